@@ -1,0 +1,77 @@
+# SPDX-License-Identifier: MIT
+"""Key signatures: which letters are altered, in what order, and where the signs stand."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from game.notation.clef import Clef
+from game.notation.pitch import LETTERS, Pitch
+
+SHARP_ORDER = "FCGDAEB"
+FLAT_ORDER = SHARP_ORDER[::-1]
+# Treble-staff octaves of the signs, in order of entry. Common practice in engraving:
+# the sharps fall and rise between G5 and A4, the flats between E5 and F4.
+_SHARP_OCTAVES = (5, 5, 5, 5, 4, 5, 4)
+_FLAT_OCTAVES = (4, 5, 4, 5, 4, 5, 4)
+# Bass-clef signs stand one staff step lower for the same letter shape: two octaves down.
+_BASS_OCTAVES_DOWN = 2
+
+
+@dataclass(frozen=True, slots=True)
+class KeySignature:
+    """A key signature.
+
+    Args:
+        fifths: -7 (seven flats) to 7 (seven sharps); 0 has no sign.
+    """
+
+    fifths: int = 0
+
+    def __post_init__(self) -> None:
+        if not -7 <= self.fifths <= 7:
+            raise ValueError(f"a key signature has -7 to 7 signs, not {self.fifths}")
+
+    @property
+    def letters(self) -> str:
+        """The altered letters in the order in which they enter."""
+        order = SHARP_ORDER if self.fifths > 0 else FLAT_ORDER
+        return order[: abs(self.fifths)]
+
+    def alter(self, letter: str) -> int:
+        """Semitones that the signature adds to this letter, in every octave: -1, 0 or 1."""
+        if letter not in self.letters:
+            return 0
+        return 1 if self.fifths > 0 else -1
+
+    def pitch_at(self, step: int) -> Pitch:
+        """The pitch that an unsigned note on this diatonic step has under the signature."""
+        return Pitch.at_step(step, self.alter(LETTERS[step % 7]))
+
+    def places(self, clef: Clef) -> tuple[int, ...]:
+        """Staff positions (0 = bottom line, 1 = the space above …) of the signs, in order."""
+        octaves = _SHARP_OCTAVES if self.fifths > 0 else _FLAT_OCTAVES
+        down = _BASS_OCTAVES_DOWN if clef is Clef.BASS else 0
+        return tuple(
+            clef.position(Pitch(letter, 0, octave - down))
+            for letter, octave in zip(self.letters, octaves, strict=False)
+        )
+
+    @property
+    def major(self) -> str:
+        """Tonic of the major key, such as ``Bb``."""
+        return _tonic(self.fifths)
+
+    @property
+    def minor(self) -> str:
+        """Tonic of the minor key, such as ``F#``."""
+        return _tonic(self.fifths + 3)
+
+
+ALL_SIGNATURES = tuple(KeySignature(fifths) for fifths in range(-7, 8))
+
+
+def _tonic(fifths: int) -> str:
+    """Name on the line of fifths, C = 0."""
+    sharps, place = divmod(fifths + 1, 7)
+    return SHARP_ORDER[place] + ("#" * sharps if sharps > 0 else "b" * -sharps)
