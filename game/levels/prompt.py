@@ -71,6 +71,5 @@ class Prompt:
 
     def _face(self) -> object:
         return self.signature, [
-            sorted((note.staff, note.pitch.spelling) for note in slot.notes)
-            for slot in self.slots
+            sorted((note.staff, note.pitch.spelling) for note in slot.notes) for slot in self.slots
         ]

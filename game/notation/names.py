@@ -8,7 +8,6 @@ from dataclasses import dataclass
 from game.notation.pitch import LETTERS, Pitch
 
 
-
 @dataclass(frozen=True, slots=True)
 class NoteNames:
     """A way to name notes.
@@ -49,13 +48,9 @@ def _german(base: str, alter: int) -> str:
 NOTE_NAMES = {
     "letters": NoteNames("C D E F G A B", tuple(LETTERS)),
     "german": NoteNames("C D E F G A H", tuple("CDEFGAH"), german=True),
-    "fixed-do": NoteNames(
-        "do re mi fa sol la si", ("do", "re", "mi", "fa", "sol", "la", "si")
-    ),
+    "fixed-do": NoteNames("do re mi fa sol la si", ("do", "re", "mi", "fa", "sol", "la", "si")),
     "french": NoteNames("do ré mi fa sol la si", ("do", "ré", "mi", "fa", "sol", "la", "si")),
-    "portuguese": NoteNames(
-        "dó ré mi fá sol lá si", ("dó", "ré", "mi", "fá", "sol", "lá", "si")
-    ),
+    "portuguese": NoteNames("dó ré mi fá sol lá si", ("dó", "ré", "mi", "fá", "sol", "lá", "si")),
     "japanese": NoteNames(
         "ハ ニ ホ ヘ ト イ ロ",
         tuple("ハニホヘトイロ"),

@@ -1,0 +1,34 @@
+# SPDX-License-Identifier: MIT
+"""The rules of a round: events in, verdicts and a score out.
+
+Pure: no clock, no input or output. The same events give the same score on any machine.
+"""
+
+from game.rounds.events import Event, Flip, Pause, Press, Resume, Stop, Tick
+from game.rounds.score import TEMPO_BANDS, Score, SlotResult, points, score_of, tempo_word
+from game.rounds.state import CHORD_WINDOW_S, Round, Step, play, step
+from game.rounds.verdict import JudgedPress, Verdict, judge_key
+
+__all__ = [
+    "CHORD_WINDOW_S",
+    "TEMPO_BANDS",
+    "Event",
+    "Flip",
+    "JudgedPress",
+    "Pause",
+    "Press",
+    "Resume",
+    "Round",
+    "Score",
+    "SlotResult",
+    "Step",
+    "Stop",
+    "Tick",
+    "Verdict",
+    "judge_key",
+    "play",
+    "points",
+    "score_of",
+    "step",
+    "tempo_word",
+]

@@ -1,0 +1,216 @@
+# SPDX-License-Identifier: MIT
+"""The round as a state machine: (round, event) -> round and what the event was worth."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass, replace
+from typing import NamedTuple
+
+from game.levels.prompt import Prompt, Slot
+from game.rounds.events import Event, Flip, Pause, Press, Resume, Stop, Tick
+from game.rounds.score import Score, SlotResult, points, score_of
+from game.rounds.verdict import JudgedPress, Verdict, completes, first_verdict, judge_key
+
+CHORD_WINDOW_S = 0.2
+"""The keys of a slot count as going down together when they do so within this many seconds."""
+
+
+@dataclass(frozen=True)
+class Round:
+    """A round at one moment. Build one with its first four fields; :func:`step` does the rest.
+
+    Args:
+        prompts: what is read, in order.
+        limit_s: d, the level's limit per slot, in seconds.
+        seconds: length of a timed round; None for a round that ends with its prompts.
+        window_s: within which the keys of a slot go down together.
+        results: the slots done with.
+        prompt: index of the current prompt.
+        slot: index of the current slot in it.
+        presses: those of the current slot.
+        since: when the current slot became readable; None until its prompt's flip.
+        started: time of the first flip. Pauses move `since` and `started` on, so that
+            now - started leaves them out.
+        paused: when the pause under way began.
+        ended: when the round ended.
+    """
+
+    prompts: tuple[Prompt, ...]
+    limit_s: float
+    seconds: float | None = None
+    window_s: float = CHORD_WINDOW_S
+    results: tuple[SlotResult, ...] = ()
+    prompt: int = 0
+    slot: int = 0
+    presses: tuple[JudgedPress, ...] = ()
+    since: float | None = None
+    started: float | None = None
+    paused: float | None = None
+    ended: float | None = None
+
+    @property
+    def current(self) -> Prompt | None:
+        """The prompt being read; None after the end."""
+        return None if self.ended is not None else self.prompts[self.prompt]
+
+    @property
+    def expected(self) -> frozenset[int]:
+        """The keys of the current slot; empty after the end."""
+        return frozenset() if self.ended is not None else self._slot.keys
+
+    @property
+    def complete(self) -> bool:
+        """Whether the round ran to its end: all prompts found, or the time up."""
+        if self.ended is None or self.started is None:
+            return False
+        if self.seconds is not None and self.elapsed(self.ended) >= self.seconds:
+            return True
+        return self.prompt == len(self.prompts)
+
+    @property
+    def score(self) -> Score:
+        """The figures so far."""
+        now = self.ended
+        if now is None and self.results:
+            now = self.since
+        return score_of(self.results, 0.0 if now is None else self.elapsed(now))
+
+    def elapsed(self, now: float) -> float:
+        """Seconds since the first flip, pauses left out, at most the timed length."""
+        if self.started is None:
+            return 0.0
+        if self.paused is not None:
+            now = min(now, self.paused)
+        passed = max(0.0, now - self.started)
+        return passed if self.seconds is None else min(passed, self.seconds)
+
+    @property
+    def _slot(self) -> Slot:
+        return self.prompts[self.prompt].slots[self.slot]
+
+    @property
+    def _time_up(self) -> float | None:
+        if self.seconds is None or self.started is None:
+            return None
+        return self.started + self.seconds
+
+
+class Step(NamedTuple):
+    """What an event did.
+
+    Args:
+        round: the round after it.
+        judged: the press with its verdict; None when the event was not a judged press.
+        finished: the slot that it closed, if any.
+    """
+
+    round: Round
+    judged: JudgedPress | None = None
+    finished: SlotResult | None = None
+
+
+def step(now: Round, event: Event) -> Step:
+    """Apply one event; events come in order of time.
+
+    Not judged, and without effect: presses before the flip of their prompt, during a pause
+    or after the end.
+    """
+    if now.ended is not None:
+        return Step(now)
+    match event:
+        case Flip(t):
+            if now.since is not None:
+                return Step(now)
+            started = t if now.started is None else now.started
+            return Step(replace(now, since=t, started=started))
+        case Pause(t):
+            return Step(now if now.paused is not None else replace(now, paused=t))
+        case Resume(t):
+            return Step(_resumed(now, t))
+        case Stop(t):
+            return _stopped(_resumed(now, t), t)
+        case Tick(t):
+            return _if_time_up(now, t) or Step(now)
+        case Press():
+            return _pressed(now, event)
+
+
+def play(start: Round, events: Iterable[Event]) -> Round:
+    """The round after all these events."""
+    for event in events:
+        start = step(start, event).round
+    return start
+
+
+def _pressed(now: Round, press: Press) -> Step:
+    if now.paused is not None:
+        return Step(now)
+    late = _if_time_up(now, press.t)
+    if late is not None:
+        return late
+    if now.since is None or press.t < now.since:
+        return Step(now)
+    expected = now._slot.keys
+    judged = JudgedPress(
+        press.t - now.since, press.key, press.velocity, judge_key(expected, press.key)
+    )
+    now = replace(now, presses=(*now.presses, judged))
+    if not completes(expected, now.presses, now.window_s):
+        return Step(now, judged)
+    result = _result(now, completed=True)
+    return Step(_advanced(now, result, press.t), judged, result)
+
+
+def _advanced(now: Round, result: SlotResult, t: float) -> Round:
+    """The next slot; within a prompt it is readable at once, a new prompt waits for its flip."""
+    now = replace(now, results=(*now.results, result), presses=())
+    if now.slot + 1 < len(now.prompts[now.prompt].slots):
+        return replace(now, slot=now.slot + 1, since=t)
+    now = replace(now, prompt=now.prompt + 1, slot=0, since=None)
+    return replace(now, ended=t) if now.prompt == len(now.prompts) else now
+
+
+def _if_time_up(now: Round, t: float) -> Step | None:
+    """A timed round ends on its own clock. A slot not answered by then is not counted."""
+    end = now._time_up
+    if end is None or t < end or now.paused is not None:
+        return None
+    if first_verdict(now._slot.keys, now.presses, now.window_s) is None:
+        return Step(replace(now, ended=end))
+    result = _result(now, completed=False)
+    return Step(replace(now, results=(*now.results, result), ended=end), None, result)
+
+
+def _stopped(now: Round, t: float) -> Step:
+    """The reader, or the end of a played file, left the slot unfinished: it counts."""
+    if now.since is None:
+        return Step(replace(now, ended=t))
+    result = _result(now, completed=False)
+    return Step(replace(now, results=(*now.results, result), ended=t), None, result)
+
+
+def _resumed(now: Round, t: float) -> Round:
+    if now.paused is None:
+        return now
+    gap = t - now.paused
+    return replace(
+        now,
+        paused=None,
+        since=None if now.since is None else now.since + gap,
+        started=None if now.started is None else now.started + gap,
+    )
+
+
+def _result(now: Round, *, completed: bool) -> SlotResult:
+    expected = now._slot.keys
+    if now.presses:
+        # A chord begun and never finished was not answered right.
+        verdict = first_verdict(expected, now.presses, now.window_s) or Verdict.WRONG
+        t = now.presses[0].t
+        worth = points(verdict is Verdict.RIGHT, t, now.limit_s)
+    else:
+        verdict, t, worth = Verdict.UNANSWERED, None, 0.0
+    return SlotResult(
+        now.prompt, now.slot, tuple(sorted(expected)), verdict, t, worth, now.presses, completed
+    )

@@ -1,0 +1,74 @@
+# SPDX-License-Identifier: MIT
+"""What presses are worth against a slot."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from enum import Enum
+
+
+class Verdict(Enum):
+    """The worth of a press, and of the first answer to a slot; the value is its public name."""
+
+    RIGHT = "right"
+    WRONG_OCTAVE = "wrong octave"
+    WRONG = "wrong"
+    UNANSWERED = "unanswered"
+
+
+@dataclass(frozen=True, slots=True)
+class JudgedPress:
+    """A press with its verdict.
+
+    Args:
+        t: seconds since its slot became readable.
+        key: MIDI key number.
+        velocity: 1 to 127.
+        verdict: RIGHT, WRONG_OCTAVE or WRONG.
+    """
+
+    t: float
+    key: int
+    velocity: int
+    verdict: Verdict
+
+
+def judge_key(expected: frozenset[int], key: int) -> Verdict:
+    """The verdict on one key: right, the right letter in another octave, or wrong."""
+    if key in expected:
+        return Verdict.RIGHT
+    if key % 12 in {other % 12 for other in expected}:
+        return Verdict.WRONG_OCTAVE
+    return Verdict.WRONG
+
+
+def first_verdict(
+    expected: frozenset[int], presses: Sequence[JudgedPress], window_s: float
+) -> Verdict | None:
+    """The verdict on the first answer to a slot; None while it is still undecided.
+
+    One expected key: the verdict on the first press. Several: RIGHT once all of them have
+    gone down within `window_s` of the first press and no other key has; WRONG when the
+    window closes before that; else the verdict on the first key that does not belong.
+    """
+    struck: set[int] = set()
+    for press in presses:
+        if press.verdict is not Verdict.RIGHT:
+            return press.verdict
+        if press.t - presses[0].t > window_s:
+            return Verdict.WRONG
+        struck.add(press.key)
+        if struck == expected:
+            return Verdict.RIGHT
+    return None
+
+
+def completes(expected: frozenset[int], presses: Sequence[JudgedPress], window_s: float) -> bool:
+    """Whether the last press completes the slot: every expected key pressed within `window_s`."""
+    earliest = presses[-1].t - window_s
+    return expected <= {press.key for press in _since(presses, earliest)}
+
+
+def _since(presses: Sequence[JudgedPress], earliest: float) -> Iterable[JudgedPress]:
+    return (press for press in presses if press.t >= earliest)
