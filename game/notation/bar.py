@@ -8,7 +8,7 @@ from dataclasses import dataclass, field
 from types import MappingProxyType
 
 from game.notation.pitch import LETTERS, Pitch
-from game.notation.signature import KeySignature
+from game.notation.signature import C_MAJOR, KeySignature
 
 SIGN_OF_ALTER = {-2: "bb", -1: "b", 0: "n", 1: "#", 2: "##"}
 _NOTHING: Mapping[tuple[int, int], int] = MappingProxyType({})
@@ -27,7 +27,7 @@ class Bar:
         signs: (staff, diatonic step) -> alteration, for the signs printed in this bar.
     """
 
-    signature: KeySignature = KeySignature(0)
+    signature: KeySignature = C_MAJOR
     signs: Mapping[tuple[int, int], int] = field(default_factory=lambda: _NOTHING)
 
     def alter(self, staff: int, step: int) -> int:

@@ -68,6 +68,7 @@ class KeySignature:
         return _tonic(self.fifths + 3)
 
 
+C_MAJOR = KeySignature(0)
 ALL_SIGNATURES = tuple(KeySignature(fifths) for fifths in range(-7, 8))
 
 

@@ -4,7 +4,7 @@
 from __future__ import annotations
 
 from game.notation.pitch import LETTERS, Pitch, natural_semitone
-from game.notation.signature import SHARP_ORDER, KeySignature
+from game.notation.signature import C_MAJOR, SHARP_ORDER, KeySignature
 
 
 def fifths_of(pitch: Pitch) -> int:
@@ -25,14 +25,14 @@ def spellings(key: int, most: int = 2) -> tuple[Pitch, ...]:
     return tuple(sorted(found, key=lambda pitch: (abs(pitch.alter), pitch.letter)))
 
 
-def likeliest(key: int, signature: KeySignature = KeySignature(0)) -> Pitch:
+def likeliest(key: int, signature: KeySignature = C_MAJOR) -> Pitch:
     """The likeliest spelling of a MIDI key under a key signature.
 
     The spelling nearest to the middle of the scale on the line of fifths; in a tie the one
-    with fewer signs, then the sharp in sharp keys and in C, the flat in flat keys. So a note of the scale is spelled
-    as the scale spells it, and a chromatic one by its nearest relation to the key. The
-    line of fifths as a measure of spelling: Temperley, *The Cognition of Basic Musical
-    Structures* (2001), chapter 5 (from memory).
+    with fewer signs, then the sharp in sharp keys and in C, the flat in flat keys. So a
+    note of the scale is spelled as the scale spells it, and a chromatic one by its nearest
+    relation to the key. The line of fifths as a measure of spelling: Temperley, *The
+    Cognition of Basic Musical Structures* (2001), chapter 5 (from memory).
     """
     centre = signature.fifths + 2  # D in C major: the middle of F C G D A E B
     raising = 1 if signature.fifths >= 0 else -1

@@ -1,0 +1,38 @@
+# SPDX-License-Identifier: MIT
+"""Levels: their format, their ladder, and the dealing of prompts.
+
+Pure but for files.py, which reads the folder of level files.
+"""
+
+from game.levels.check import Fault, LevelFaults, parse_level
+from game.levels.compass import USUAL_LOWEST, Compass
+from game.levels.deal import FULL_COMPASS, EmptyPool, check_pool, deal
+from game.levels.files import level_files, read_ladder, read_level
+from game.levels.ladder import Ladder, Rung, UnknownLevel
+from game.levels.level import Level, json_schema
+from game.levels.prompt import LOWER, UPPER, Note, Prompt, Slot
+
+__all__ = [
+    "FULL_COMPASS",
+    "LOWER",
+    "UPPER",
+    "USUAL_LOWEST",
+    "Compass",
+    "EmptyPool",
+    "Fault",
+    "Ladder",
+    "Level",
+    "LevelFaults",
+    "Note",
+    "Prompt",
+    "Rung",
+    "Slot",
+    "UnknownLevel",
+    "check_pool",
+    "deal",
+    "json_schema",
+    "level_files",
+    "parse_level",
+    "read_ladder",
+    "read_level",
+]
