@@ -7,6 +7,7 @@ Pure: no clock, no input or output. The same events give the same score on any m
 from game.rounds.events import Event, Flip, Pause, Press, Resume, Stop, Tick
 from game.rounds.score import TEMPO_BANDS, Score, SlotResult, points, score_of, tempo_word
 from game.rounds.state import CHORD_WINDOW_S, Round, Step, play, step
+from game.rounds.terms import Terms
 from game.rounds.verdict import JudgedPress, Verdict, judge_key
 
 __all__ = [
@@ -23,6 +24,7 @@ __all__ = [
     "SlotResult",
     "Step",
     "Stop",
+    "Terms",
     "Tick",
     "Verdict",
     "judge_key",

@@ -1,0 +1,87 @@
+# SPDX-License-Identifier: MIT
+"""What a round is played on: all that must be known to deal it again."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+from game.levels.check import parse_level
+from game.levels.compass import Compass
+from game.levels.deal import deal
+from game.levels.level import Level
+from game.rounds.events import Event
+from game.rounds.state import CHORD_WINDOW_S, Round, play
+
+_FASTEST_PER_S = 4  # a timed round holds more prompts than anybody can read
+
+
+@dataclass(frozen=True, slots=True)
+class Terms:
+    """The terms of a round; with its events they make its record.
+
+    Args:
+        level_id: the level's id.
+        level_text: its TOML, kept so that a later edit of the file changes no old record.
+        seed: of the deal.
+        prompts: how many are dealt.
+        seconds: length of a timed round; None for a counted one.
+        compass_low: lowest MIDI key of the reader's keyboard.
+        compass_high: highest.
+        window_s: within which the keys of a slot go down together.
+    """
+
+    level_id: str
+    level_text: str
+    seed: int
+    prompts: int
+    seconds: int | None = None
+    compass_low: int = 21
+    compass_high: int = 108
+    window_s: float = CHORD_WINDOW_S
+
+    @classmethod
+    def counted(
+        cls, level: Level, text: str, seed: int, prompts: int | None, compass: Compass
+    ) -> Terms:
+        """A round of so many prompts; None takes the level's own number."""
+        number = level.round.prompts if prompts is None else prompts
+        return cls(level.id, text, seed, number, None, compass.low, compass.high)
+
+    @classmethod
+    def timed(
+        cls, level: Level, text: str, seed: int, seconds: int | None, compass: Compass
+    ) -> Terms:
+        """A round of so many seconds; None takes the level's own length."""
+        length = level.round.seconds if seconds is None else seconds
+        prompts = length * _FASTEST_PER_S
+        return cls(level.id, text, seed, prompts, length, compass.low, compass.high)
+
+    @property
+    def kind(self) -> str:
+        """``counted:24`` or ``timed:60``; rounds of one kind on one level compare."""
+        return f"counted:{self.prompts}" if self.seconds is None else f"timed:{self.seconds}"
+
+    def level(self) -> Level:
+        """The level as it was.
+
+        Raises:
+            LevelFaults: the kept text is damaged or of another format.
+        """
+        return parse_level(self.level_text, f"{self.level_id} (kept with the record)")
+
+    def begin(self) -> Round:
+        """The round before its first event.
+
+        Raises:
+            LevelFaults: as :meth:`level`.
+            EmptyPool: the keyboard is too small for the level.
+        """
+        level = self.level()
+        compass = Compass(self.compass_low, self.compass_high)
+        prompts = deal(level, self.seed, self.prompts, compass)
+        return Round(prompts, level.limit_s, self.seconds, self.window_s)
+
+    def replay(self, events: Iterable[Event]) -> Round:
+        """The round after these events: the same events give the same score anywhere."""
+        return play(self.begin(), events)
