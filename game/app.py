@@ -1,0 +1,391 @@
+# SPDX-License-Identifier: MIT
+"""The running game: one window, one loop, and the parts that the screens work with."""
+
+from __future__ import annotations
+
+import os
+import secrets
+import sys
+import time
+from dataclasses import dataclass
+from pathlib import Path
+
+import pygame
+
+from game.engraving import Engraver
+from game.keyboards import (
+    ComputerKeyboard,
+    Connected,
+    Disconnected,
+    KeyDown,
+    KeyUp,
+    MidiPorts,
+    PressQueue,
+    RobotReader,
+)
+from game.levels import Compass, EmptyPool, Ladder, LevelFaults, Rung, read_ladder
+from game.notation import likeliest
+from game.resources import levels_folder
+from game.rounds import Terms
+from game.screens import theme
+from game.screens.contents import Contents
+from game.screens.help import Help
+from game.screens.options import Options
+from game.screens.play import Play
+from game.screens.readers import Readers
+from game.screens.result import Result
+from game.screens.resume import ResumeOffer
+from game.screens.screen import Screen
+from game.screens.settings import Settings
+from game.screens.shots import Shots
+from game.screens.stage import Visit
+from game.screens.text import _, note_name
+from game.screens.widgets import Canvas
+from game.sound import SoundPlayer
+from game.store import LiveRound, Reader, Record, Store, StoreError
+
+SMALLEST = (640, 400)
+_RESULT_S = 2.0  # how long a robot leaves the result in view
+_IDLE_S = 10.0  # longest sleep of the loop
+
+
+class NoDisplay(RuntimeError):
+    """No window can be opened."""
+
+
+@dataclass(frozen=True)
+class RobotSettings:
+    """How the robot reader plays: its seed, median seconds, spread and share of errors."""
+
+    seed: int = 1
+    speed_s: float = 0.9
+    spread: float = 0.25
+    error_rate: float = 0.1
+
+
+@dataclass(frozen=True)
+class AppOptions:
+    """How the game is opened.
+
+    Args:
+        rung: a level to play at once; None opens at the list of readers.
+        seed: of that round; None for a new one.
+        count: its prompts; None for the level's own number.
+        seconds: makes it a timed round.
+        robot: plays it by itself, then closes.
+        shots: folder for a picture of every screen passed.
+        store: path or URL; None for the usual place.
+        fullscreen: whether to fill the screen.
+        size: of the window, pixels.
+    """
+
+    rung: Rung | None = None
+    seed: int | None = None
+    count: int | None = None
+    seconds: int | None = None
+    robot: RobotSettings | None = None
+    shots: Path | None = None
+    store: str | None = None
+    fullscreen: bool = False
+    size: tuple[int, int] | None = None
+
+
+class App:
+    """Stateful: the game while its window is open. It is the stage of all screens."""
+
+    def __init__(self, how: AppOptions) -> None:
+        self._how = how
+        self.now = time.perf_counter
+        self.store = Store.open("sqlite://" if how.robot and not how.store else how.store)
+        self.options = Options.from_kept(self.store.get_setting("options", {}))
+        self.canvas = Canvas(_open_window(how, self.options))
+        self._wake = pygame.event.custom_type()
+        self._queue = PressQueue(on_arrival=self._wake_loop)
+        self._ports = MidiPorts(self._queue, chosen=self.options.keyboard or None)
+        self._pianos: set[str] = set()
+        self.engraver = Engraver()
+        self.sound = SoundPlayer.open(self.options.volume / 100)
+        self.computer = ComputerKeyboard()
+        robot = how.robot
+        self.visit = Visit(
+            robot=robot
+            and RobotReader(robot.seed, robot.speed_s, robot.spread, robot.error_rate),
+            notices=list(self.store.notices),
+        )
+        self.ladder: Ladder = read_ladder(levels_folder())
+        self._shots = Shots(how.shots)
+        self._running = True
+        self._behind: Screen | None = None
+        self.screen: Screen = Readers(self)
+        self._closing_at: float | None = None
+
+    def run(self) -> int:
+        """Play until the window is closed; the exit status."""
+        try:
+            self._ports.start()
+            self._first_screen()
+            self._loop()
+            return 0
+        finally:
+            self._ports.close()
+            self.sound.close()
+            self.store.close()
+            pygame.quit()
+
+    def _loop(self) -> None:
+        while self._running:
+            self.screen.draw(self.canvas)
+            pygame.display.flip()
+            self.screen.shown(self.now())
+            self._shots.passed(self.screen.name, self.canvas.surface)
+            self._hear(self._wait())
+            self.screen.tick(self.now())
+            if self._closing_at is not None and self.now() >= self._closing_at:
+                self.quit()
+
+    def _wait(self) -> list[pygame.event.Event]:
+        """Sleep until something happens or the screen is due."""
+        now = self.now()
+        wait = self.screen.wait(now)
+        wait = _IDLE_S if wait is None else wait
+        if self._closing_at is not None:
+            wait = min(wait, max(0.0, self._closing_at - now))
+        first = pygame.event.wait(max(1, int(wait * 1000)))
+        return [first, *pygame.event.get()]
+
+    def _hear(self, events: list[pygame.event.Event]) -> None:
+        for event in self._queue.drain():
+            self._from_queue(event)
+        for happened in events:
+            self._from_window(happened)
+
+    def _from_queue(self, event: KeyDown | KeyUp | Connected | Disconnected) -> None:
+        if isinstance(event, Connected | Disconnected):
+            connected = isinstance(event, Connected)
+            (self._pianos.add if connected else self._pianos.discard)(event.keyboard)
+            self.screen.keyboards_changed(connected, event.keyboard)
+        else:
+            if self.options.sound == "always":
+                self._sound(event)
+            self.screen.piano(event)
+
+    def _from_window(self, event: pygame.event.Event) -> None:
+        if event.type == pygame.QUIT:
+            self.quit()
+        elif event.type == pygame.VIDEORESIZE:
+            self.canvas = Canvas(pygame.display.get_surface())
+        elif event.type in (pygame.KEYDOWN, pygame.KEYUP):
+            self._computer_key(event)
+        elif event.type == pygame.TEXTINPUT:
+            self.screen.text_typed(event.text)
+        elif event.type in (
+            pygame.MOUSEMOTION,
+            pygame.MOUSEBUTTONDOWN,
+            pygame.MOUSEBUTTONUP,
+            pygame.MOUSEWHEEL,
+        ):
+            self.screen.mouse(event)
+
+    def _computer_key(self, event: pygame.event.Event) -> None:
+        """Some keys are the game's, some a piano's while a round is on, the rest the screen's."""
+        down = event.type == pygame.KEYDOWN
+        playing = isinstance(self.screen, Play)
+        if down and event.key == pygame.K_F11:
+            self.save_options(self.options.cycled("full_screen", 1))
+        elif down and playing and event.key in (pygame.K_PAGEUP, pygame.K_PAGEDOWN):
+            self.computer = self.computer.shifted(1 if event.key == pygame.K_PAGEUP else -1)
+        elif playing and (key := self.computer.key_for(event.scancode)) is not None:
+            (self.press if down else self.release)(key)
+        elif down:
+            self.screen.key(event)
+
+    # What the screens ask for
+
+    def press(self, key: int, velocity: int = 80) -> None:
+        self._local(KeyDown(self.now(), key, velocity, "screen"))
+
+    def release(self, key: int) -> None:
+        self._local(KeyUp(self.now(), key, "screen"))
+
+    def _local(self, event: KeyDown | KeyUp) -> None:
+        if self.options.sound != "never":
+            self._sound(event)
+        self.screen.piano(event)
+
+    def _sound(self, event: KeyDown | KeyUp) -> None:
+        if isinstance(event, KeyDown):
+            self.sound.play(event.key, event.velocity)
+        else:
+            self.sound.release(event.key)
+
+    @property
+    def piano_connected(self) -> bool:
+        return bool(self._pianos)
+
+    @property
+    def keyboard_names(self) -> tuple[str, ...]:
+        return self._ports.names()
+
+    @property
+    def keyboard_line(self) -> str:
+        names = ", ".join(sorted(self._pianos)) or _("no MIDI keyboard yet")
+        return f"{names} · MIDI: {self._ports.backend_name}"
+
+    @property
+    def compass(self) -> Compass:
+        return self.options.compass
+
+    def name_key(self, key: int) -> str:
+        return note_name(self.options.note_names, likeliest(key), octave=True)
+
+    def new_seed(self) -> int:
+        return secrets.randbelow(1_000_000)
+
+    def keep_shot(self, name: str) -> None:
+        self._shots.soon(name)
+
+    def quit(self) -> None:
+        self._running = False
+
+    def save_options(self, options: Options) -> None:
+        before, self.options = self.options, options
+        if options.full_screen != before.full_screen:
+            self.canvas = Canvas(_open_window(self._how, options))
+        if options.keyboard != before.keyboard:
+            self._ports.choose(options.keyboard or None)
+        self.sound.set_volume(options.volume / 100)
+        try:
+            self.store.set_setting("options", options.kept())
+        except StoreError as error:
+            self.visit.notices.insert(0, str(error))
+
+    # From screen to screen
+
+    def _show(self, screen: Screen) -> None:
+        self.screen.leave()
+        self.screen = screen
+        screen.enter()
+
+    def open_readers(self) -> None:
+        self._show(Readers(self))
+
+    def greet(self, reader: Reader) -> None:
+        self.visit.reader = reader
+        for record in self.store.open_rounds(reader.id):
+            try:
+                self._show(ResumeOffer(self, record))
+                return
+            except (LevelFaults, EmptyPool):
+                self.store.discard(record.id)
+        self.open_ladder()
+
+    def open_ladder(self, level_id: str = "") -> None:
+        self._show(Contents(self, level_id))
+
+    def open_settings(self) -> None:
+        self._behind = self.screen
+        self._show(Settings(self))
+
+    def open_help(self) -> None:
+        self._behind = self.screen
+        self._show(Help(self))
+
+    def go_back(self) -> None:
+        if self._behind is None:
+            self.open_readers()
+        else:
+            self._show(self._behind)
+
+    def begin(self, terms: Terms) -> None:
+        reader = self.visit.reader
+        assert reader is not None
+        try:
+            live = LiveRound.begin(terms, reader.id, self.store, self.now())
+        except (EmptyPool, StoreError) as error:
+            self.visit.notices.insert(0, str(error))
+            self.open_readers()
+            return
+        self._show(Play(self, live))
+
+    def resume(self, record: Record) -> None:
+        self._show(Play(self, LiveRound.resume(record, self.store, self.now())))
+
+    def finish(self, live: LiveRound) -> None:
+        reader = self.visit.reader
+        assert reader is not None
+        before = self.store.best(reader.id, live.level.id, live.terms.kind)
+        try:
+            live.finish()
+        except StoreError as error:
+            self.visit.notices.insert(0, str(error))
+        self._show(Result(self, live, before))
+        if self._how.robot is not None:
+            self._closing_at = self.now() + _RESULT_S
+
+    def _first_screen(self) -> None:
+        self.visit.notices.extend(theme.missing_fonts)
+        rung = self._how.rung
+        if rung is None:
+            self._show(Readers(self))
+            return
+        readers = self.store.readers()
+        name = "Robot" if self._how.robot else _("Reader {number}").format(number=1)
+        self.visit.reader = readers[0] if readers else self.store.add_reader(name)
+        if self._how.shots is not None:
+            self._tour()
+        seed = self.new_seed() if self._how.seed is None else self._how.seed
+        make = Terms.counted if self._how.seconds is None else Terms.timed
+        length = self._how.count if self._how.seconds is None else self._how.seconds
+        self.begin(make(rung.level, rung.text, seed, length, self.compass))
+
+    def _tour(self) -> None:
+        """Pass the screens that a robot's round does not, for their pictures."""
+        for screen in (Readers(self), Contents(self), Settings(self), Help(self)):
+            screen.draw(self.canvas)
+            pygame.display.flip()
+            self._shots.passed(screen.name, self.canvas.surface)
+
+    def _wake_loop(self) -> None:
+        # Posting is the one pygame call that is safe from the MIDI thread.
+        if pygame.get_init():
+            pygame.event.post(pygame.event.Event(self._wake))
+
+
+def run(how: AppOptions) -> int:
+    """Open the window and play until it is closed.
+
+    Raises:
+        NoDisplay: there is no display to open a window on.
+        StoreError: the store cannot be opened.
+        MissingResource: the installation lacks its levels.
+    """
+    return App(how).run()
+
+
+def _open_window(how: AppOptions, options: Options) -> pygame.Surface:
+    os.environ.setdefault("SDL_VIDEO_X11_NET_WM_BYPASS_COMPOSITOR", "0")
+    if sys.platform.startswith("linux") and not (
+        os.environ.get("DISPLAY")
+        or os.environ.get("WAYLAND_DISPLAY")
+        or os.environ.get("SDL_VIDEODRIVER")
+    ):
+        raise NoDisplay("there is no display (neither DISPLAY nor WAYLAND_DISPLAY is set)")
+    try:
+        pygame.display.init()
+        pygame.font.init()
+        pygame.display.set_caption("Stavewise")
+        full = how.fullscreen or options.full_screen
+        flags = pygame.FULLSCREEN if full else pygame.RESIZABLE
+        size = (0, 0) if full else how.size or _first_size()
+        surface = pygame.display.set_mode(size, flags)
+    except pygame.error as error:
+        raise NoDisplay(f"no window can be opened: {error}") from None
+    pygame.key.set_repeat()
+    return surface
+
+
+def _first_size() -> tuple[int, int]:
+    """1280x720, or what fits on a smaller display."""
+    sizes = pygame.display.get_desktop_sizes()
+    width, height = sizes[0] if sizes else (1280, 720)
+    return min(1280, width), min(720, height)

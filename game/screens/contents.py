@@ -1,0 +1,230 @@
+# SPDX-License-Identifier: MIT
+"""The ladder as the contents page of a music book, with the chosen level beside it."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import pygame
+
+from game.levels import EmptyPool, Rung, deal
+from game.rounds import Terms
+from game.screens import theme
+from game.screens.screen import Screen
+from game.screens.text import _, plural, seconds
+from game.screens.widgets import Canvas, Control, Rect
+
+if TYPE_CHECKING:
+    from game.screens.stage import Stage
+
+
+class Contents(Screen):
+    """Stateful: the ladder of one reader, and which level is looked at."""
+
+    name = "ladder"
+
+    def __init__(self, stage: Stage, level_id: str = "") -> None:
+        super().__init__(stage)
+        reader = stage.visit.reader
+        assert reader is not None
+        self._bests = stage.store.bests(reader.id)
+        self._passes = stage.store.pass_days(reader.id)
+        rungs = stage.ladder.rungs
+        ids = [rung.level.id for rung in rungs]
+        self._at = ids.index(level_id) if level_id in ids else self._first_unpassed()
+        self._top = 0
+        self.focus = f"level-{ids[self._at]}" if ids else "readers"
+
+    def _first_unpassed(self) -> int:
+        for number, rung in enumerate(self.stage.ladder.rungs):
+            if not self._passes.get(rung.level.id):
+                return number
+        return 0
+
+    @property
+    def _rung(self) -> Rung | None:
+        rungs = self.stage.ladder.rungs
+        return rungs[self._at] if rungs else None
+
+    def layout(self, canvas: Canvas) -> list[Control]:
+        px = canvas.px
+        self._follow_focus()
+        controls = self._list(canvas)
+        panel = self._panel_rect(canvas)
+        rung = self._rung
+        if rung is not None:
+            half = (panel.width - px(56)) // 2
+            y = panel.bottom - px(70)
+            length = rung.level.round
+            controls += [
+                Control("counted", Rect(panel.x + px(20), y, half, px(50)),
+                        plural("{n} prompt", "{n} prompts", length.prompts).format(
+                            n=length.prompts), self._counted, "primary"),
+                Control("timed", Rect(panel.x + px(36) + half, y, half, px(50)),
+                        _("{n} seconds").format(n=length.seconds), self._timed),
+            ]
+        right = canvas.width - px(40)
+        for name, label, act in (
+            ("readers", _("Readers"), self.stage.open_readers),
+            ("settings", _("Settings"), self.stage.open_settings),
+            ("help", _("Help"), self.stage.open_help),
+        ):
+            controls.append(Control(name, Rect(right - px(96), px(22), px(96), px(34)),
+                                    label, act, "quiet"))
+            right -= px(104)
+        return controls
+
+    def _list(self, canvas: Canvas) -> list[Control]:
+        """The rows in view; a stage heading takes a line of its own (drawn by paint)."""
+        px = canvas.px
+        row, x = px(34), px(40)
+        width = self._panel_rect(canvas).left - px(30) - x
+        area = Rect(x, px(84), width, canvas.height - px(84) - px(56))
+        self._headings: list[tuple[str, int]] = []
+        lines: list[tuple[str, Rung | None]] = []
+        for stage, rungs in self.stage.ladder.stages.items():
+            lines.append((stage, None))
+            lines += [("", rung) for rung in rungs]
+        heights = [row if rung is not None else px(46) for _stage, rung in lines]
+        chosen = next((n for n, (_s, rung) in enumerate(lines) if rung is self._rung), 0)
+        self._scroll(heights, chosen, area.height)
+        y, controls = area.y, []
+        for number in range(self._top, len(lines)):
+            stage, rung = lines[number]
+            if y + heights[number] > area.bottom:
+                break
+            if rung is None:
+                self._headings.append((stage, y + px(12)))
+            else:
+                controls.append(self._row(rung, Rect(x, y, width, row)))
+            y += heights[number]
+        self._more = (self._top > 0, number + 1 < len(lines) or y > area.bottom)
+        return controls
+
+    def _scroll(self, heights: list[int], chosen: int, room: int) -> None:
+        """Keep the chosen line in view, with the line before it (often its heading)."""
+        self._top = min(self._top, max(0, chosen - 1))
+        while sum(heights[self._top : chosen + 2]) > room and self._top < chosen:
+            self._top += 1
+
+    def _row(self, rung: Rung, rect: Rect) -> Control:
+        level = rung.level
+        passes = self._passes.get(level.id, 0)
+        points = [best.score for (name, _k), best in self._bests.items() if name == level.id]
+        value = _("{n} points").format(n=round(max(points))) if points else "–"
+        return Control(f"level-{level.id}", rect, level.title, self._to_buttons, "entry",
+                       value, mark="✓✓" if passes > 1 else "✓" if passes else "")
+
+    def _panel_rect(self, canvas: Canvas) -> Rect:
+        px = canvas.px
+        width = round(canvas.width * 0.42)
+        return Rect(canvas.width - width - px(40), px(84), width, canvas.height - px(84) - px(62))
+
+    def paint(self, canvas: Canvas) -> None:
+        px = canvas.px
+        reader = self.stage.visit.reader
+        assert reader is not None
+        canvas.text(reader.name, (px(40), px(40)), size=30, face="title", anchor="midleft",
+                    width=canvas.width // 2)
+        for words, y in self._headings:
+            canvas.text(words, (px(40), y), size=20, face="title")
+        panel = self._panel_rect(canvas)
+        canvas.panel(panel)
+        if self._rung is not None:
+            self._paint_level(canvas, panel, self._rung)
+        else:
+            canvas.paragraph(_("No level could be read."), (panel.x + px(24), panel.y + px(24)),
+                             panel.width - px(48))
+        canvas.hints(self.menu_hints(), message=self._fault_line())
+
+    def _paint_level(self, canvas: Canvas, panel: Rect, rung: Rung) -> None:
+        px, level = canvas.px, rung.level
+        x, width = panel.x + px(24), panel.width - px(48)
+        canvas.text(level.title, (x, panel.y + px(18)), size=26, face="title", width=width)
+        y = canvas.paragraph(level.about, (x, panel.y + px(56)), width, colour=theme.MUTED)
+        foot = panel.bottom - px(70)
+        lines = [
+            _("Passed at {accuracy} % right, in {median} at the median.").format(
+                accuracy=round(level.passing.accuracy * 100), median=seconds(level.passing.median_s)
+            )
+        ]
+        for (name, kind), best in sorted(self._bests.items()):
+            if name == level.id:
+                what, number = kind.split(":")
+                label = (_("Best over {n} prompts") if what == "counted"
+                         else _("Best in {n} seconds")).format(n=number)
+                lines.append(f"{label}: {best.score:.1f}")
+        lines = lines[:3]
+        for number, line in enumerate(lines):
+            canvas.text(line, (x, foot - px(14) - px(26) * (len(lines) - number)), size=17,
+                        width=width)
+        room = Rect(panel.x, y, panel.width, foot - px(22) - px(26) * len(lines) - y)
+        try:
+            prompt = deal(level, 3, 1, self.stage.compass)[0]
+        except EmptyPool as error:
+            canvas.paragraph(str(error), (x, y + px(12)), width, size=16, colour=theme.WRONG)
+            return
+        canvas.sample(self.stage.engraver, prompt, room)
+
+    def _fault_line(self) -> str:
+        faults = self.stage.ladder.faults
+        if not faults:
+            return ""
+        return plural(
+            "{n} fault in the level files: run “stavewise levels check”",
+            "{n} faults in the level files: run “stavewise levels check”", len(faults),
+        ).format(n=len(faults))
+
+    def _follow_focus(self) -> None:
+        for number, rung in enumerate(self.stage.ladder.rungs):
+            if self.focus == f"level-{rung.level.id}":
+                self._at = number
+
+    def key(self, event: pygame.event.Event) -> None:
+        if self.focus.startswith("level-") and event.key in (pygame.K_UP, pygame.K_DOWN):
+            self._move(-1 if event.key == pygame.K_UP else 1)
+        elif self.focus.startswith("level-") and event.key == pygame.K_RIGHT:
+            self._to_buttons()
+        else:
+            super().key(event)
+
+    def _sequence(self, by: int) -> None:
+        if self.focus.startswith("level-") and 0 <= self._at + by < len(self.stage.ladder.rungs):
+            self._move(by)
+        else:
+            super()._sequence(by)
+
+    def _move(self, by: int) -> None:
+        rungs = self.stage.ladder.rungs
+        self._at = max(0, min(len(rungs) - 1, self._at + by))
+        self.focus = f"level-{rungs[self._at].level.id}"
+
+    def mouse(self, event: pygame.event.Event) -> None:
+        if event.type == pygame.MOUSEWHEEL:
+            self._move(-1 if event.y > 0 else 1)
+        elif event.type == pygame.MOUSEMOTION:
+            return  # moving over the list must not change the level beside it
+        else:
+            super().mouse(event)
+
+    def back(self) -> None:
+        rung = self._rung
+        if rung is not None and self.focus in ("counted", "timed"):
+            self.focus = f"level-{rung.level.id}"
+        else:
+            self.stage.open_readers()
+
+    def _to_buttons(self) -> None:
+        self.focus = "counted"
+
+    def _counted(self) -> None:
+        self._play(Terms.counted)
+
+    def _timed(self) -> None:
+        self._play(Terms.timed)
+
+    def _play(self, make: object) -> None:
+        rung = self._rung
+        assert rung is not None and callable(make)
+        terms = make(rung.level, rung.text, self.stage.new_seed(), None, self.stage.compass)
+        self.stage.begin(terms)

@@ -1,0 +1,86 @@
+# SPDX-License-Identifier: MIT
+"""The settings: their values, their choices and how they are kept."""
+
+from __future__ import annotations
+
+from dataclasses import asdict, dataclass, fields, replace
+
+from game.levels import USUAL_LOWEST, Compass
+from game.notation import NOTE_NAMES
+
+CHOICES: dict[str, tuple[object, ...]] = {
+    "keys": tuple(sorted(USUAL_LOWEST)),
+    "note_names": tuple(NOTE_NAMES),
+    "staff_size": ("small", "medium", "large"),
+    "screen_piano": ("when no keyboard", "always", "never"),
+    "sound": ("when no keyboard", "always", "never"),
+    "volume": (20, 40, 60, 80, 100),
+    "motion": ("full", "less"),
+    "full_screen": (False, True),
+}
+"""Field -> the values that it may take."""
+
+
+@dataclass(frozen=True)
+class Options:
+    """The settings.
+
+    Args:
+        keyboard: label of the one MIDI keyboard to listen to; empty for all.
+        keys: size of the keyboard.
+        lowest: its lowest MIDI key; None for the usual one of that size.
+        note_names: a key of NOTE_NAMES.
+        staff_size: small, medium or large.
+        screen_piano: when the on-screen piano is shown.
+        sound: when presses sound here.
+        volume: percent.
+        motion: full, or less.
+        full_screen: whether the window fills the screen.
+    """
+
+    keyboard: str = ""
+    keys: int = 88
+    lowest: int | None = None
+    note_names: str = "letters"
+    staff_size: str = "medium"
+    screen_piano: str = "when no keyboard"
+    sound: str = "when no keyboard"
+    volume: int = 60
+    motion: str = "full"
+    full_screen: bool = False
+
+    @classmethod
+    def from_kept(cls, kept: object) -> Options:
+        """From what the store kept; anything unknown or out of its choices is left out."""
+        if not isinstance(kept, dict):
+            return cls()
+        options = cls()
+        names = {item.name for item in fields(cls)}
+        for name, value in kept.items():
+            if name in CHOICES and value in CHOICES[name]:
+                options = replace(options, **{name: value})
+            elif name in names and name not in CHOICES and isinstance(value, (str, int)):
+                options = replace(options, **{name: value})
+        try:
+            options.compass  # noqa: B018  a lowest key that does not fit is refused here
+        except (ValueError, TypeError):
+            options = replace(options, lowest=None)
+        return options
+
+    def kept(self) -> dict[str, object]:
+        """What the store keeps."""
+        return asdict(self)
+
+    @property
+    def compass(self) -> Compass:
+        """The keys that the keyboard has."""
+        return Compass.of_size(self.keys, self.lowest)
+
+    def cycled(self, name: str, by: int) -> Options:
+        """With the next (1) or previous (-1) choice of a field."""
+        choices = CHOICES[name]
+        place = (choices.index(getattr(self, name)) + by) % len(choices)
+        changes: dict[str, object] = {name: choices[place]}
+        if name == "keys":
+            changes["lowest"] = None
+        return replace(self, **changes)  # type: ignore[arg-type]

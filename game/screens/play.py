@@ -1,0 +1,377 @@
+# SPDX-License-Identifier: MIT
+"""Playing a round: the staff in the middle, everything else small and quiet."""
+
+from __future__ import annotations
+
+from enum import Enum, auto
+from heapq import heappop, heappush
+from typing import TYPE_CHECKING
+
+import pygame
+
+from game.engraving import Ghost, Mark, ghost_for
+from game.keyboards import KeyDown, KeyUp
+from game.levels import Note, Prompt
+from game.notation import Bar, likeliest
+from game.rounds import Flip, JudgedPress, Pause, Press, Resume, Step, Stop, Tick, Verdict
+from game.screens import theme
+from game.screens.screen import PIANO_BACK, PIANO_YES, Screen
+from game.screens.text import _, clock, feedback
+from game.screens.widgets import Canvas, Control, PianoView, Rect
+from game.store import LiveRound
+
+if TYPE_CHECKING:
+    from game.screens.stage import Stage
+
+SETTLE_S = 0.2  # an answered prompt stays in view this long; its time is nobody's reading time
+SETTLE_WRONG_S = 0.6
+ASLEEP_S = 30.0  # a round nobody answers pauses by itself
+PALM = 5  # this many keys held at once pause the round
+_STAFF_HEIGHTS = {"small": 0.36, "medium": 0.47, "large": 0.58}  # share of the window
+_SPACES_TALL = 17.0  # both staves and the gap between them, roughly, in staff spaces
+
+
+class Phase(Enum):
+    """Where the round stands for the screen."""
+
+    READY = auto()
+    READING = auto()
+    SETTLING = auto()
+    PAUSED = auto()
+
+
+class Play(Screen):
+    """Stateful: the screen of a round under way."""
+
+    name = "play"
+
+    def __init__(self, stage: Stage, live: LiveRound) -> None:
+        super().__init__(stage)
+        self.live = live
+        self.phase = Phase.READY
+        self.message = ""
+        self.pause_reason = ""
+        self._shown: Prompt | None = live.round.current
+        self._marks: dict[str, Mark] = {}
+        self._ghosts: tuple[Ghost, ...] = ()
+        self._settle_until = 0.0
+        self._held: set[int] = set()
+        self._last_press = 0.0
+        self._due: list[tuple[float, int, Press]] = []
+        self._robot_at: tuple[int, int] | None = None
+        self._prepared: Prompt | None = None
+        compass = stage.compass
+        self._piano = PianoView(*_shown_keys(live, compass.low, compass.high))
+
+    # What is drawn
+
+    def layout(self, canvas: Canvas) -> list[Control]:
+        px = canvas.px
+        if self.phase is Phase.PAUSED:
+            width, height = px(220), px(48)
+            x, y = canvas.width // 2, round(canvas.height * 0.56)
+            return [
+                Control("on", Rect(x - width - px(10), y, width, height), _("Go on"), self.resume,
+                        "primary"),
+                Control("end", Rect(x + px(10), y, width, height), _("End the round"), self.end),
+            ]
+        return [
+            Control("pause", Rect(canvas.width - px(130), px(16), px(100), px(34)),
+                    _("Pause"), self.pause, "quiet")
+        ]
+
+    def paint(self, canvas: Canvas) -> None:
+        px, width = canvas.px, canvas.width
+        self._heading(canvas)
+        piano = self._piano_rect(canvas)
+        middle = (px(60) + (piano.top if piano else canvas.height - px(30))) // 2
+        if self.phase is Phase.PAUSED:
+            y = round(canvas.height * 0.34)
+            canvas.text(_("Paused"), (width // 2, y), size=44, face="title", anchor="center")
+            canvas.text(self.pause_reason, (width // 2, y + px(52)), size=20,
+                        colour=theme.MUTED, anchor="center", width=width - px(80))
+            return
+        self._staff(canvas, middle - px(14))
+        line = (piano.top if piano else canvas.height - px(20)) - px(26)
+        if self.phase is Phase.READY:
+            words = _("When you are ready, press any key.")
+            canvas.text(words, (width // 2, line), size=22, face="strong", anchor="center")
+        elif self.message:
+            canvas.text(self.message, (width // 2, line), size=22, face="strong",
+                        colour=theme.WRONG, anchor="center", width=width - px(80))
+        if piano is not None:
+            computer = None if self.stage.piano_connected else self.stage.computer
+            self._piano.draw(canvas, piano, computer)
+
+    def _heading(self, canvas: Canvas) -> None:
+        px, live = canvas.px, self.live
+        canvas.text(live.level.title, (px(30), px(32)), size=18, face="serif",
+                    colour=theme.MUTED, anchor="midleft", width=canvas.width // 2 - px(120))
+        if live.terms.seconds is not None:
+            now = live.time(self.stage.now())
+            words = clock(live.terms.seconds - live.round.elapsed(now))
+        else:
+            words = f"{min(live.round.prompt + 1, live.terms.prompts)} / {live.terms.prompts}"
+        canvas.text(words, (canvas.width // 2, px(32)), size=20, face="strong", anchor="center")
+
+    def _staff(self, canvas: Canvas, middle: int) -> None:
+        if self._shown is None:
+            return
+        space = self._space(canvas)
+        engraver = self.stage.engraver
+        picture = engraver.surface(self._shown, space, theme.INK)
+        top = engraver.staff_middle(self._shown, space)
+        where = ((canvas.width - picture.get_width()) // 2, middle - top)
+        if self.phase is Phase.READY:
+            # Clefs and lines only: nothing can be read before the clock runs.
+            return
+        canvas.surface.blit(picture, where)
+        if self._marks or self._ghosts:
+            over = engraver.overlay(
+                self._shown, space, tuple(self._marks.values()), self._ghosts
+            )
+            canvas.surface.blit(over, where)
+
+    def _space(self, canvas: Canvas) -> int:
+        share = _STAFF_HEIGHTS[self.stage.options.staff_size]
+        return max(6, round(canvas.height * share / _SPACES_TALL / 2) * 2)
+
+    def _piano_rect(self, canvas: Canvas) -> Rect | None:
+        choice = self.stage.options.screen_piano
+        if choice == "never" or (choice != "always" and self.stage.piano_connected):
+            return None
+        keys = self._piano.high - self._piano.low + 1
+        height = canvas.px(120)
+        width = min(canvas.width - canvas.px(40), round(height * 0.16 * keys))
+        return Rect((canvas.width - width) // 2, canvas.height - height - canvas.px(12),
+                    width, height)
+
+    # Time
+
+    def shown(self, now: float) -> None:
+        if self.phase is Phase.READING and self.live.round.since is None:
+            self.live.feed(Flip(self.live.time(now)))
+            self._last_press = now
+            self._prepare_next()
+            self._robot(now)
+
+    def wait(self, now: float) -> float | None:
+        waits = []
+        if self.phase is Phase.SETTLING:
+            waits.append(self._settle_until - now)
+        if self.phase is Phase.READING:
+            waits.append(self._last_press + ASLEEP_S - now)
+            if self.live.terms.seconds is not None:
+                left = self.live.terms.seconds - self.live.round.elapsed(self.live.time(now))
+                waits.append(left % 1.0 + 0.001)
+        if self._due:
+            waits.append(self._due[0][0] - now)
+        if self.phase is Phase.READY and self.stage.visit.robot is not None:
+            waits.append(0.5)
+        return max(0.0, min(waits)) if waits else None
+
+    def tick(self, now: float) -> None:
+        while self._due and self._due[0][0] <= now:
+            at, _order, press = heappop(self._due)
+            self.piano(KeyDown(at, press.key, press.velocity, "robot"))
+            self._held.discard(press.key)
+            self._piano.down = {press.key}
+        if self.phase is Phase.SETTLING and now >= self._settle_until:
+            self._next_prompt()
+        if self.phase is Phase.READING:
+            self._after(self.live.feed(Tick(self.live.time(now))))
+            if now - self._last_press > ASLEEP_S and self.live.round.since is not None:
+                self.pause(_("No key for a while."))
+        if self.phase is Phase.READY and self.stage.visit.robot is not None:
+            self._start()
+
+    # What the reader does
+
+    def piano(self, event: KeyDown | KeyUp) -> None:
+        if isinstance(event, KeyUp):
+            self._held.discard(event.key)
+            self._piano.down.discard(event.key)
+            return
+        self._held.add(event.key)
+        self._piano.down.add(event.key)
+        if self.phase is Phase.READY:
+            self._start()
+        elif self.phase is Phase.PAUSED:
+            if event.key == PIANO_YES:
+                self.resume()
+            elif event.key == PIANO_BACK:
+                self.end()
+        else:
+            self._last_press = event.t
+            press = Press(self.live.time(event.t), event.key, event.velocity, event.keyboard)
+            self._after(self.live.feed(press))
+            if len(self._held) >= PALM and self.phase is not Phase.PAUSED:
+                self.pause(_("A flat hand pauses the round."))
+
+    def key(self, event: pygame.event.Event) -> None:
+        if self.phase is Phase.PAUSED:
+            super().key(event)
+        elif self.phase is Phase.READY and event.key in (pygame.K_RETURN, pygame.K_SPACE):
+            self._start()
+        elif event.key in (pygame.K_ESCAPE, pygame.K_SPACE):
+            if self.phase is Phase.READY:
+                self.end()
+            else:
+                self.pause()
+
+    def mouse(self, event: pygame.event.Event) -> None:
+        if event.type == pygame.MOUSEBUTTONDOWN and event.button == 1 and self._hit(event.pos) is None:
+            key = self._piano.key_at(event.pos)
+            if key is not None and self.phase is not Phase.PAUSED:
+                self._mouse_key = key
+                self.stage.press(key, 80)
+            elif self.phase is Phase.READY:
+                self._start()
+            return
+        if event.type == pygame.MOUSEBUTTONUP:
+            for key in tuple(self._piano.down):
+                self.stage.release(key)
+            return
+        super().mouse(event)
+
+    def keyboards_changed(self, connected: bool, label: str) -> None:
+        if not connected and self.phase in (Phase.READING, Phase.SETTLING):
+            self.pause(_("{name} is gone. Plug it in again, or go on here.").format(name=label))
+            self._waiting_for_keyboard = True
+        elif connected and self.phase is Phase.PAUSED and self._waiting_for_keyboard:
+            self.resume()
+
+    _waiting_for_keyboard = False
+    _mouse_key: int | None = None
+
+    def back(self) -> None:
+        if self.phase is Phase.PAUSED:
+            self.resume()
+        else:
+            self.pause()
+
+    def leave(self) -> None:
+        for key in tuple(self._piano.down):
+            self.stage.release(key)
+
+    def pause(self, reason: str = "") -> None:
+        """Stop the clock and hide the staff."""
+        if self.phase is Phase.READY:
+            self.end()
+            return
+        self.live.feed(Pause(self.live.time(self.stage.now())))
+        self.phase, self.pause_reason = Phase.PAUSED, reason or _("The clock is stopped.")
+        self.focus = "on"
+        self._waiting_for_keyboard = False
+        self._due.clear()
+
+    def resume(self) -> None:
+        """Go on with the same prompt."""
+        self._held.clear()
+        now = self.stage.now()
+        self.live.feed(Resume(self.live.time(now)))
+        self._last_press = now
+        self._robot_at = None
+        self.phase = Phase.READING
+        if self.live.round.since is None:
+            self._next_prompt()
+        else:
+            self._robot(now)
+
+    def end(self) -> None:
+        """Leave the round: nothing answered yet, it is dropped; else it counts as it stands."""
+        if not self.live.round.results and not self.live.round.presses:
+            self.live.discard()
+            self.stage.open_ladder(self.live.level.id)
+            return
+        self.live.feed(Stop(self.live.time(self.stage.now())))
+        self._finished()
+
+    # The round's own course
+
+    def _start(self) -> None:
+        """The next drawing shows the prompt, and its flip starts the clock."""
+        now = self.stage.now()
+        if self.live.round.paused is not None:
+            self.live.feed(Resume(self.live.time(now)))
+        self.phase = Phase.READING
+        self._last_press = now
+        if self.live.round.since is not None:  # resumed in mid-prompt
+            self._prepare_next()
+            self._robot(now)
+
+    def _after(self, done: Step) -> None:
+        """Show what an event was worth."""
+        if done.judged is not None:
+            self._feedback(done.judged, self._slot_notes(done))
+        if done.round.ended is not None:
+            self._finished()
+        elif done.finished is not None:
+            if done.round.since is None:
+                wait = SETTLE_S if done.finished.right else SETTLE_WRONG_S
+                self.phase = Phase.SETTLING
+                self._settle_until = self.stage.now() + wait
+            else:
+                self._ghosts = ()
+                self._robot(self.stage.now())
+
+    def _slot_notes(self, done: Step) -> tuple[Note, ...]:
+        """The notes of the slot that was just judged."""
+        assert self._shown is not None
+        index = done.finished.slot if done.finished is not None else done.round.slot
+        return self._shown.slots[index].notes
+
+    def _feedback(self, judged: JudgedPress, notes: tuple[Note, ...]) -> None:
+        assert self._shown is not None
+        if judged.verdict is Verdict.RIGHT:
+            self.message = ""
+            self._ghosts = ()
+            for note in notes:
+                if note.key == judged.key:
+                    self._marks[note.id] = Mark(note.id, "right", theme.RIGHT)
+            self.stage.keep_shot("right")
+            return
+        played = likeliest(judged.key, self._shown.signature)
+        self.message = feedback(self.stage.options.note_names, judged.verdict, played)
+        nearest = min(notes, key=lambda note: abs(note.key - judged.key))
+        self._marks[nearest.id] = Mark(nearest.id, "wrong", theme.WRONG)
+        bar = Bar(self._shown.signature)
+        for note in self._shown.notes:
+            if note.id == nearest.id:
+                break
+            bar = bar.after(note.staff, note.pitch)
+        self._ghosts = (ghost_for(judged.key, nearest, self._shown.signature, bar),)
+        self.stage.sound.wrong()
+        self.stage.keep_shot("wrong")
+
+    def _next_prompt(self) -> None:
+        self._shown = self.live.round.current
+        self._marks, self._ghosts, self.message = {}, (), ""
+        self.phase = Phase.READING
+
+    def _prepare_next(self) -> None:
+        """Engrave what comes next while the reader reads; the flip must not wait for it."""
+        now, canvas = self.live.round, self.stage.canvas
+        if now.prompt + 1 < len(now.prompts):
+            following = now.prompts[now.prompt + 1]
+            self.stage.engraver.prepare(following, self._space(canvas), theme.INK)
+
+    def _finished(self) -> None:
+        self.stage.finish(self.live)
+
+    def _robot(self, now: float) -> None:
+        robot, state = self.stage.visit.robot, self.live.round
+        if robot is None or state.ended is not None or self._robot_at == (state.prompt, state.slot):
+            return
+        self._robot_at = (state.prompt, state.slot)
+        slot = state.prompts[state.prompt].slots[state.slot]
+        for order, press in enumerate(robot.answer(slot, now)):
+            heappush(self._due, (press.t, order, press))
+
+
+def _shown_keys(live: LiveRound, low: int, high: int) -> tuple[int, int]:
+    """The part of the piano to draw: what the round uses, in whole octaves, C to B or more."""
+    keys = [key for prompt in live.round.prompts for slot in prompt.slots for key in slot.keys]
+    first = max(low, min(min(keys), 60) // 12 * 12)
+    last = min(high, -(-(max(max(keys), 60) + 1) // 12) * 12)
+    return first, last

@@ -1,0 +1,222 @@
+# SPDX-License-Identifier: MIT
+"""What a round was worth, and each note that was missed."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from typing import TYPE_CHECKING
+
+import pygame
+
+from game.engraving import Mark, ghost_for
+from game.levels import Note, Prompt
+from game.notation import Bar, likeliest
+from game.rounds import SlotResult
+from game.screens import theme
+from game.screens.screen import Screen
+from game.screens.text import _, note_name, plural, seconds
+from game.screens.widgets import Canvas, Control, Rect
+from game.store import Best, LiveRound
+
+if TYPE_CHECKING:
+    from game.screens.stage import Stage
+
+
+class Result(Screen):
+    """Stateful: the figures of a round, its missed notes (in pages), and what to do next."""
+
+    name = "result"
+
+    def __init__(self, stage: Stage, live: LiveRound, before: Best | None) -> None:
+        super().__init__(stage)
+        self._live = live
+        self._before = before
+        self._score = live.round.score
+        self._missed = [item for item in live.round.results if not item.right]
+        self._page = 0
+        self._pages = 1
+        complete = live.round.complete
+        self._passed = complete and live.level.passed(self._score.accuracy, self._score.median_s)
+        following = stage.ladder.after(live.level.id) if self._known else None
+        self._next = following.level.id if following else ""
+
+    @property
+    def _known(self) -> bool:
+        level_id = self._live.level.id
+        return any(rung.level.id == level_id for rung in self.stage.ladder.rungs)
+
+    def layout(self, canvas: Canvas) -> list[Control]:
+        px = canvas.px
+        items = [
+            ("new", _("Again, new notes"), self._again_new),
+            ("same", _("Again, same notes"), self._again_same),
+            ("ladder", _("Ladder"), self.back),
+        ]
+        if self._passed and self._next:
+            items.insert(0, ("next", _("Next level"), self._next_level))
+        if self._pages > 1:
+            items.append(("more", _("More missed notes"), self._turn))
+        gap = px(14)
+        width = min(px(230), (canvas.width - px(80) - gap * (len(items) - 1)) // len(items))
+        x, y = px(40), canvas.height - px(110)
+        controls = []
+        for number, (name, label, act) in enumerate(items):
+            rect = Rect(x + number * (width + gap), y, width, px(50))
+            controls.append(Control(name, rect, label, act, "primary" if number == 0 else "button"))
+        return controls
+
+    def paint(self, canvas: Canvas) -> None:
+        px = canvas.px
+        live = self._live
+        canvas.text(live.level.title, (px(40), px(40)), size=30, face="title", anchor="midleft",
+                    width=canvas.width // 2)
+        canvas.text(self._verdict(), (canvas.width - px(40), px(40)), size=20, face="strong",
+                    colour=theme.ACCENT if self._passed else theme.INK, anchor="midright",
+                    width=canvas.width // 2 - px(80))
+        self._figures(canvas)
+        self._cards(canvas)
+        hints = self.menu_hints()
+        seed = _("Seed {seed}").format(seed=live.terms.seed)
+        canvas.hints(hints, message=seed)
+
+    def _verdict(self) -> str:
+        if not self._live.round.complete:
+            return _("Broken off: not counted as a best.")
+        if self._passed:
+            return _("✓ Level passed")
+        return _("To pass: {accuracy} % right, {median} at the median").format(
+            accuracy=round(self._live.level.passing.accuracy * 100),
+            median=seconds(self._live.level.passing.median_s),
+        )
+
+    def _figures(self, canvas: Canvas) -> None:
+        px, score = canvas.px, self._score
+        tempo = "–" if score.tempo_per_min is None else f"{score.tempo_per_min:.0f}"
+        figures = [
+            (_("Points"), f"{score.score:.1f}", self._against_best()),
+            (_("Accuracy"), f"{score.accuracy * 100:.0f} %",
+             _("{right} of {slots} right at first").format(right=score.right, slots=score.slots)),
+            (_("Median time"), seconds(score.median_s), _("of right answers")),
+            (_("Reading tempo"), score.tempo_word or "–",
+             _("{n} right a minute").format(n=tempo)),
+        ]
+        gap = px(16)
+        width = (canvas.width - px(80) - 3 * gap) // 4
+        for number, (label, figure, below) in enumerate(figures):
+            rect = Rect(px(40) + number * (width + gap), px(76), width, px(118))
+            canvas.panel(rect)
+            pad = px(16)
+            canvas.text(label, (rect.x + pad, rect.y + px(10)), size=16, colour=theme.MUTED)
+            canvas.text(figure, (rect.x + pad, rect.y + px(28)), size=36, face="title",
+                        width=width - 2 * pad)
+            canvas.text(below, (rect.x + pad, rect.bottom - px(32)), size=16,
+                        width=width - 2 * pad,
+                        face="strong" if number == 0 else "text",
+                        colour=theme.ACCENT if number == 0 and self._is_best else theme.MUTED)
+
+    @property
+    def _is_best(self) -> bool:
+        if not self._live.round.complete:
+            return False
+        return self._before is None or self._score.mean_points > self._before.score
+
+    def _against_best(self) -> str:
+        if not self._live.round.complete:
+            return _("unfinished")
+        if self._before is None:
+            return _("First best set")
+        if self._is_best:
+            return _("New personal best, +{n}").format(
+                n=f"{self._score.mean_points - self._before.score:.1f}"
+            )
+        return _("{n} below your best").format(
+            n=f"{self._before.score - self._score.mean_points:.1f}"
+        )
+
+    def _cards(self, canvas: Canvas) -> None:
+        px = canvas.px
+        top, bottom = px(212), canvas.height - px(124)
+        if not self._missed:
+            words = (_("Every note right at the first press.") if self._score.slots
+                     else _("Nothing was answered."))
+            canvas.text(words, (canvas.width // 2, (top + bottom) // 2), size=24, face="serif",
+                        colour=theme.MUTED, anchor="center")
+            return
+        heading = plural("{n} note to look at again", "{n} notes to look at again",
+                         len(self._missed)).format(n=len(self._missed))
+        canvas.text(heading, (px(40), top), size=20, face="title")
+        top += px(34)
+        gap, most = px(14), px(270)
+        across = max(1, min(6, (canvas.width - px(80) + gap) // (px(226) + gap)))
+        width = min(most, (canvas.width - px(80) - gap * (across - 1)) // across)
+        self._pages = -(-len(self._missed) // across)
+        self._page %= self._pages
+        page = self._missed[self._page * across : (self._page + 1) * across]
+        for number, item in enumerate(page):
+            rect = Rect(px(40) + number * (width + gap), top, width, bottom - top)
+            self._card(canvas, rect, item)
+
+    def _card(self, canvas: Canvas, rect: Rect, item: SlotResult) -> None:
+        px = canvas.px
+        canvas.panel(rect)
+        prompt = self._live.round.prompts[item.prompt]
+        notes = prompt.slots[item.slot].notes
+        played = item.first_press
+        marks: tuple[Mark, ...] = ()
+        ghosts = ()
+        if played is not None:
+            nearest = min(notes, key=lambda note: abs(note.key - played))
+            marks = tuple(Mark(note.id, "right", theme.RIGHT) for note in notes)
+            if played not in item.expected:
+                bar = _bar_before(prompt, nearest)
+                ghosts = (ghost_for(played, nearest, prompt.signature, bar),)
+        room = Rect(rect.x, rect.y + px(4), rect.width, rect.height - px(56))
+        canvas.sample(self.stage.engraver, prompt, room, marks, ghosts)
+        names = self.stage.options.note_names
+        right = " ".join(note_name(names, note.pitch, octave=True) for note in notes)
+        shown = _("shown {name}").format(name=right)
+        canvas.text(shown, (rect.x + px(12), rect.bottom - px(52)), size=16, face="strong",
+                    colour=theme.RIGHT, width=rect.width - px(24))
+        if played is None:
+            what = _("no answer")
+        elif played in item.expected:
+            what = _("not pressed together")
+        else:
+            name = note_name(names, likeliest(played, prompt.signature), octave=True)
+            what = _("played {name}").format(name=name)
+        time = seconds(item.t) if item.t is not None else ""
+        canvas.text(what, (rect.x + px(12), rect.bottom - px(29)), size=16, face="strong",
+                    colour=theme.WRONG, width=rect.width - px(90))
+        canvas.text(time, (rect.right - px(12), rect.bottom - px(29)), size=16,
+                    colour=theme.MUTED, anchor="topright")
+
+    def key(self, event: pygame.event.Event) -> None:
+        if event.key in (pygame.K_PAGEDOWN, pygame.K_PAGEUP):
+            self._turn(1 if event.key == pygame.K_PAGEDOWN else -1)
+        else:
+            super().key(event)
+
+    def back(self) -> None:
+        self.stage.open_ladder(self._live.level.id)
+
+    def _turn(self, by: int = 1) -> None:
+        self._page = (self._page + by) % self._pages
+
+    def _again_new(self) -> None:
+        self.stage.begin(replace(self._live.terms, seed=self.stage.new_seed()))
+
+    def _again_same(self) -> None:
+        self.stage.begin(self._live.terms)
+
+    def _next_level(self) -> None:
+        self.stage.open_ladder(self._next)
+
+
+def _bar_before(prompt: Prompt, note: Note) -> Bar:
+    """What is in force in the bar when this note is reached."""
+    bar = Bar(prompt.signature)
+    for other in prompt.notes:
+        if other.id == note.id:
+            break
+        bar = bar.after(other.staff, other.pitch)
+    return bar

@@ -1,0 +1,63 @@
+# SPDX-License-Identifier: MIT
+"""Offers a round that was broken off: go on with it, or discard it."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from game.screens import theme
+from game.screens.screen import Screen
+from game.screens.text import _
+from game.screens.widgets import Canvas, Control, Rect
+from game.store import Record
+
+if TYPE_CHECKING:
+    from game.screens.stage import Stage
+
+
+class ResumeOffer(Screen):
+    """Stateful: one unfinished round of the reader."""
+
+    name = "resume"
+
+    def __init__(self, stage: Stage, record: Record) -> None:
+        super().__init__(stage)
+        self._record = record
+        self._round = record.terms.replay(record.events)
+
+    def layout(self, canvas: Canvas) -> list[Control]:
+        px = canvas.px
+        width, middle, y = px(250), canvas.width // 2, round(canvas.height * 0.58)
+        return [
+            Control("resume", Rect(middle - width - px(10), y, width, px(52)),
+                    _("Go on with it"), self._resume, "primary"),
+            Control("discard", Rect(middle + px(10), y, width, px(52)), _("Discard it"),
+                    self._discard),
+        ]
+
+    def paint(self, canvas: Canvas) -> None:
+        px, middle = canvas.px, canvas.width // 2
+        y = round(canvas.height * 0.3)
+        canvas.text(_("A round was broken off"), (middle, y), size=36, face="title",
+                    anchor="center")
+        terms = self._record.terms
+        words = _("{level}: {done} answered, {when}.").format(
+            level=terms.level().title, done=len(self._round.results),
+            when=self._record.started.astimezone().strftime("%d.%m.%Y %H:%M"),
+        )
+        canvas.text(words, (middle, y + px(60)), size=20, anchor="center",
+                    width=canvas.width - px(80))
+        canvas.text(_("Nothing that you answered is lost."), (middle, y + px(92)), size=18,
+                    colour=theme.MUTED, anchor="center")
+        canvas.hints(self.menu_hints())
+
+    def back(self) -> None:
+        self.stage.open_readers()
+
+    def _resume(self) -> None:
+        self.stage.resume(self._record)
+
+    def _discard(self) -> None:
+        self.stage.store.discard(self._record.id)
+        assert self.stage.visit.reader is not None
+        self.stage.greet(self.stage.visit.reader)

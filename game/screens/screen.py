@@ -1,0 +1,183 @@
+# SPDX-License-Identifier: MIT
+"""What every screen is: it draws itself, and it is worked by mouse, keys or piano alike."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import pygame
+
+from game.keyboards import KeyDown, KeyUp
+from game.screens.text import _
+from game.screens.widgets import Canvas, Control
+
+if TYPE_CHECKING:
+    from game.screens.stage import Stage
+
+# The keys of the piano that work a menu; all lie on a 25-key instrument.
+PIANO_BACK, PIANO_BEFORE, PIANO_YES, PIANO_AFTER = 55, 59, 60, 62  # G3 B3 C4 D4
+
+_ARROWS = {
+    pygame.K_UP: (0, -1),
+    pygame.K_DOWN: (0, 1),
+    pygame.K_LEFT: (-1, 0),
+    pygame.K_RIGHT: (1, 0),
+}
+
+
+class Screen:
+    """Stateful: one page of the game. A subclass gives its controls and draws the rest."""
+
+    name = "screen"
+
+    def __init__(self, stage: Stage) -> None:
+        self.stage = stage
+        self.focus = ""
+        self.controls: list[Control] = []
+
+    def enter(self) -> None:
+        """The screen comes into view."""
+
+    def leave(self) -> None:
+        """The screen goes out of view."""
+
+    def layout(self, canvas: Canvas) -> list[Control]:
+        """The controls, in reading order, for this size of window."""
+        return []
+
+    def paint(self, canvas: Canvas) -> None:
+        """Everything but the controls."""
+
+    def back(self) -> None:
+        """What Escape, and G3 on the piano, do."""
+
+    def draw(self, canvas: Canvas) -> None:
+        """Draw the whole page."""
+        canvas.clear()
+        self.controls = self.layout(canvas)
+        if self.controls and self.focused is None:
+            self.focus = self.controls[0].id
+        self.paint(canvas)
+        for control in self.controls:
+            canvas.control(control, focused=control.id == self.focus)
+
+    def shown(self, now: float) -> None:
+        """The last drawing became visible at `now`, seconds."""
+
+    def wait(self, now: float) -> float | None:
+        """Seconds until the screen wants to be drawn again; None: not before an event."""
+        return None
+
+    def tick(self, now: float) -> None:
+        """Called when :meth:`wait` has passed, and after every event."""
+
+    @property
+    def focused(self) -> Control | None:
+        """The control that has the focus."""
+        return next((item for item in self.controls if item.id == self.focus), None)
+
+    def mouse(self, event: pygame.event.Event) -> None:
+        """A mouse event."""
+        if event.type == pygame.MOUSEMOTION:
+            hit = self._hit(event.pos)
+            if hit is not None:
+                self.focus = hit.id
+        elif event.type == pygame.MOUSEBUTTONDOWN and event.button == 1:
+            hit = self._hit(event.pos)
+            if hit is not None:
+                self.focus = hit.id
+                self._choose(hit)
+        elif event.type == pygame.MOUSEWHEEL:
+            self._sequence(-1 if event.y > 0 else 1)
+
+    def key(self, event: pygame.event.Event) -> None:
+        """A key of the computer keyboard went down."""
+        control = self.focused
+        if event.key == pygame.K_ESCAPE:
+            self.back()
+        elif event.key in (pygame.K_RETURN, pygame.K_KP_ENTER, pygame.K_SPACE):
+            if control is not None:
+                self._choose(control)
+        elif event.key == pygame.K_TAB:
+            self._sequence(-1 if event.mod & pygame.KMOD_SHIFT else 1)
+        elif event.key in _ARROWS:
+            dx, dy = _ARROWS[event.key]
+            if dx and control is not None and control.adjust is not None:
+                control.adjust(dx)
+            else:
+                self._toward(dx, dy)
+
+    def text_typed(self, words: str) -> None:
+        """Characters typed, where the screen takes them."""
+
+    def piano(self, event: KeyDown | KeyUp) -> None:
+        """A key of a piano: by default it works the menu."""
+        if isinstance(event, KeyUp):
+            return
+        if event.key == PIANO_YES and self.focused is not None:
+            self._choose(self.focused)
+        elif event.key == PIANO_BEFORE:
+            self._sequence(-1)
+        elif event.key == PIANO_AFTER:
+            self._sequence(1)
+        elif event.key == PIANO_BACK:
+            self.back()
+
+    def keyboards_changed(self, connected: bool, label: str) -> None:
+        """A keyboard was plugged in, or pulled."""
+
+    def menu_hints(self) -> list[tuple[str, str]]:
+        """The keys that work this menu, for the foot of the page."""
+        if self.stage.piano_connected:
+            names = self.stage.name_key
+            return [
+                (_("On the piano:"), ""),
+                (names(PIANO_YES), _("yes")),
+                (names(PIANO_AFTER), _("next")),
+                (names(PIANO_BEFORE), _("previous")),
+                (names(PIANO_BACK), _("back")),
+            ]
+        return [
+            ("↑ ↓", _("move")),
+            (_("Enter"), _("choose")),
+            (_("Esc"), _("back")),
+        ]
+
+    def _choose(self, control: Control) -> None:
+        if control.enabled:
+            control.act()
+
+    def _hit(self, position: tuple[int, int]) -> Control | None:
+        hits = [item for item in self.controls if item.rect.collidepoint(position)]
+        return hits[-1] if hits else None
+
+    def _sequence(self, by: int) -> None:
+        ids = [item.id for item in self.controls]
+        if ids:
+            place = ids.index(self.focus) if self.focus in ids else 0
+            self.focus = ids[(place + by) % len(ids)]
+
+    def _toward(self, dx: int, dy: int) -> None:
+        """Move the focus to the nearest control in a direction."""
+        here = self.focused
+        if here is None:
+            return
+        x, y = here.rect.center
+
+        def distance(other: Control) -> float:
+            along = (other.rect.centerx - x) * dx + (other.rect.centery - y) * dy
+            across = abs((other.rect.centerx - x) * dy) + abs((other.rect.centery - y) * dx)
+            overlap = (
+                min(here.rect.right, other.rect.right) - max(here.rect.left, other.rect.left)
+                if dy
+                else min(here.rect.bottom, other.rect.bottom) - max(here.rect.top, other.rect.top)
+            )
+            return along + (0 if overlap > 0 else 2 * across)
+
+        ahead = [
+            item
+            for item in self.controls
+            if (item.rect.centerx - x) * dx + (item.rect.centery - y) * dy > 0
+        ]
+        if ahead:
+            self.focus = min(ahead, key=distance).id

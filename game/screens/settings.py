@@ -1,0 +1,78 @@
+# SPDX-License-Identifier: MIT
+"""The settings page: one row a setting, changed in place and kept at once."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+from game.notation import NOTE_NAMES, likeliest
+from game.screens.options import CHOICES, Options
+from game.screens.screen import Screen
+from game.screens.text import _
+from game.screens.widgets import Canvas, Control, Rect
+
+
+class Settings(Screen):
+    """Stateful: the settings being changed."""
+
+    name = "settings"
+
+    def layout(self, canvas: Canvas) -> list[Control]:
+        px = canvas.px
+        options = self.stage.options
+        width = min(px(760), canvas.width - px(80))
+        x, y, row = (canvas.width - width) // 2, px(100), px(44)
+        controls = []
+        for number, (name, label, value) in enumerate(self._rows(options)):
+            controls.append(
+                Control(name, Rect(x, y + number * row, width, row), label,
+                        lambda name=name: self._change(name, 1), "row", value,  # type: ignore[misc]
+                        adjust=lambda by, name=name: self._change(name, by))  # type: ignore[misc]
+            )
+        controls.append(Control("back", Rect(x, canvas.height - px(104), px(160), px(46)),
+                                _("Done"), self.back, "primary"))
+        return controls
+
+    def _rows(self, options: Options) -> list[tuple[str, str, str]]:
+        low, high = options.compass.low, options.compass.high
+        span = f"{likeliest(low)} – {likeliest(high)}"
+        return [
+            ("keyboard", _("Listen to"), options.keyboard or _("every keyboard")),
+            ("keys", _("Keys on your keyboard"), f"{options.keys}  ({span})"),
+            ("lowest", _("Its lowest key"), str(likeliest(low))),
+            ("note_names", _("Note names"), NOTE_NAMES[options.note_names].title),
+            ("staff_size", _("Staff size"), _(options.staff_size)),
+            ("screen_piano", _("Show the on-screen piano"), _(options.screen_piano)),
+            ("sound", _("Sound the keys here"), _(options.sound)),
+            ("volume", _("Volume"), f"{options.volume} %"),
+            ("motion", _("Motion"), _(options.motion)),
+            ("full_screen", _("Full screen"), _("yes") if options.full_screen else _("no")),
+        ]
+
+    def paint(self, canvas: Canvas) -> None:
+        px = canvas.px
+        width = min(px(760), canvas.width - px(80))
+        canvas.text(_("Settings"), ((canvas.width - width) // 2, px(50)), size=36, face="title",
+                    anchor="midleft")
+        hints = self.menu_hints()
+        if not self.stage.piano_connected:
+            hints.insert(1, ("← →", _("change")))
+        canvas.hints(hints, message=self.stage.keyboard_line)
+
+    def _change(self, name: str, by: int) -> None:
+        options = self.stage.options
+        if name == "keyboard":
+            names = ("", *self.stage.keyboard_names)
+            place = names.index(options.keyboard) if options.keyboard in names else 0
+            changed = replace(options, keyboard=names[(place + by) % len(names)])
+        elif name == "lowest":
+            lowest = options.compass.low + by
+            fits = 0 <= lowest and lowest + options.keys - 1 <= 127
+            changed = replace(options, lowest=lowest) if fits else options
+        else:
+            assert name in CHOICES
+            changed = options.cycled(name, by)
+        self.stage.save_options(changed)
+
+    def back(self) -> None:
+        self.stage.go_back()

@@ -1,0 +1,112 @@
+# SPDX-License-Identifier: MIT
+"""What the screens may ask of the running game."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from typing import Protocol
+
+from game.engraving import Engraver
+from game.keyboards import ComputerKeyboard, RobotReader
+from game.levels import Compass, Ladder
+from game.rounds import Terms
+from game.screens.options import Options
+from game.screens.widgets import Canvas
+from game.sound import SoundPlayer
+from game.store import LiveRound, Reader, Record, Store
+
+
+@dataclass
+class Visit:
+    """Stateful: what this opening of the game is about.
+
+    Args:
+        reader: who plays; None until chosen.
+        robot: plays by itself instead of a person.
+        notices: plain sentences to show on the start screen.
+    """
+
+    reader: Reader | None = None
+    robot: RobotReader | None = None
+    notices: list[str] = field(default_factory=list)
+
+
+class Stage(Protocol):
+    """The running game, as screens see it."""
+
+    store: Store
+    ladder: Ladder
+    engraver: Engraver
+    sound: SoundPlayer
+    options: Options
+    visit: Visit
+    computer: ComputerKeyboard
+
+    canvas: Canvas
+
+    def open_readers(self) -> None:
+        """Go to the list of readers."""
+
+    def greet(self, reader: Reader) -> None:
+        """A reader was chosen: offer an unfinished round, or open the ladder."""
+
+    def open_ladder(self, level_id: str = "") -> None:
+        """Go to the ladder, at a level."""
+
+    def begin(self, terms: Terms) -> None:
+        """Start a round."""
+
+    def resume(self, record: Record) -> None:
+        """Go on with an unfinished round."""
+
+    def finish(self, live: LiveRound) -> None:
+        """A round has ended: keep its figures and show them."""
+
+    def open_settings(self) -> None:
+        """Go to the settings; :meth:`go_back` returns."""
+
+    def open_help(self) -> None:
+        """Go to the help page; :meth:`go_back` returns."""
+
+    def go_back(self) -> None:
+        """Return from the settings or the help page."""
+
+    def quit(self) -> None:
+        """Close the game."""
+
+    def now(self) -> float:
+        """Seconds on the clock that stamps presses."""
+
+    def new_seed(self) -> int:
+        """A seed for a round on new notes."""
+
+    def save_options(self, options: Options) -> None:
+        """Keep and apply the settings."""
+
+    def keep_shot(self, name: str) -> None:
+        """Keep a picture of the window, if pictures were asked for."""
+
+    def name_key(self, key: int) -> str:
+        """A piano key's name in the reader's note names."""
+
+    def press(self, key: int, velocity: int) -> None:
+        """A key of the on-screen piano goes down."""
+
+    def release(self, key: int) -> None:
+        """It comes up."""
+
+    @property
+    def piano_connected(self) -> bool:
+        """Whether a MIDI keyboard is there."""
+
+    @property
+    def keyboard_line(self) -> str:
+        """One line: which keyboards, through which MIDI backend."""
+
+    @property
+    def keyboard_names(self) -> tuple[str, ...]:
+        """MIDI keyboards that can be chosen."""
+
+    @property
+    def compass(self) -> Compass:
+        """The keys that the reader's keyboard has."""

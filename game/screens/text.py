@@ -1,0 +1,39 @@
+# SPDX-License-Identifier: MIT
+"""The words on the screens, ready to be translated with gettext."""
+
+from __future__ import annotations
+
+import gettext
+
+from game.notation import NOTE_NAMES, Pitch
+from game.rounds import Verdict
+
+_catalogue = gettext.translation("stavewise", fallback=True)
+_ = _catalogue.gettext
+plural = _catalogue.ngettext
+
+TEMPO_NONE = "–"
+
+
+def note_name(scheme: str, pitch: Pitch, *, octave: bool = False) -> str:
+    """A pitch in the reader's note names; an unknown scheme falls back to letters."""
+    return NOTE_NAMES.get(scheme, NOTE_NAMES["letters"]).name(pitch, octave=octave)
+
+
+def feedback(scheme: str, verdict: Verdict, played: Pitch) -> str:
+    """One short line on a press that was not right."""
+    name = note_name(scheme, played, octave=True)
+    if verdict is Verdict.WRONG_OCTAVE:
+        return _("Right name, another octave: that was {name}.").format(name=name)
+    return _("That was {name}. Look again.").format(name=name)
+
+
+def seconds(value: float | None) -> str:
+    """A reading time, such as ``1.24 s``."""
+    return TEMPO_NONE if value is None else f"{value:.2f} s"
+
+
+def clock(value: float) -> str:
+    """A length of time, such as ``0:42``."""
+    whole = int(value + 0.999)
+    return f"{whole // 60}:{whole % 60:02d}"

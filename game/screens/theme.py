@@ -1,0 +1,123 @@
+# SPDX-License-Identifier: MIT
+"""The look: colours, type and spacing. Everything that a screen draws with comes from here."""
+
+from __future__ import annotations
+
+from functools import lru_cache
+
+import pygame
+
+from game.resources import MissingResource, font_path
+
+Colour = tuple[int, int, int]
+
+PAPER: Colour = (0xF6, 0xF1, 0xE7)
+CARD: Colour = (0xFC, 0xF9, 0xF2)
+INK: Colour = (0x1B, 0x1A, 0x17)
+MUTED: Colour = (0x65, 0x5F, 0x54)  # 5.6:1 on PAPER, above WCAG 2.2 AA's 4.5:1
+RULE: Colour = (0xD3, 0xC9, 0xB6)
+ACCENT: Colour = (0x1F, 0x5F, 0xA8)  # 5.8:1 on PAPER; also the colour of a right note
+ACCENT_WASH: Colour = (0xE3, 0xE9, 0xEE)
+WRONG: Colour = (0xB3, 0x4C, 0x05)  # 4.9:1 on PAPER
+RIGHT = ACCENT
+
+_FACES = {
+    "text": "SourceSansPro-Regular",
+    "strong": "SourceSansPro-Semibold",
+    "title": "SourceSerifPro-Semibold",
+    "serif": "SourceSerifPro-Regular",
+    "symbols": "StavewiseSymbols-Regular",
+}
+missing_fonts: list[str] = []
+"""Messages about fonts that could not be read; the start screen shows them."""
+
+
+class Metrics:
+    """Sizes for one window: everything grows with the smaller of its sides.
+
+    Args:
+        width: of the window, pixels.
+        height: likewise.
+    """
+
+    def __init__(self, width: int, height: int) -> None:
+        self.width, self.height = width, height
+        self.unit = max(0.72, min(width / 1280, height / 720))
+
+    def px(self, size: float) -> int:
+        """Pixels for a size given for a window of 1280x720."""
+        return max(1, round(size * self.unit))
+
+
+@lru_cache(maxsize=64)
+def _font(face: str, size: int) -> pygame.font.Font:
+    try:
+        return pygame.font.Font(str(font_path(_FACES[face])), size)
+    except (MissingResource, OSError, pygame.error) as error:
+        if str(error) not in missing_fonts:
+            missing_fonts.append(str(error))
+        return pygame.font.Font(None, size)
+
+
+@lru_cache(maxsize=4096)
+def _has(face: str, character: str) -> bool:
+    return _font(face, 16).metrics(character)[0] is not None
+
+
+def _runs(text: str, face: str) -> list[tuple[str, str]]:
+    """Split text into runs of one font: signs and Japanese names come from the symbol font."""
+    runs: list[tuple[str, str]] = []
+    for character in text:
+        own = character.isascii() or _has(face, character) or not _has("symbols", character)
+        use = face if own else "symbols"
+        if runs and runs[-1][0] == use:
+            runs[-1] = (use, runs[-1][1] + character)
+        else:
+            runs.append((use, character))
+    return runs
+
+
+@lru_cache(maxsize=512)
+def text_surface(text: str, face: str, size: int, colour: Colour) -> pygame.Surface:
+    """A line of text on a transparent ground, baseline of the main face."""
+    main = _font(face, size)
+    pieces = [(use, _font(use, size).render(run, True, colour)) for use, run in _runs(text, face)]
+    width = sum(piece.get_width() for _, piece in pieces)
+    surface = pygame.Surface((max(1, width), main.get_height()), pygame.SRCALPHA)
+    x = 0
+    for use, piece in pieces:
+        drop = main.get_ascent() - _font(use, size).get_ascent()
+        surface.blit(piece, (x, drop))
+        x += piece.get_width()
+    return surface
+
+
+def text_width(text: str, face: str, size: int) -> int:
+    """Width of a line of text in pixels."""
+    return sum(_font(use, size).size(run)[0] for use, run in _runs(text, face))
+
+
+def line_height(face: str, size: int) -> int:
+    """Height of a line of text in pixels."""
+    return _font(face, size).get_linesize()
+
+
+def fitted(text: str, face: str, size: int, width: int) -> str:
+    """The text, shortened with an ellipsis where it is wider than `width` pixels."""
+    if text_width(text, face, size) <= width:
+        return text
+    while text and text_width(text + "…", face, size) > width:
+        text = text[:-1]
+    return text.rstrip() + "…"
+
+
+def wrapped(text: str, face: str, size: int, width: int) -> list[str]:
+    """The text broken into lines of at most `width` pixels."""
+    lines = [""]
+    for word in text.split():
+        candidate = f"{lines[-1]} {word}".strip()
+        if lines[-1] and text_width(candidate, face, size) > width:
+            lines.append(word)
+        else:
+            lines[-1] = candidate
+    return lines

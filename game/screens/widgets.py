@@ -1,0 +1,255 @@
+# SPDX-License-Identifier: MIT
+"""The small shared set of things that screens draw."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass, field
+
+import pygame
+
+from game.engraving import Engraver, Ghost, Mark
+from game.keyboards import ComputerKeyboard, PianoLayout
+from game.levels import Prompt
+from game.screens import theme
+from game.screens.theme import Colour, Metrics
+
+Rect = pygame.Rect
+
+
+@dataclass
+class Control:
+    """Something to choose with mouse, computer keyboard or piano.
+
+    Args:
+        id: stays the same while the layout changes; the focus is kept by it.
+        rect: where it is, pixels.
+        label: its words.
+        act: what choosing it does.
+        style: ``button``, ``primary``, ``row`` or ``quiet``.
+        value: shown at the right of a row.
+        adjust: for a setting, called with -1 or 1.
+        mark: a small sign before a row's label.
+    """
+
+    id: str
+    rect: Rect
+    label: str
+    act: Callable[[], None]
+    style: str = "button"
+    value: str = ""
+    adjust: Callable[[int], None] | None = None
+    mark: str = ""
+    enabled: bool = field(default=True)
+
+
+class Canvas:
+    """Stateful: the window's surface with the metrics of its size, and ways to draw on it."""
+
+    def __init__(self, surface: pygame.Surface) -> None:
+        self.surface = surface
+        self.metrics = Metrics(*surface.get_size())
+        self.px = self.metrics.px
+        self.width, self.height = surface.get_size()
+
+    def clear(self) -> None:
+        """A blank sheet."""
+        self.surface.fill(theme.PAPER)
+
+    def text(
+        self,
+        words: str,
+        at: tuple[int, int],
+        *,
+        size: float = 18,
+        face: str = "text",
+        colour: Colour = theme.INK,
+        anchor: str = "topleft",
+        width: int | None = None,
+    ) -> Rect:
+        """One line of text; `anchor` names the point of it that stands at `at`."""
+        pixels = self.px(size)
+        if width is not None:
+            words = theme.fitted(words, face, pixels, width)
+        picture = theme.text_surface(words, face, pixels, colour)
+        rect = picture.get_rect(**{anchor: at})
+        self.surface.blit(picture, rect)
+        return rect
+
+    def paragraph(
+        self,
+        words: str,
+        at: tuple[int, int],
+        width: int,
+        *,
+        size: float = 18,
+        face: str = "text",
+        colour: Colour = theme.INK,
+    ) -> int:
+        """Wrapped text; returns the y below it."""
+        pixels = self.px(size)
+        x, y = at
+        for line in theme.wrapped(words, face, pixels, width):
+            self.text(line, (x, y), size=size, face=face, colour=colour)
+            y += round(theme.line_height(face, pixels) * 1.08)
+        return y
+
+    def rule(self, x: int, y: int, width: int, colour: Colour = theme.RULE) -> None:
+        """A thin horizontal line."""
+        self.surface.fill(colour, Rect(x, y, width, max(1, self.px(1))))
+
+    def panel(self, rect: Rect, fill: Colour = theme.CARD, edge: Colour = theme.RULE) -> None:
+        """A sheet laid on the paper."""
+        pygame.draw.rect(self.surface, fill, rect)
+        pygame.draw.rect(self.surface, edge, rect, max(1, self.px(1)))
+
+    def control(self, control: Control, *, focused: bool) -> None:
+        """A control as its style asks; the focused one has a bar at its left and a frame."""
+        if control.style in ("row", "entry"):
+            self._row(control, focused=focused)
+        else:
+            self._button(control, focused=focused)
+
+    def _button(self, control: Control, *, focused: bool) -> None:
+        rect, primary = control.rect, control.style == "primary"
+        quiet = control.style == "quiet"
+        fill = theme.INK if primary else theme.CARD
+        colour = theme.PAPER if primary else theme.INK if control.enabled else theme.MUTED
+        if not quiet:
+            pygame.draw.rect(self.surface, fill, rect)
+            pygame.draw.rect(
+                self.surface, theme.INK if primary else theme.MUTED, rect, max(1, self.px(1))
+            )
+        if focused:
+            frame = rect.inflate(self.px(8), self.px(8))
+            pygame.draw.rect(self.surface, theme.ACCENT, frame, max(2, self.px(2.5)))
+        self.text(
+            control.label,
+            rect.center,
+            size=16 if quiet else 18,
+            face="strong",
+            colour=theme.MUTED if quiet and not focused else colour,
+            anchor="center",
+            width=rect.width - self.px(12),
+        )
+
+    def _row(self, control: Control, *, focused: bool) -> None:
+        rect, pad = control.rect, self.px(14)
+        if focused:
+            pygame.draw.rect(self.surface, theme.ACCENT_WASH, rect)
+            self.surface.fill(theme.ACCENT, Rect(rect.x, rect.y, self.px(4), rect.height))
+        x = rect.x + pad
+        if control.mark or control.style == "entry":
+            self.text(
+                control.mark, (x, rect.centery), face="strong", colour=theme.ACCENT,
+                anchor="midleft",
+            )
+            x += self.px(30)
+        value_x = rect.right - pad
+        if control.value:
+            value = self.text(
+                control.value,
+                (rect.right - pad, rect.centery),
+                face="strong" if control.adjust else "text",
+                colour=theme.INK if control.adjust else theme.MUTED,
+                anchor="midright",
+                width=rect.width // 2,
+            )
+            value_x = value.left
+            if control.adjust and focused:
+                for text, place, anchor in (("‹", value.left, "midright"), ("›", value.right, "midleft")):
+                    gap = -self.px(6) if text == "‹" else self.px(4)
+                    self.text(
+                        text, (place + gap, rect.centery), face="strong",
+                        colour=theme.ACCENT, anchor=anchor,
+                    )
+        label = self.text(
+            control.label, (x, rect.centery), anchor="midleft",
+            face="strong" if focused else "text", width=value_x - x - self.px(12),
+        )
+        if control.style == "entry" and control.value:
+            self._leader(label.right + self.px(10), value_x - self.px(10), label.bottom)
+
+    def _leader(self, start: int, end: int, bottom: int) -> None:
+        """The dots of a contents page, from a title to its figure."""
+        gap, dot = self.px(9), max(1, self.px(1.6))
+        y = bottom - self.px(8)
+        first = -(-start // gap) * gap
+        for x in range(first, end, gap):
+            self.surface.fill(theme.RULE, Rect(x, y, dot, dot))
+
+    def sample(
+        self,
+        engraver: Engraver,
+        prompt: Prompt,
+        room: Rect,
+        marks: tuple[Mark, ...] = (),
+        ghosts: tuple[Ghost, ...] = (),
+    ) -> None:
+        """A prompt engraved as large as the room allows, in its middle."""
+        picture = engraver.card(prompt, room.size, theme.INK, marks, ghosts)
+        self.surface.blit(picture, picture.get_rect(center=room.center))
+
+    def hints(self, pairs: list[tuple[str, str]], *, message: str = "") -> None:
+        """The foot of a page: which keys do what, and at the right a quiet message."""
+        y = self.height - self.px(22)
+        self.rule(self.px(40), self.height - self.px(42), self.width - self.px(80))
+        x = self.px(40)
+        end = self.width - self.px(40)
+        if message:
+            end = self.text(
+                message, (end, y), size=15, colour=theme.MUTED, anchor="midright",
+                width=self.width // 2,
+            ).left - self.px(16)
+        for key, words in pairs:
+            pixels = self.px(15)
+            need = theme.text_width(key, "strong", pixels) + theme.text_width(
+                words, "text", pixels
+            )
+            if x + need + self.px(8) > end:
+                break
+            x = self.text(key, (x, y), size=15, face="strong", anchor="midleft").right
+            x = self.text(
+                words, (x + self.px(6), y), size=15, colour=theme.MUTED, anchor="midleft"
+            ).right + self.px(20)
+
+
+class PianoView:
+    """Stateful: the on-screen piano; remembers which keys are down and where it was drawn."""
+
+    def __init__(self, low: int, high: int) -> None:
+        self.low, self.high = low, high
+        self.down: set[int] = set()
+        self._layout: PianoLayout | None = None
+        self._origin = (0, 0)
+
+    def draw(self, canvas: Canvas, rect: Rect, computer: ComputerKeyboard | None = None) -> None:
+        """Draw it; with `computer`, the letters of the computer keyboard on its keys."""
+        self._layout = PianoLayout(self.low, self.high, rect.width, rect.height)
+        self._origin = rect.topleft
+        keys = sorted(self._layout.keys(), key=lambda key: key.black)
+        for key in keys:
+            area = Rect(key.x + rect.x, key.y + rect.y, key.width, key.height)
+            fill = theme.INK if key.black else theme.CARD
+            if key.key in self.down:
+                fill = theme.ACCENT
+            pygame.draw.rect(canvas.surface, fill, area)
+            pygame.draw.rect(canvas.surface, theme.MUTED, area, 1)
+            if key.key == 60:
+                middle = (area.centerx, area.bottom - canvas.px(9))
+                pygame.draw.circle(canvas.surface, theme.MUTED, middle, max(2, canvas.px(3)))
+            letter = computer.label_for(key.key) if computer is not None else None
+            if letter:
+                canvas.text(
+                    letter,
+                    (area.centerx, area.bottom - canvas.px(28)),
+                    size=13,
+                    colour=theme.PAPER if key.black or key.key in self.down else theme.MUTED,
+                    anchor="center",
+                )
+
+    def key_at(self, position: tuple[int, int]) -> int | None:
+        """The MIDI key under the mouse."""
+        if self._layout is None:
+            return None
+        return self._layout.key_at(position[0] - self._origin[0], position[1] - self._origin[1])
