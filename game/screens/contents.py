@@ -129,6 +129,11 @@ class Contents(Screen):
         for words, y in self._headings:
             canvas.text(words, (px(40), y), size=20, face="title")
         panel = self._panel_rect(canvas)
+        above, below = self._more
+        for more, sign, y in ((above, "↑", px(84)), (below, "↓", panel.bottom - px(6))):
+            if more:
+                canvas.text(sign, (panel.left - px(30), y), face="strong", colour=theme.MUTED,
+                            anchor="midright")
         canvas.panel(panel)
         if self._rung is not None:
             self._paint_level(canvas, panel, self._rung)

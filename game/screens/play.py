@@ -65,6 +65,10 @@ class Play(Screen):
 
     # What is drawn
 
+    @property
+    def shows_focus(self) -> bool:
+        return self.phase is Phase.PAUSED
+
     def layout(self, canvas: Canvas) -> list[Control]:
         px = canvas.px
         if self.phase is Phase.PAUSED:
@@ -90,6 +94,7 @@ class Play(Screen):
             canvas.text(_("Paused"), (width // 2, y), size=44, face="title", anchor="center")
             canvas.text(self.pause_reason, (width // 2, y + px(52)), size=20,
                         colour=theme.MUTED, anchor="center", width=width - px(80))
+            canvas.hints(self.menu_hints()[:-1])
             return
         self._staff(canvas, middle - px(14))
         line = (piano.top if piano else canvas.height - px(20)) - px(26)

@@ -27,6 +27,7 @@ class Readers(Screen):
     def __init__(self, stage: Stage) -> None:
         super().__init__(stage)
         self._typing: str | None = None
+        self._offered = False  # the name was not typed: the first key replaces it
         self._note = ""
         self._first = 0
 
@@ -91,7 +92,8 @@ class Readers(Screen):
 
     def key(self, event: pygame.event.Event) -> None:
         if self._typing is not None and event.key == pygame.K_BACKSPACE:
-            self._typing = self._typing[:-1]
+            self._typing = "" if self._offered else self._typing[:-1]
+            self._offered = False
         elif self._typing is not None and event.key == pygame.K_SPACE:
             pass  # arrives as text
         else:
@@ -99,7 +101,8 @@ class Readers(Screen):
 
     def text_typed(self, words: str) -> None:
         if self._typing is not None and words.isprintable():
-            self._typing = (self._typing + words)[:_LONGEST]
+            before, self._offered = "" if self._offered else self._typing, False
+            self._typing = (before + words)[:_LONGEST]
 
     def back(self) -> None:
         if self._typing is None:
@@ -114,7 +117,7 @@ class Readers(Screen):
         while _("Reader {number}").format(number=number) in taken:
             number += 1
         self._typing = _("Reader {number}").format(number=number)
-        self._fresh = True
+        self._offered = True
 
     def _keep(self) -> None:
         name = " ".join((self._typing or "").split())

@@ -41,6 +41,11 @@ class Screen:
     def leave(self) -> None:
         """The screen goes out of view."""
 
+    @property
+    def shows_focus(self) -> bool:
+        """Whether the focused control is marked."""
+        return True
+
     def layout(self, canvas: Canvas) -> list[Control]:
         """The controls, in reading order, for this size of window."""
         return []
@@ -59,7 +64,7 @@ class Screen:
             self.focus = self.controls[0].id
         self.paint(canvas)
         for control in self.controls:
-            canvas.control(control, focused=control.id == self.focus)
+            canvas.control(control, focused=self.shows_focus and control.id == self.focus)
 
     def shown(self, now: float) -> None:
         """The last drawing became visible at `now`, seconds."""

@@ -5,7 +5,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from game.notation import NOTE_NAMES, likeliest
+from game.notation import NOTE_NAMES
 from game.screens.options import CHOICES, Options
 from game.screens.screen import Screen
 from game.screens.text import _
@@ -35,11 +35,11 @@ class Settings(Screen):
 
     def _rows(self, options: Options) -> list[tuple[str, str, str]]:
         low, high = options.compass.low, options.compass.high
-        span = f"{likeliest(low)} – {likeliest(high)}"
+        span = f"{self.stage.name_key(low)} – {self.stage.name_key(high)}"
         return [
             ("keyboard", _("Listen to"), options.keyboard or _("every keyboard")),
             ("keys", _("Keys on your keyboard"), f"{options.keys}  ({span})"),
-            ("lowest", _("Its lowest key"), str(likeliest(low))),
+            ("lowest", _("Its lowest key"), self.stage.name_key(low)),
             ("note_names", _("Note names"), NOTE_NAMES[options.note_names].title),
             ("staff_size", _("Staff size"), _(options.staff_size)),
             ("screen_piano", _("Show the on-screen piano"), _(options.screen_piano)),

@@ -18,7 +18,7 @@ MUTED: Colour = (0x65, 0x5F, 0x54)  # 5.6:1 on PAPER, above WCAG 2.2 AA's 4.5:1
 RULE: Colour = (0xD3, 0xC9, 0xB6)
 ACCENT: Colour = (0x1F, 0x5F, 0xA8)  # 5.8:1 on PAPER; also the colour of a right note
 ACCENT_WASH: Colour = (0xE3, 0xE9, 0xEE)
-WRONG: Colour = (0xB3, 0x4C, 0x05)  # 4.9:1 on PAPER
+WRONG: Colour = (0xA6, 0x45, 0x04)  # 5.9:1 on PAPER
 RIGHT = ACCENT
 
 _FACES = {
@@ -59,17 +59,15 @@ def _font(face: str, size: int) -> pygame.font.Font:
         return pygame.font.Font(None, size)
 
 
-@lru_cache(maxsize=4096)
-def _has(face: str, character: str) -> bool:
-    return _font(face, 16).metrics(character)[0] is not None
+_SYMBOLS = frozenset("♯♭♮𝄪𝄫✗▏ハニホヘトイロ嬰変重")
+"""Characters that the symbol font has and the text fonts have not."""
 
 
 def _runs(text: str, face: str) -> list[tuple[str, str]]:
     """Split text into runs of one font: signs and Japanese names come from the symbol font."""
     runs: list[tuple[str, str]] = []
     for character in text:
-        own = character.isascii() or _has(face, character) or not _has("symbols", character)
-        use = face if own else "symbols"
+        use = "symbols" if character in _SYMBOLS else face
         if runs and runs[-1][0] == use:
             runs[-1] = (use, runs[-1][1] + character)
         else:

@@ -70,6 +70,7 @@ class LiveRound:
             tempo_per_min=score.tempo_per_min,
             slots=score.slots,
             right=score.right,
+            complete=self.round.complete,
             passed=self.round.complete and self.level.passed(score.accuracy, score.median_s),
         )
         self._store.finish(self.record_id, summary)

@@ -1,0 +1,274 @@
+# SPDX-License-Identifier: MIT
+"""The screens, worked as a person would: by piano alone, by keys alone, by mouse alone."""
+
+from __future__ import annotations
+
+import pygame
+import pytest
+
+from game.app import App, AppOptions
+from game.keyboards import Connected, Disconnected, KeyDown, KeyUp
+from game.levels import EmptyPool
+from game.screens.contents import Contents
+from game.screens.options import CHOICES, Options
+from game.screens.play import Phase, Play
+from game.screens.readers import Readers
+from game.screens.result import Result
+from game.screens.resume import ResumeOffer
+
+SIZES = [(1280, 720), (1920, 1080), (1024, 600)]
+
+
+class Player:
+    """Stateful: a person at the game, with the clock in hand."""
+
+    def __init__(self, app: App) -> None:
+        self.app = app
+        self.clock = 100.0
+        app.now = lambda: self.clock
+        app._show(Readers(app))
+        self.look()
+
+    @property
+    def screen(self):
+        return self.app.screen
+
+    def look(self) -> None:
+        for _ in range(2):  # a draw may lead to another screen or prompt
+            self.screen.draw(self.app.canvas)
+            self.screen.shown(self.clock)
+
+    def wait(self, seconds: float) -> None:
+        self.clock += seconds
+        self.screen.tick(self.clock)
+        self.look()
+
+    def piano(self, *keys: int) -> None:
+        for key in keys:
+            self.app._from_queue(KeyDown(self.clock, key, 70, "piano"))
+            self.app._from_queue(KeyUp(self.clock, key, "piano"))
+            self.look()
+
+    def type(self, *keys: int) -> None:
+        for key in keys:
+            event = pygame.event.Event(
+                pygame.KEYDOWN, key=key, mod=0, unicode="", scancode=0
+            )
+            self.app._from_window(event)
+            self.look()
+
+    def click(self, where: tuple[int, int]) -> None:
+        for kind in (pygame.MOUSEBUTTONDOWN, pygame.MOUSEBUTTONUP):
+            self.app._from_window(pygame.event.Event(kind, pos=where, button=1))
+            self.look()
+
+    def click_on(self, control_id: str) -> None:
+        control = next(item for item in self.screen.controls if item.id == control_id)
+        self.click(control.rect.center)
+
+    def right_keys(self) -> list[int]:
+        return sorted(self.screen.live.round.expected)
+
+    def answer(self) -> None:
+        self.clock += 0.5
+        self.piano(*self.right_keys())
+        if isinstance(self.screen, Play):
+            self.wait(1.0)
+
+
+@pytest.fixture
+def player(tmp_path):
+    app = App(AppOptions(store=str(tmp_path / "store.db"), size=(1024, 600)))
+    yield Player(app)
+    app.store.close()
+    app.sound.close()
+
+
+@pytest.fixture
+def at_play(player):
+    """A player with the first round on screen, started."""
+    player.piano(60, 60, 60, 60)
+    assert isinstance(player.screen, Play)
+    player.piano(60)
+    return player
+
+
+def test_from_the_piano_alone_to_a_result_and_on(player):
+    player.piano(60)  # "another reader"
+    player.piano(60)  # the name offered
+    assert isinstance(player.screen, Contents)
+    player.piano(60)  # the first level
+    player.piano(60)  # its counted round
+    assert isinstance(player.screen, Play)
+    player.piano(60)  # ready
+    while isinstance(player.screen, Play):
+        player.answer()
+    assert isinstance(player.screen, Result)
+    assert player.screen._score.accuracy == 1
+    player.piano(60)
+    assert isinstance(player.screen, Contents | Play)
+
+
+def test_from_the_computer_keyboard_alone(player):
+    player.type(pygame.K_RETURN, pygame.K_RETURN)
+    assert isinstance(player.screen, Contents)
+    player.type(pygame.K_DOWN, pygame.K_RETURN, pygame.K_RETURN)
+    assert isinstance(player.screen, Play)
+    assert player.screen.live.level.id == player.app.ladder.rungs[1].level.id
+    player.type(pygame.K_SPACE)
+    assert player.screen.phase is Phase.READING
+    player.type(pygame.K_ESCAPE)
+    assert player.screen.phase is Phase.PAUSED
+
+
+def test_from_the_mouse_alone(player):
+    player.click_on("new")
+    player.click_on("keep")
+    player.click_on("counted")
+    player.click((512, 250))  # anywhere: ready
+    assert player.screen.phase is Phase.READING
+    (key,) = player.right_keys()
+    layout, origin = player.screen._piano._layout, player.screen._piano._origin
+    rect = next(item for item in layout.keys() if item.key == key)
+    player.clock += 0.5
+    player.click((origin[0] + rect.x + rect.width // 2, origin[1] + rect.y + rect.height - 8))
+    assert player.screen.live.round.results[0].right
+
+
+def test_a_typed_name_is_kept_and_a_second_reader_of_that_name_refused(player):
+    player.type(pygame.K_RETURN)
+    for _ in range(20):
+        player.type(pygame.K_BACKSPACE)
+    for letters in ("Ольга", " ", "Å"):
+        player.app._from_window(pygame.event.Event(pygame.TEXTINPUT, text=letters))
+    player.type(pygame.K_RETURN)
+    assert [reader.name for reader in player.app.store.readers()] == ["Ольга Å"]
+    player.app._show(Readers(player.app))
+    player.look()
+    player.click_on("new")
+    for _ in range(20):
+        player.type(pygame.K_BACKSPACE)
+    player.app._from_window(pygame.event.Event(pygame.TEXTINPUT, text="Ольга Å"))
+    player.type(pygame.K_RETURN)
+    assert isinstance(player.screen, Readers)
+    assert "Ольга Å" in player.screen._note
+
+
+def test_nothing_can_be_read_before_the_clock_runs(player):
+    player.piano(60, 60, 60, 60)
+    before = pygame.image.tobytes(player.app.canvas.surface, "RGB")
+    assert player.screen.live.round.started is None
+    player.piano(60)
+    assert player.screen.live.round.started == pytest.approx(player.clock - 100, abs=60)
+    assert pygame.image.tobytes(player.app.canvas.surface, "RGB") != before
+
+
+def test_a_wrong_key_is_named_ghosted_and_does_not_end_the_prompt(at_play):
+    (right,) = at_play.right_keys()
+    at_play.clock += 1
+    at_play.piano(right + 12)
+    assert "octave" in at_play.screen.message
+    assert len(at_play.screen._ghosts) == 1
+    at_play.piano(right)
+    result = at_play.screen.live.round.results[0]
+    assert not result.right
+    assert result.completed
+
+
+def test_the_cable_pulled_in_mid_round_pauses_it_and_any_keyboard_brings_it_back(at_play):
+    app = at_play.app
+    app._from_queue(Connected(at_play.clock, "Piano"))
+    at_play.clock += 1
+    app._from_queue(Disconnected(at_play.clock, "Piano"))
+    at_play.look()
+    assert at_play.screen.phase is Phase.PAUSED
+    assert "Piano" in at_play.screen.pause_reason
+    at_play.clock += 50
+    app._from_queue(Connected(at_play.clock, "Another"))
+    at_play.look()
+    assert at_play.screen.phase is Phase.READING
+    at_play.clock += 1
+    at_play.piano(*at_play.right_keys())
+    assert at_play.screen.live.round.results[0].t == pytest.approx(2.0)
+
+
+def test_a_flat_hand_pauses_and_middle_c_goes_on(at_play):
+    for key in (60, 62, 64, 65, 67):
+        at_play.app._from_queue(KeyDown(at_play.clock, key, 70, "piano"))
+    if at_play.screen.phase is Phase.SETTLING:
+        pytest.skip("one of the five was the answer")  # pragma: no cover
+    assert at_play.screen.phase is Phase.PAUSED
+    at_play.piano(60)
+    assert at_play.screen.phase is Phase.READING
+
+
+def test_a_round_nobody_answers_pauses_by_itself(at_play):
+    at_play.wait(31)
+    assert at_play.screen.phase is Phase.PAUSED
+
+
+def test_a_broken_off_round_is_offered_and_goes_on_where_it_was(at_play):
+    at_play.answer()
+    at_play.answer()
+    reader = at_play.app.visit.reader
+    at_play.app.greet(reader)
+    at_play.look()
+    assert isinstance(at_play.screen, ResumeOffer)
+    at_play.piano(60)
+    assert isinstance(at_play.screen, Play)
+    assert len(at_play.screen.live.round.results) == 2
+    at_play.piano(60)
+    at_play.answer()
+    assert [item.right for item in at_play.screen.live.round.results] == [True] * 3
+
+
+def test_a_round_ended_early_is_no_personal_best(at_play):
+    at_play.answer()
+    at_play.type(pygame.K_ESCAPE)
+    at_play.click_on("end")
+    assert isinstance(at_play.screen, Result)
+    assert at_play.app.store.bests(at_play.app.visit.reader.id) == {}
+
+
+@pytest.mark.parametrize("size", SIZES)
+def test_every_control_lies_within_the_window_and_none_covers_another(tmp_path, size):
+    app = App(AppOptions(store=str(tmp_path / "store.db"), size=size))
+    player = Player(app)
+    try:
+        player.piano(60, 60)
+        for go in (app.open_readers, app.open_ladder, app.open_settings, app.open_help):
+            go()
+            player.look()
+            window = pygame.Rect(0, 0, *size)
+            rects = [item.rect for item in player.screen.controls]
+            assert all(window.contains(rect) for rect in rects), player.screen.name
+            for number, rect in enumerate(rects):
+                assert rect.collidelist(rects[number + 1 :]) == -1, player.screen.name
+    finally:
+        app.store.close()
+
+
+@pytest.mark.parametrize("name", sorted(CHOICES))
+def test_every_setting_goes_round_its_choices_and_is_kept(name, player):
+    for _ in CHOICES[name]:
+        player.app.options = player.app.options.cycled(name, 1)
+    assert getattr(player.app.options, name) == getattr(Options(), name)
+    changed = Options().cycled(name, 1)
+    assert Options.from_kept(changed.kept()) == changed
+
+
+@pytest.mark.parametrize("kept", [None, [], {"keys": 12}, {"lowest": 120}, {"colour": "red"}])
+def test_settings_that_make_no_sense_fall_back(kept):
+    assert Options.from_kept(kept) == Options()
+
+
+def test_a_level_that_the_keyboard_cannot_play_says_so(player):
+    player.piano(60, 60)
+    player.app.options = Options(keys=25, lowest=72)
+    with pytest.raises(EmptyPool):
+        from game.levels import check_pool
+
+        check_pool(player.app.ladder.rungs[1].level, player.app.compass)
+    player.piano(62, 60, 60)
+    assert isinstance(player.screen, Readers)
+    assert "keys" in player.app.visit.notices[0]
