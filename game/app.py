@@ -44,9 +44,9 @@ from game.screens.widgets import Canvas
 from game.sound import SoundPlayer
 from game.store import LiveRound, Reader, Record, Store, StoreError
 
-SMALLEST = (640, 400)
 _RESULT_S = 2.0  # how long a robot leaves the result in view
 _IDLE_S = 10.0  # longest sleep of the loop
+_FADE_S = 0.15  # one page gives way to another
 
 
 class NoDisplay(RuntimeError):
@@ -118,6 +118,7 @@ class App:
         self._behind: Screen | None = None
         self.screen: Screen = Readers(self)
         self._closing_at: float | None = None
+        self._fading: tuple[pygame.Surface, float] | None = None
 
     def run(self) -> int:
         """Play until the window is closed; the exit status."""
@@ -135,6 +136,7 @@ class App:
     def _loop(self) -> None:
         while self._running:
             self.screen.draw(self.canvas)
+            self._fade()
             pygame.display.flip()
             self.screen.shown(self.now())
             self._shots.passed(self.screen.name, self.canvas.surface)
@@ -143,11 +145,25 @@ class App:
             if self._closing_at is not None and self.now() >= self._closing_at:
                 self.quit()
 
+    def _fade(self) -> None:
+        """Let the page before show through for a moment."""
+        if self._fading is None:
+            return
+        page, start = self._fading
+        passed = (self.now() - start) / _FADE_S
+        if passed >= 1 or page.get_size() != self.canvas.surface.get_size():
+            self._fading = None
+            return
+        page.set_alpha(round(255 * (1 - passed)))
+        self.canvas.surface.blit(page, (0, 0))
+
     def _wait(self) -> list[pygame.event.Event]:
         """Sleep until something happens or the screen is due."""
         now = self.now()
         wait = self.screen.wait(now)
         wait = _IDLE_S if wait is None else wait
+        if self._fading is not None:
+            wait = 1 / 60
         if self._closing_at is not None:
             wait = min(wait, max(0.0, self._closing_at - now))
         first = pygame.event.wait(max(1, int(wait * 1000)))
@@ -218,6 +234,10 @@ class App:
         else:
             self.sound.release(event.key)
 
+    def wrong_cue(self) -> None:
+        if self.options.sound != "never":
+            self.sound.wrong()
+
     @property
     def piano_connected(self) -> bool:
         return bool(self._pianos)
@@ -263,6 +283,11 @@ class App:
 
     def _show(self, screen: Screen) -> None:
         self.screen.leave()
+        # A round is never faded in: its clock starts with the first full view of the staff.
+        if self.options.motion == "full" and not isinstance(screen, Play):
+            self._fading = (self.canvas.surface.copy(), self.now())
+        else:
+            self._fading = None
         self.screen = screen
         screen.enter()
 
@@ -301,7 +326,10 @@ class App:
         assert reader is not None
         try:
             live = LiveRound.begin(terms, reader.id, self.store, self.now())
-        except (EmptyPool, StoreError) as error:
+        except EmptyPool:
+            self.open_ladder(terms.level_id)  # the page says which keys are wanting
+            return
+        except StoreError as error:
             self.visit.notices.insert(0, str(error))
             self.open_readers()
             return

@@ -11,8 +11,8 @@ from typing import Any, get_args
 
 from pydantic import BaseModel, ValidationError
 
-from game.levels.deal import EmptyPool, check_pool
-from game.levels.level import Level
+from game.levels.deal import EmptyPool, check_show
+from game.levels.level import Level, Show
 
 
 @dataclass(frozen=True, slots=True)
@@ -55,20 +55,23 @@ def parse_level(text: str, file: str) -> Level:
     """
     try:
         data = tomllib.loads(text)
-    except tomllib.TOMLDecodeError as error:
+    except (ValueError, RecursionError) as error:  # ValueError: also a number beyond all use
         reason, _, place = str(error).partition(" (at ")
         fault = Fault(file, place.rstrip(")") or "the file", reason, "a TOML 1.0 document")
         raise LevelFaults((fault,)) from None
+    faults: list[Fault] = []
     try:
         level = Level.model_validate(data)
     except ValidationError as error:
-        raise LevelFaults(tuple(_faults(error, file))) from None
+        faults.extend(_faults(error, file))
     try:
-        check_pool(level)
+        check_show(Show.model_validate(data.get("show")))
     except EmptyPool as error:
-        raise LevelFaults(
-            (Fault(file, "show", str(error), "at least two different prompts"),)
-        ) from None
+        faults.append(Fault(file, "show", str(error), "at least two different prompts"))
+    except ValidationError:
+        pass  # among the faults already
+    if faults:
+        raise LevelFaults(tuple(faults))
     return level
 
 
@@ -79,7 +82,7 @@ def _faults(error: ValidationError, file: str) -> Iterator[Fault]:
             other["loc"][: len(item["loc"])] == item["loc"] and other is not item for other in items
         ):
             continue  # the list only looks short because its items are faulty
-        where = tuple(part for part in item["loc"] if part != "function-before")
+        where = item["loc"]
         key = ".".join(map(str, where)) or "the file"
         found = _shown(item["input"])
         if item["type"] == "missing":
@@ -97,6 +100,8 @@ def _faults(error: ValidationError, file: str) -> Iterator[Fault]:
 
 
 def _shown(value: object) -> str:
+    if value in (None, ()):
+        return "nothing"  # a default: TOML itself has neither
     text = "a table" if isinstance(value, dict) else repr(value)
     return text if len(text) <= 60 else text[:57] + "…"
 

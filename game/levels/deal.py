@@ -1,27 +1,32 @@
 # SPDX-License-Identifier: MIT
 """Dealing prompts: (level, seed) -> prompts, the same on every machine.
 
-Evenness: places are drawn from a bag that is refilled when it is empty, so at any moment of a
-round no place has been shown twice more often than another (for hands together and for
-chords, per hand and per lowest note and shape). Signatures and added signs have bags of their own.
+Evenness: places are drawn from a bag that is refilled when it is empty, so after every prompt
+the counts of any two places differ by at most one (for hands together, of one hand's places;
+for chords, a place is a lowest note with a shape). Signatures have a bag of their own. So have
+added signs, with several of each in it, since one of each would only take turns; one that would
+make a spelling too rare, or two notes of one key, is left out.
 """
 
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from itertools import count as count_up
 from itertools import islice
+from math import prod
 from random import Random
 from typing import Generic, Literal, TypeVar
 
 from game.levels.compass import Compass
-from game.levels.level import Level
+from game.levels.level import Level, Show
 from game.levels.prompt import LOWER, UPPER, Note, Prompt, Slot
 from game.notation import Bar, Clef, KeySignature, Pitch, likeliest
 
 FULL_COMPASS = Compass(21, 108)
 _ALTER = {"#": 1, "b": -1, "n": 0}
 _RARE = {"E#", "B#", "Cb", "Fb"}
+_SIGNS_IN_BAG = 4
 _T = TypeVar("_T")
 
 
@@ -86,13 +91,15 @@ def deal(
 
 def check_pool(level: Level, compass: Compass = FULL_COMPASS) -> None:
     """Raise :class:`EmptyPool` when the level cannot be dealt on this keyboard."""
-    hands = _hands(level, compass)
-    together = level.show.texture == "hands together"
-    if together and not all(hands):
-        raise EmptyPool("this keyboard does not reach one of the level's two hands")
-    if max(len(hand) for hand in hands) < 2 and len(set(level.show.signatures)) < 2:
+    check_show(level.show, compass)
+
+
+def check_show(show: Show, compass: Compass = FULL_COMPASS) -> None:
+    """:func:`check_pool` for that part of a level which says what may appear."""
+    prompts = len(show.signatures) * prod(map(len, _hands(show, compass)))
+    if prompts < 2:
         raise EmptyPool(
-            f"{sum(map(len, hands))} of the level's places can be shown on keys "
+            f"{'one prompt' if prompts else 'none'} that can be played on keys "
             f"{likeliest(compass.low)} to {likeliest(compass.high)}; a round needs two"
         )
 
@@ -100,11 +107,11 @@ def check_pool(level: Level, compass: Compass = FULL_COMPASS) -> None:
 def _prompts(level: Level, seed: int, compass: Compass) -> Iterator[Prompt]:
     check_pool(level, compass)
     rng = Random(seed)
-    hands = [_Bag(hand, rng) for hand in _hands(level, compass)]
+    hands = [_Bag(hand, rng) for hand in _hands(level.show, compass)]
     signatures = _Bag(level.show.signatures, rng)
-    signs = _Bag((None, *level.show.signs), rng)
+    signs = _Bag((None, *level.show.signs) * _SIGNS_IN_BAG, rng)
     before: Prompt | None = None
-    for index in range(10**9):
+    for index in count_up():
         signature = KeySignature(signatures.draw())
         draws = [
             ([hand.draw() for hand in hands], signs.draw(), rng.random())
@@ -128,16 +135,15 @@ def _prompt(index: int, signature: KeySignature, draws: list[_Draw], rare: bool)
     slots = []
     for number, (places, sign, chance) in enumerate(draws):
         written = [(place.staff, step) for place in places for step in place.steps]
-        signed = int(chance * len(written)) if sign is not None else None
-        notes: list[Note] = []
-        for nth, (staff, step) in enumerate(written):
-            alter = bar.alter(staff, step)
-            if nth == signed and sign is not None:
-                alter = _ALTER[sign]
-            pitch = Pitch.at_step(step, alter)
-            collides = pitch.key in {note.key for note in notes}
-            if collides or (signed == nth and not rare and pitch.spelling[:-1] in _RARE):
-                pitch = Pitch.at_step(step, bar.alter(staff, step))
+        pitches = [Pitch.at_step(step, bar.alter(staff, step)) for staff, step in written]
+        if sign is not None:
+            signed = int(chance * len(written))
+            changed = Pitch.at_step(written[signed][1], _ALTER[sign])
+            others = {pitch.key for pitch in pitches[:signed] + pitches[signed + 1 :]}
+            if changed.key not in others and (rare or changed.letter + changed.sign not in _RARE):
+                pitches[signed] = changed
+        notes = []
+        for nth, ((staff, _step), pitch) in enumerate(zip(written, pitches, strict=True)):
             clef = Clef.TREBLE if staff == UPPER else Clef.BASS
             note_id = f"p{index}s{number}n{nth}"
             notes.append(Note(note_id, pitch, staff, clef, bar.sign(staff, pitch)))
@@ -146,26 +152,25 @@ def _prompt(index: int, signature: KeySignature, draws: list[_Draw], rare: bool)
     return Prompt(signature, tuple(slots))
 
 
-def _hands(level: Level, compass: Compass) -> list[list[_Place]]:
+def _hands(show: Show, compass: Compass) -> list[list[_Place]]:
     """The places to draw from: one pool, or one for each hand when they play together."""
-    show = level.show
-    upper = _places(level, UPPER, show.treble or (), compass)
-    lower = _places(level, LOWER, show.bass or (), compass)
+    upper = _places(show, UPPER, show.treble or (), compass)
+    lower = _places(show, LOWER, show.bass or (), compass)
     return [lower, upper] if show.texture == "hands together" else [lower + upper]
 
 
-def _places(level: Level, staff: int, steps: tuple[int, ...], compass: Compass) -> list[_Place]:
+def _places(show: Show, staff: int, steps: tuple[int, ...], compass: Compass) -> list[_Place]:
     stacks: list[tuple[int, ...]] = [(step,) for step in steps]
-    if level.show.texture == "chord":
+    if show.texture == "chord":
         top = max(steps, default=0)
         stacks = [
             (step, *(step + interval - 1 for interval in shape))
             for step in steps
-            for shape in level.show.shapes
+            for shape in show.shapes
             if step + max(shape) - 1 <= top
         ]
-    alters = {_ALTER[sign] for sign in level.show.signs}
-    signatures = [KeySignature(fifths) for fifths in level.show.signatures]
+    alters = {_ALTER[sign] for sign in show.signs}
+    signatures = [KeySignature(fifths) for fifths in show.signatures]
 
     def playable(step: int) -> bool:
         pitches = [signature.pitch_at(step) for signature in signatures]

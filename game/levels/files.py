@@ -9,21 +9,26 @@ from game.levels.check import Fault, LevelFaults, parse_level
 from game.levels.ladder import Ladder, Rung
 
 
-def read_level(path: Path) -> Rung:
+def read_level(path: Path, name: str | None = None) -> Rung:
     """Read one level file.
+
+    Args:
+        path: where it is.
+        name: what messages call it; None takes the file's own name.
 
     Raises:
         LevelFaults: it cannot be read, is not UTF-8 or TOML, or breaks the format.
     """
+    name = name or path.name
     try:
-        text = path.read_text(encoding="utf-8")
+        text = path.read_text(encoding="utf-8-sig")  # some editors put a mark in front
     except OSError as error:
-        fault = Fault(path.name, "the file", error.strerror or str(error), "a readable file")
+        fault = Fault(name, "the file", error.strerror or str(error), "a readable file")
         raise LevelFaults((fault,)) from None
     except UnicodeDecodeError as error:
-        fault = Fault(path.name, f"byte {error.start}", "bytes that are not UTF-8", "UTF-8 text")
+        fault = Fault(name, f"byte {error.start}", "bytes that are not UTF-8", "UTF-8 text")
         raise LevelFaults((fault,)) from None
-    return Rung(parse_level(text, path.name), text)
+    return Rung(parse_level(text, name), text)
 
 
 def level_files(folder: Path) -> tuple[Path, ...]:
@@ -37,18 +42,20 @@ def read_ladder(*folders: Path) -> Ladder:
     A faulty file is left out and its faults are kept; of two levels with one id the first stays.
     """
     rungs: dict[str, Rung] = {}
+    names: dict[str, str] = {}
     faults: list[Fault] = []
     for folder in folders:
         for path in level_files(folder):
+            name = path.relative_to(folder).as_posix()
             try:
-                rung = read_level(path)
+                rung = read_level(path, name)
             except LevelFaults as error:
                 faults.extend(error.faults)
                 continue
-            if rung.level.id in rungs:
-                faults.append(
-                    Fault(path.name, "id", repr(rung.level.id), "an id that no other level has")
-                )
+            level_id = rung.level.id
+            if level_id in rungs:
+                allowed = f"an id that no other level has; {names[level_id]} has this one"
+                faults.append(Fault(name, "id", repr(level_id), allowed))
             else:
-                rungs[rung.level.id] = rung
+                rungs[level_id], names[level_id] = rung, name
     return Ladder(tuple(rungs.values()), tuple(faults))

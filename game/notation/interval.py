@@ -18,7 +18,7 @@ class Interval:
 
     Args:
         number: 1 = unison, 2 = second, … 8 = octave, 9 = ninth …
-        semitones: the sounding size; may be negative for a diminished unison.
+        semitones: the sounding size; below 0 where the higher written pitch sounds lower.
     """
 
     number: int
@@ -50,5 +50,11 @@ class Interval:
 
     def __str__(self) -> str:
         number = self.number
-        name = _NUMBER_NAMES[number - 1] if number <= 8 else f"{number}th"
+        name = _NUMBER_NAMES[number - 1] if number <= 8 else f"{number}{_ending(number)}"
         return f"{self.quality} {name}"
+
+
+def _ending(number: int) -> str:
+    if number % 100 in (11, 12, 13):
+        return "th"
+    return {1: "st", 2: "nd", 3: "rd"}.get(number % 10, "th")

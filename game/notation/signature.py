@@ -14,7 +14,7 @@ FLAT_ORDER = SHARP_ORDER[::-1]
 # the sharps fall and rise between G5 and A4, the flats between E5 and F4.
 _SHARP_OCTAVES = (5, 5, 5, 5, 4, 5, 4)
 _FLAT_OCTAVES = (4, 5, 4, 5, 4, 5, 4)
-# Bass-clef signs stand one staff step lower for the same letter shape: two octaves down.
+# The bass signs keep that shape one line lower, which is two octaves lower in pitch.
 _BASS_OCTAVES_DOWN = 2
 
 

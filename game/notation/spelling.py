@@ -16,12 +16,10 @@ def spellings(key: int, most: int = 2) -> tuple[Pitch, ...]:
     """Every spelling of a MIDI key with at most `most` sharps or flats, fewest signs first."""
     found = []
     for letter in LETTERS:
-        alter = (key - natural_semitone(letter) + 6) % 12 - 6
-        for candidate in (alter, alter + 12):
-            if abs(candidate) <= most:
-                octave, rest = divmod(key - natural_semitone(letter) - candidate, 12)
-                if rest == 0:
-                    found.append(Pitch(letter, candidate, octave - 1))
+        for alter in range(-most, most + 1):
+            octave, rest = divmod(key - natural_semitone(letter) - alter, 12)
+            if rest == 0:
+                found.append(Pitch(letter, alter, octave - 1))
     return tuple(sorted(found, key=lambda pitch: (abs(pitch.alter), pitch.letter)))
 
 

@@ -346,7 +346,7 @@ class Play(Screen):
                 break
             bar = bar.after(note.staff, note.pitch)
         self._ghosts = (ghost_for(judged.key, nearest, self._shown.signature, bar),)
-        self.stage.sound.wrong()
+        self.stage.wrong_cue()
         self.stage.keep_shot("wrong")
 
     def _next_prompt(self) -> None:

@@ -95,6 +95,9 @@ class Stage(Protocol):
     def release(self, key: int) -> None:
         """It comes up."""
 
+    def wrong_cue(self) -> None:
+        """The quiet sound of a key that was not the one, unless sound is off."""
+
     @property
     def piano_connected(self) -> bool:
         """Whether a MIDI keyboard is there."""
