@@ -99,7 +99,7 @@ def check_show(show: Show, compass: Compass = FULL_COMPASS) -> None:
     prompts = len(show.signatures) * prod(map(len, _hands(show, compass)))
     if prompts < 2:
         raise EmptyPool(
-            f"{'one prompt' if prompts else 'none'} that can be played on keys "
+            f"the level has {'only one' if prompts else 'no'} prompt on keys "
             f"{likeliest(compass.low)} to {likeliest(compass.high)}; a round needs two"
         )
 

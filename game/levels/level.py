@@ -13,6 +13,7 @@ from pydantic import (
     BeforeValidator,
     ConfigDict,
     Field,
+    JsonValue,
     ValidationInfo,
     field_validator,
 )
@@ -79,15 +80,15 @@ def _rising(shape: tuple[int, ...]) -> tuple[int, ...]:
     return shape
 
 
-# TOML has lists where frozen values have tuples: only there is the type not taken strictly.
-_LIST: dict[str, Any] = {"strict": False, "json_schema_extra": {"uniqueItems": True}}
+# TOML has lists where frozen values have tuples, so a tuple's own type is not taken strictly.
+_UNIQUE: dict[str, JsonValue] = {"uniqueItems": True}
 Places = Annotated[
     tuple[int, ...],
     BeforeValidator(_steps, json_schema_input_type=str | Annotated[list[str], Field(min_length=1)]),
 ]
 Shape = Annotated[
     tuple[Annotated[int, Field(ge=2, le=8)], ...],
-    Field(min_length=1, **_LIST),
+    Field(min_length=1, strict=False, json_schema_extra=_UNIQUE),
     AfterValidator(_rising),
 ]
 
@@ -113,10 +114,14 @@ class Show(_Table):
         (0,),
         min_length=1,
         description="Key signatures: -7 (seven flats) to 7 (seven sharps).",
-        **_LIST,
+        strict=False,
+        json_schema_extra=_UNIQUE,
     )
     signs: Annotated[tuple[Literal["#", "b", "n"], ...], AfterValidator(_distinct)] = Field(
-        (), description="Accidentals that may be printed besides the signature.", **_LIST
+        (),
+        description="Accidentals that may be printed besides the signature.",
+        strict=False,
+        json_schema_extra=_UNIQUE,
     )
     texture: Literal["one note", "hands together", "chord"] = Field(
         "one note", description="What goes down at once."
@@ -126,7 +131,8 @@ class Show(_Table):
         validate_default=True,
         description="For texture 'chord': intervals above the lowest note, such as "
         "[3, 5] for a triad in root position.",
-        **_LIST,
+        strict=False,
+        json_schema_extra=_UNIQUE,
     )
     rare_spellings: bool = Field(
         False, description="Whether added signs may make E#, B#, Cb and Fb."
@@ -191,7 +197,8 @@ class Level(_Table):
     limit_s: float = Field(
         gt=0,
         le=60,
-        description="Seconds after which an answer earns or costs nothing (d): above 0, at most 60.",
+        description="Seconds after which an answer earns or costs nothing (d): "
+        "above 0, at most 60.",
     )
     show: Show
     passing: Pass = Field(alias="pass")

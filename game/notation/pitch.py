@@ -5,6 +5,7 @@ from __future__ import annotations
 
 import re
 from dataclasses import dataclass
+from math import exp2
 
 LETTERS = "CDEFGAB"
 _SEMITONES = (0, 2, 4, 5, 7, 9, 11)
@@ -92,4 +93,4 @@ def frequency(key: float, a4: float = 440.0) -> float:
 
     Source: ISO 16:1975 (A4 = 440 Hz); ``f = a4 * 2 ** ((key - 69) / 12)``.
     """
-    return a4 * 2.0 ** ((key - 69) / 12.0)
+    return a4 * exp2((key - 69) / 12)
