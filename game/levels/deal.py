@@ -80,12 +80,15 @@ def deal(
     Args:
         level: what may appear.
         seed: 0 or more.
-        count: how many prompts.
+        count: how many prompts, 0 or more.
         compass: the keys that the reader's keyboard has; other notes are left out.
 
     Raises:
         EmptyPool: the keyboard has fewer than two of the level's prompts.
+        ValueError: a seed or count below 0.
     """
+    if seed < 0 or count < 0:  # Random would take a seed without its sign
+        raise ValueError(f"seed and count are 0 or more, not {seed} and {count}")
     return tuple(islice(_prompts(level, seed, compass), count))
 
 

@@ -10,7 +10,14 @@ from typing import NamedTuple
 from game.levels.prompt import Prompt, Slot
 from game.rounds.events import Event, Flip, Pause, Press, Resume, Stop, Tick
 from game.rounds.score import Score, SlotResult, points, score_of
-from game.rounds.verdict import JudgedPress, Verdict, completes, first_verdict, judge_key
+from game.rounds.verdict import (
+    JudgedPress,
+    Verdict,
+    completes,
+    first_verdict,
+    judge_key,
+    together,
+)
 
 CHORD_WINDOW_S = 0.2
 """The keys of a slot count as going down together when they do so within this many seconds."""
@@ -21,7 +28,7 @@ class Round:
     """A round at one moment. Build one with its first four fields; :func:`step` does the rest.
 
     Args:
-        prompts: what is read, in order.
+        prompts: what is read, in order; at least one.
         limit_s: d, the level's limit per slot, in seconds.
         seconds: length of a timed round; None for a round that ends with its prompts.
         window_s: within which the keys of a slot go down together.
@@ -64,26 +71,22 @@ class Round:
         """Whether the round ran to its end: all prompts found, or the time up."""
         if self.ended is None or self.started is None:
             return False
-        if self.seconds is not None and self.elapsed(self.ended) >= self.seconds:
-            return True
-        return self.prompt == len(self.prompts)
+        return self.prompt == len(self.prompts) or self._time_is_up(self.ended)
 
     @property
     def score(self) -> Score:
-        """The figures so far."""
-        now = self.ended
-        if now is None and self.results:
-            now = self.since
+        """The figures so far; before the end, no tempo while a prompt waits for its flip."""
+        now = self.since if self.ended is None else self.ended
         return score_of(self.results, 0.0 if now is None else self.elapsed(now))
 
     def elapsed(self, now: float) -> float:
-        """Seconds since the first flip, pauses left out, at most the timed length."""
+        """Seconds since the first flip, pauses left out, to the end at most."""
         if self.started is None:
             return 0.0
-        if self.paused is not None:
-            now = min(now, self.paused)
-        passed = max(0.0, now - self.started)
-        return passed if self.seconds is None else min(passed, self.seconds)
+        now = min(time for time in (now, self.paused, self.ended) if time is not None)
+        if self.seconds is not None and self._time_is_up(now):
+            return self.seconds
+        return max(0.0, now - self.started)
 
     @property
     def _slot(self) -> Slot:
@@ -94,6 +97,10 @@ class Round:
         if self.seconds is None or self.started is None:
             return None
         return self.started + self.seconds
+
+    def _time_is_up(self, now: float) -> bool:
+        end = self._time_up
+        return end is not None and now >= end
 
 
 class Step(NamedTuple):
@@ -114,14 +121,18 @@ def step(now: Round, event: Event) -> Step:
     """Apply one event; events come in order of time.
 
     Not judged, and without effect: presses before the flip of their prompt, during a pause
-    or after the end.
+    or after the end. A timed round ends by the first event at its end or later, whatever it
+    is, and that event has no other effect. A flip during a pause counts from its end.
     """
     if now.ended is not None:
         return Step(now)
+    if now.paused is None and now._time_is_up(event.t):
+        return _time_up(now)
     match event:
         case Flip(t):
             if now.since is not None:
                 return Step(now)
+            t = t if now.paused is None else now.paused  # the resumption moves it on
             started = t if now.started is None else now.started
             return Step(replace(now, since=t, started=started))
         case Pause(t):
@@ -130,8 +141,8 @@ def step(now: Round, event: Event) -> Step:
             return Step(_resumed(now, t))
         case Stop(t):
             return _stopped(_resumed(now, t), t)
-        case Tick(t):
-            return _if_time_up(now, t) or Step(now)
+        case Tick():
+            return Step(now)
         case Press():
             return _pressed(now, event)
 
@@ -144,12 +155,7 @@ def play(start: Round, events: Iterable[Event]) -> Round:
 
 
 def _pressed(now: Round, press: Press) -> Step:
-    if now.paused is not None:
-        return Step(now)
-    late = _if_time_up(now, press.t)
-    if late is not None:
-        return late
-    if now.since is None or press.t < now.since:
+    if now.paused is not None or now.since is None or press.t < now.since:
         return Step(now)
     expected = now._slot.keys
     judged = JudgedPress(
@@ -171,21 +177,31 @@ def _advanced(now: Round, result: SlotResult, t: float) -> Round:
     return replace(now, ended=t) if now.prompt == len(now.prompts) else now
 
 
-def _if_time_up(now: Round, t: float) -> Step | None:
+def _time_up(now: Round) -> Step:
     """A timed round ends on its own clock. A slot not answered by then is not counted."""
     end = now._time_up
-    if end is None or t < end or now.paused is not None:
-        return None
-    if first_verdict(now._slot.keys, now.presses, now.window_s) is None:
+    assert end is not None
+    if now.since is None or not now.presses or _undecided(now, end):
         return Step(replace(now, ended=end))
-    result = _result(now, completed=False)
-    return Step(replace(now, results=(*now.results, result), ended=end), None, result)
+    return _ended(now, end)
+
+
+def _undecided(now: Round, t: float) -> bool:
+    """Whether what was pressed may still become the right first answer at `t`."""
+    assert now.since is not None
+    open_still = together(now.presses[0], t - now.since, now.window_s)
+    return open_still and first_verdict(now._slot.keys, now.presses, now.window_s) is None
 
 
 def _stopped(now: Round, t: float) -> Step:
     """The reader, or the end of a played file, left the slot unfinished: it counts."""
     if now.since is None:
         return Step(replace(now, ended=t))
+    return _ended(now, t)
+
+
+def _ended(now: Round, t: float) -> Step:
+    """The end in mid-slot, with the slot counted as it stands."""
     result = _result(now, completed=False)
     return Step(replace(now, results=(*now.results, result), ended=t), None, result)
 

@@ -23,12 +23,15 @@ class Terms:
     Args:
         level_id: the level's id.
         level_text: its TOML, kept so that a later edit of the file changes no old record.
-        seed: of the deal.
-        prompts: how many are dealt.
-        seconds: length of a timed round; None for a counted one.
+        seed: of the deal, 0 or more.
+        prompts: how many are dealt, at least 1.
+        seconds: length of a timed round, at least 1; None for a counted one.
         compass_low: lowest MIDI key of the reader's keyboard.
         compass_high: highest.
         window_s: within which the keys of a slot go down together.
+
+    Raises:
+        ValueError: a number outside its range.
     """
 
     level_id: str
@@ -39,6 +42,12 @@ class Terms:
     compass_low: int = 21
     compass_high: int = 108
     window_s: float = CHORD_WINDOW_S
+
+    def __post_init__(self) -> None:
+        for name, least in (("seed", 0), ("prompts", 1), ("seconds", 1)):
+            value = getattr(self, name)
+            if value is not None and value < least:
+                raise ValueError(f"the {name} of a round: at least {least}, not {value}")
 
     @classmethod
     def counted(

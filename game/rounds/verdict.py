@@ -3,9 +3,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from enum import Enum
+
+
+_ROUNDING_S = 1e-9  # so that keys exactly the window apart are within it whatever the float
 
 
 class Verdict(Enum):
@@ -43,6 +46,11 @@ def judge_key(expected: frozenset[int], key: int) -> Verdict:
     return Verdict.WRONG
 
 
+def together(press: JudgedPress, t: float, window_s: float) -> bool:
+    """Whether `t`, seconds since the slot became readable, is within the window of a press."""
+    return t - press.t <= window_s + _ROUNDING_S
+
+
 def first_verdict(
     expected: frozenset[int], presses: Sequence[JudgedPress], window_s: float
 ) -> Verdict | None:
@@ -56,7 +64,7 @@ def first_verdict(
     for press in presses:
         if press.verdict is not Verdict.RIGHT:
             return press.verdict
-        if press.t - presses[0].t > window_s:
+        if not together(presses[0], press.t, window_s):
             return Verdict.WRONG
         struck.add(press.key)
         if struck == expected:
@@ -66,9 +74,5 @@ def first_verdict(
 
 def completes(expected: frozenset[int], presses: Sequence[JudgedPress], window_s: float) -> bool:
     """Whether the last press completes the slot: every expected key pressed within `window_s`."""
-    earliest = presses[-1].t - window_s
-    return expected <= {press.key for press in _since(presses, earliest)}
-
-
-def _since(presses: Sequence[JudgedPress], earliest: float) -> Iterable[JudgedPress]:
-    return (press for press in presses if press.t >= earliest)
+    last = presses[-1].t
+    return expected <= {press.key for press in presses if together(press, last, window_s)}
