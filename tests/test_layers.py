@@ -1,0 +1,178 @@
+# SPDX-License-Identifier: MIT
+"""Who may import whom: the order of DEVELOPERS.md, the pure core, the homes of packages."""
+
+from __future__ import annotations
+
+import ast
+import re
+import sys
+import tomllib
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+
+ROOT = Path(__file__).resolve().parents[1]
+# Each part of game/ imports only from itself and from those before it.
+ORDER = (
+    "notation",
+    "levels",
+    "rounds",
+    "reader",
+    "resources",
+    "engraving",
+    "keyboards",
+    "store",
+    "heats",
+    "reports",
+    "sound",
+    "screens",
+    "contract",
+    "app",
+    "cli",
+    "__main__",
+)
+PURE = ("notation", "levels", "rounds", "reader")
+READS_THE_DISK = "game.levels.files"
+# A clock, the world outside, chance without a seed, a window, a store.
+# fmt: off
+IMPURE = {
+    "asyncio", "datetime", "glob", "io", "logging", "multiprocessing", "os", "pathlib",
+    "platform", "platformdirs", "pygame", "random", "secrets", "select", "shutil", "signal",
+    "socket", "sqlalchemy", "sqlite3", "subprocess", "sys", "tempfile", "threading", "time",
+    "urllib", "uuid",
+}
+# fmt: on
+IMPURE_CALLS = {"open", "print", "input"}
+HOMES = {"verovio": "engraving", "sqlalchemy": "store", "mido": "keyboards", "rtmidi": "keyboards"}
+DISTRIBUTIONS = {"rtmidi": "python-rtmidi"}  # where it is not named like its module
+
+
+def imported(module: str, tree: ast.AST, is_package: bool = False) -> Iterator[tuple[str, str]]:
+    """Every import of a module, also those inside functions: (module, name taken from it)."""
+    for node in ast.walk(tree):
+        if isinstance(node, ast.Import):
+            yield from ((alias.name, "") for alias in node.names)
+        elif isinstance(node, ast.ImportFrom):
+            base = node.module or ""
+            if node.level:
+                parents = module.split(".")
+                parents = parents[: len(parents) - node.level + is_package]
+                base = ".".join([*parents, base] if base else parents)
+            yield from ((base, alias.name) for alias in node.names)
+
+
+def part(module: str, name: str = "") -> str:
+    """The part of game/ that an import reaches; "" for the package itself (its version)."""
+    below = [*module.split(".")[1:], name]
+    return below[0] if below[0] in ORDER or len(below) > 1 else ""
+
+
+def faults(module: str, source: str, is_package: bool = False) -> list[str]:
+    """What a module of game/ does against the rules, in words."""
+    tree = ast.parse(source)
+    here = part(module)
+    if module != "game" and here not in ORDER:
+        return [f"{module} has no place in the order"]
+    before = ORDER[: ORDER.index(here) + 1] if here else ()
+    found = []
+    pure = here in PURE and module != READS_THE_DISK
+    for target, name in imported(module, tree, is_package):
+        top = target.partition(".")[0]
+        if top == "game":
+            there = part(target, name)
+            if there and there not in before:
+                found.append(f"{module} imports {there}, which comes after {here or 'everything'}")
+        elif pure and top in IMPURE and (target, name) != ("random", "Random"):
+            found.append(f"{module} is pure and imports {target}")
+        if HOMES.get(top, here) != here:
+            found.append(f"{module} imports {top}, whose home is {HOMES[top]}")
+    if pure:
+        calls = (node.func for node in ast.walk(tree) if isinstance(node, ast.Call))
+        names = {call.id for call in calls if isinstance(call, ast.Name)}
+        found += [f"{module} is pure and calls {name}" for name in sorted(names & IMPURE_CALLS)]
+    return found
+
+
+def modules() -> dict[str, tuple[str, bool]]:
+    """Every module of the package: its source, and whether it is a package itself."""
+    found = {}
+    for path in sorted((ROOT / "game").rglob("*.py")):
+        parts = path.relative_to(ROOT).with_suffix("").parts
+        is_package = parts[-1] == "__init__"
+        name = ".".join(parts[:-1] if is_package else parts)
+        found[name] = (path.read_text(encoding="utf-8"), is_package)
+    return found
+
+
+def test_every_module_keeps_to_the_order():
+    game = modules()
+    assert "game.notation.pitch" in game
+    found = [
+        fault for name, (source, package) in game.items() for fault in faults(name, source, package)
+    ]
+    assert found == []
+
+
+@pytest.mark.parametrize(
+    ("module", "source"),
+    [
+        ("game.notation.pitch", "from game.levels import Level"),
+        ("game.rounds.state", "def f():\n    from game.store.store import Store"),
+        ("game.rounds.state", "from ..store import Store"),
+        ("game.sound.player", "from game import screens"),
+        ("game.screens.play", "import game.app"),
+        ("game.app", "from game.cli import main"),
+        ("game.newcomer.thing", "x = 1"),
+        ("game.levels.deal", "from game.resources import levels_folder"),
+        ("game.levels.deal", "import random"),
+        ("game.levels.deal", "from random import choice"),
+        ("game.levels.ladder", "from pathlib import Path"),
+        ("game.rounds.state", "import os.path"),
+        ("game.rounds.state", "from time import monotonic"),
+        ("game.reader.need", "import pygame"),
+        ("game.notation.pitch", "open('x')"),
+        ("game.screens.play", "import verovio"),
+        ("game.app", "from sqlalchemy import select"),
+        ("game.store.store", "import mido"),
+        ("game.app", "import rtmidi.midiutil"),
+    ],
+)
+def test_a_breach_is_found(module, source):
+    assert len(faults(module, source)) == 1
+
+
+@pytest.mark.parametrize(
+    ("module", "source"),
+    [
+        ("game.levels.deal", "from random import Random"),
+        ("game.levels.files", "from pathlib import Path"),
+        ("game.rounds.state", "from .events import Event\nfrom game.levels import Level"),
+        ("game.screens.theme", "from game.resources import font_path\nfrom game import resources"),
+        ("game.cli", "from game import __version__\nfrom game.app import run"),
+        ("game.keyboards.ports", "import mido, rtmidi, time, threading"),
+    ],
+)
+def test_what_is_allowed_is_let_pass(module, source):
+    assert faults(module, source) == []
+
+
+def test_relative_imports_count_from_the_package_in_its_own_init():
+    assert faults("game.rounds", "from .state import Round", is_package=True) == []
+    assert faults("game.rounds", "from ..store import Store", is_package=True)
+
+
+def test_every_package_that_the_game_imports_is_installed_with_it():
+    project = tomllib.loads((ROOT / "pyproject.toml").read_text(encoding="utf-8"))["project"]
+    declared = {
+        re.match(r"[\w.-]+", line).group().lower().replace("_", "-")
+        for line in project["dependencies"]
+    }
+    used = {
+        target.partition(".")[0]
+        for name, (source, package) in modules().items()
+        for target, _ in imported(name, ast.parse(source), package)
+    }
+    outside = used - set(sys.stdlib_module_names) - {"game"}
+    assert outside
+    assert {DISTRIBUTIONS.get(name, name.replace("_", "-")) for name in outside} <= declared
