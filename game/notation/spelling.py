@@ -27,18 +27,14 @@ def likeliest(key: int, signature: KeySignature = C_MAJOR) -> Pitch:
     """The likeliest spelling of a MIDI key under a key signature.
 
     The spelling nearest to the middle of the scale on the line of fifths; in a tie the one
-    with fewer signs, then the sharp in sharp keys and in C, the flat in flat keys. So a
-    note of the scale is spelled as the scale spells it, and a chromatic one by its nearest
-    relation to the key. The line of fifths as a measure of spelling: Temperley, *The
-    Cognition of Basic Musical Structures* (2001), chapter 5 (from memory).
+    with fewer signs, then the sharp, which is the leading note of the minor key (C# rather
+    than Db under one flat). So a note of the scale is spelled as the scale spells it, and a
+    chromatic one by its nearest relation to the key. The line of fifths as a measure of
+    spelling: Temperley, *The Cognition of Basic Musical Structures* (2001), chapter 5 (from
+    memory).
     """
     centre = signature.fifths + 2  # D in C major: the middle of F C G D A E B
-    raising = 1 if signature.fifths >= 0 else -1
     return min(
         spellings(key),
-        key=lambda pitch: (
-            abs(fifths_of(pitch) - centre),
-            abs(pitch.alter),
-            -raising * pitch.alter,
-        ),
+        key=lambda pitch: (abs(fifths_of(pitch) - centre), abs(pitch.alter), -pitch.alter),
     )

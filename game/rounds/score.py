@@ -97,7 +97,8 @@ def points(right: bool, t: float, limit_s: float) -> float:
         t: seconds to the first press.
         limit_s: d, the level's limit in seconds.
     """
-    return 100.0 * (2 * right - 1) * (1.0 - min(t, limit_s) / limit_s)
+    worth = 100.0 * (1.0 - min(t, limit_s) / limit_s)
+    return worth if right else 0.0 - worth  # not -worth: nothing is 0, never -0
 
 
 def tempo_word(per_minute: float) -> str:

@@ -7,7 +7,6 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from enum import Enum
 
-
 _ROUNDING_S = 1e-9  # so that keys exactly the window apart are within it whatever the float
 
 
