@@ -1,0 +1,188 @@
+# SPDX-License-Identifier: MIT
+"""Feedback as shapes: marks on the notes of an engraving, and ghosts beside them."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from typing import Literal
+
+from game.engraving.drawing import (
+    Engraving,
+    NoteBox,
+    Outline,
+    Rule,
+    Shape,
+    staff_y,
+)
+from game.engraving.ghost import Colour, Ghost
+from game.notation import ledger_lines
+
+_GLYPH_OF_SIGN = {"#": "E262", "b": "E260", "n": "E261", "##": "E263", "bb": "E264"}
+_PEN = 0.2  # staff spaces; marks must hold their own against staff lines
+_GHOST_PEN = 0.16
+_WASH = 0.22  # how much of its colour fills a ghost
+_LEDGER_LINE, _LEDGER_REACH = 0.14, 0.3
+_RING_X, _RING_Y = 0.45, 0.36  # from the notehead's edge to the ring
+_TICK = "M0,0.1 L0.35,0.5 L1.05,-0.5"
+_TICK_GAP, _TICK_ROOM = 0.45, 1.2
+_GHOST_GAP = 1.1  # from the expected notes, ring and all, to the ghost
+_UP = "M0,1.1 L0,-1.1 M-0.6,-0.4 L0,-1.1 L0.6,-0.4"
+_DOWN = "M0,-1.1 L0,1.1 M-0.6,0.4 L0,1.1 L0.6,0.4"
+_FAR = 5.6  # from the staff to the middle of an arrow
+_NAME_SIZE = 1.9
+
+
+@dataclass(frozen=True, slots=True)
+class Mark:
+    """Feedback on one note: its head, sign and ledger lines in a colour, and a small shape.
+
+    Args:
+        note_id: which note.
+        shape: ``right`` adds a tick after the note, ``wrong`` a ring around its head.
+        colour: red, green, blue, 0 to 255 each.
+    """
+
+    note_id: str
+    shape: Literal["right", "wrong"]
+    colour: Colour
+
+
+@dataclass(frozen=True, slots=True)
+class Label:
+    """Letters and digits, left end and middle at a place; `size` is their height in spaces."""
+
+    text: str
+    x: float
+    y: float
+    size: float
+
+
+@dataclass(frozen=True, slots=True)
+class Painted:
+    """A shape or a label in its colour; `opacity` from 0 to 1."""
+
+    item: Shape | Label
+    colour: Colour
+    opacity: float = 1.0
+
+
+def feedback(
+    engraving: Engraving, marks: Sequence[Mark] = (), ghosts: Sequence[Ghost] = ()
+) -> tuple[Painted, ...]:
+    """Marks and ghosts as painted shapes, in drawing order.
+
+    Raises:
+        ValueError: a mark or a ghost names a note that the engraving does not have.
+    """
+    painted: list[Painted] = []
+    ticks: list[tuple[int, float]] = []  # slot and height
+    for mark in marks:
+        box = _box(engraving, mark.note_id)
+        painted += [
+            Painted(shape, mark.colour)
+            for shape in engraving.shapes
+            if mark.note_id in shape.owners
+        ]
+        if mark.shape == "right":
+            ticks.append((box.slot, box.y))
+            x, path = _right_of_slot(engraving, box.slot) + _TICK_GAP, _TICK
+        else:
+            x, path = box.x, _ring(box, _signed(engraving, mark.note_id))
+        sign = Outline("mark", path, x, box.y, stroke=_PEN, owners=(mark.note_id,))
+        painted.append(Painted(sign, mark.colour))
+    for ghost in ghosts:
+        slot = _box(engraving, ghost.beside).slot
+        x = _right_of_slot(engraving, slot) + _GHOST_GAP
+        y = staff_y(ghost.staff, ghost.position)
+        if any(tick == slot and abs(height - y) < 2 for tick, height in ticks):
+            x += _TICK_ROOM
+        painted += _far(engraving, ghost, x) if ghost.off_the_page else _near(engraving, ghost, x)
+    return tuple(painted)
+
+
+def _box(engraving: Engraving, note_id: str) -> NoteBox:
+    try:
+        return engraving.notes[note_id]
+    except KeyError:
+        raise ValueError(f"there is no note {note_id!r} in this engraving") from None
+
+
+def _right_of_slot(engraving: Engraving, slot: int) -> float:
+    return max(box.right for box in engraving.notes.values() if box.slot == slot)
+
+
+def _near(engraving: Engraving, ghost: Ghost, x: float) -> list[Painted]:
+    """A ghost in its own place: sign, outlined head, ledger lines."""
+    y = staff_y(ghost.staff, ghost.position)
+    shapes: list[Painted] = []
+    if ghost.sign is not None:
+        sign = _glyph(engraving, _GLYPH_OF_SIGN[ghost.sign], x, y)
+        x = sign.box[2] + 0.35
+        shapes.append(Painted(sign, ghost.colour))
+    code = "E0A2" if engraving.whole_notes else "E0A4"
+    head = _glyph(engraving, code, x, y)
+    head = replace(head, d=_contour(head.d))
+    left, _, right, _ = head.box
+    count = ledger_lines(ghost.position)
+    for nth in range(1, abs(count) + 1):
+        line = staff_y(ghost.staff, 8 + 2 * nth if count > 0 else -2 * nth)
+        ledger = Rule(
+            "ledger", left - _LEDGER_REACH, line, right + _LEDGER_REACH, line, _LEDGER_LINE
+        )
+        shapes.append(Painted(ledger, ghost.colour))
+    shapes.append(Painted(head, ghost.colour, _WASH))
+    shapes.append(Painted(replace(head, stroke=_GHOST_PEN), ghost.colour))
+    return shapes
+
+
+def _far(engraving: Engraving, ghost: Ghost, x: float) -> list[Painted]:
+    """An arrow beyond the staff, and the name of the note."""
+    up = ghost.position > 0
+    y = staff_y(ghost.staff, 8) - _FAR if up else staff_y(ghost.staff, 0) + _FAR
+    arrow = Outline("ghost", _UP if up else _DOWN, x + 0.6, y, stroke=_PEN)
+    shapes = [Painted(arrow, ghost.colour)]
+    x += 1.7
+    pitch = ghost.pitch
+    shapes.append(Painted(Label(pitch.letter, x, y, _NAME_SIZE), ghost.colour))
+    x += 1.4
+    if pitch.alter:
+        code = _GLYPH_OF_SIGN[pitch.sign]
+        sign = _glyph(engraving, code, x, y)
+        shapes.append(Painted(sign, ghost.colour))
+        x = sign.box[2] + 0.3
+    shapes.append(Painted(Label(str(pitch.octave), x, y, _NAME_SIZE), ghost.colour))
+    return shapes
+
+
+def _glyph(engraving: Engraving, code: str, x: float, y: float) -> Outline:
+    """A glyph whose left edge is at x."""
+    glyph = Outline("ghost", engraving.glyphs[code], x, y, font=True, code=code)
+    return replace(glyph, x=x + (x - glyph.box[0]))
+
+
+def _contour(d: str) -> str:
+    """The first, outer contour of a glyph: a notehead without its hole."""
+    return d[: d.lower().index("z") + 1]
+
+
+def _signed(engraving: Engraving, note_id: str) -> bool:
+    return any(shape.role == "accid" and note_id in shape.owners for shape in engraving.shapes)
+
+
+def _ring(box: NoteBox, signed: bool) -> str:
+    """A ring around a notehead, of cubic curves; open to the left where a sign stands there."""
+    rx, ry = box.width / 2 + _RING_X, box.height / 2 + _RING_Y
+    kx, ky = 0.5523 * rx, 0.5523 * ry  # the usual constant for a quarter of an ellipse
+    right = (
+        f"C{kx:.3f},{-ry:.3f} {rx:.3f},{-ky:.3f} {rx:.3f},0 "
+        f"C{rx:.3f},{ky:.3f} {kx:.3f},{ry:.3f} 0,{ry:.3f} "
+    )
+    if signed:
+        lead = box.width * 0.4
+        return f"M{-lead:.3f},{-ry:.3f} L0,{-ry:.3f} {right}L{-lead:.3f},{ry:.3f}"
+    return (
+        f"M0,{-ry:.3f} {right}"
+        f"C{-kx:.3f},{ry:.3f} {-rx:.3f},{ky:.3f} {-rx:.3f},0 "
+        f"C{-rx:.3f},{-ky:.3f} {-kx:.3f},{-ry:.3f} 0,{-ry:.3f} Z"
+    )
