@@ -54,6 +54,8 @@ class Ladder:
             if rung.level.id == level_id:
                 return rung
         ids = [rung.level.id for rung in self.rungs]
+        if not ids:
+            raise UnknownLevel(f"no level {level_id!r}: there are no levels at all")
         near = get_close_matches(level_id, ids, n=3, cutoff=0.4) or ids[:3]
         raise UnknownLevel(f"no level {level_id!r}; nearest: {', '.join(near)}")
 
