@@ -139,6 +139,9 @@ def _prompt(index: int, signature: KeySignature, draws: list[_Draw], rare: bool)
     for number, (places, sign, chance) in enumerate(draws):
         written = [(place.staff, step) for place in places for step in place.steps]
         pitches = [Pitch.at_step(step, bar.alter(staff, step)) for staff, step in written]
+        if len({pitch.key for pitch in pitches}) < len(pitches):
+            # Signs that still hold would give a chord one key twice (E and Fb): take them back.
+            pitches = [signature.pitch_at(step) for _staff, step in written]
         if sign is not None:
             signed = int(chance * len(written))
             changed = Pitch.at_step(written[signed][1], _ALTER[sign])
