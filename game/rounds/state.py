@@ -209,13 +209,12 @@ def _ended(now: Round, t: float) -> Step:
 def _resumed(now: Round, t: float) -> Round:
     if now.paused is None:
         return now
-    gap = t - now.paused
-    return replace(
-        now,
-        paused=None,
-        since=None if now.since is None else now.since + gap,
-        started=None if now.started is None else now.started + gap,
-    )
+
+    def moved(time: float | None) -> float | None:
+        # As far before the resumption as it was before the pause: exact where that is 0.
+        return None if time is None or now.paused is None else t - (now.paused - time)
+
+    return replace(now, paused=None, since=moved(now.since), started=moved(now.started))
 
 
 def _result(now: Round, *, completed: bool) -> SlotResult:

@@ -1,0 +1,42 @@
+# SPDX-License-Identifier: MIT
+"""A performance without a window, such as a MIDI file, as the events of a round."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+
+from game.rounds.events import Event, Flip, Press, Stop, Tick
+from game.rounds.state import Round, step
+
+
+def events_of(start: Round, presses: Iterable[Press]) -> tuple[Event, ...]:
+    """The events of a round that is played by `presses` and shows each prompt without delay.
+
+    The first prompt flips at 0, each later one at the instant at which the one before it was
+    completed. Presses are taken strictly in the order given, so one at that very instant
+    belongs to the next prompt exactly when it comes after the completing press. When they run
+    out, a timed round goes on to its end and any other one stops at the last press.
+
+    Args:
+        start: the round before its first event.
+        presses: in order of time; `t` counts from the first flip. Those after the end of the
+            round are left out.
+
+    Returns:
+        Events that, replayed from `start`, end the round.
+    """
+    events: list[Event] = [Flip(0.0)]
+    now = step(start, events[0]).round
+    last = 0.0
+    for press in presses:
+        if now.ended is not None:
+            break
+        events.append(press)
+        now = step(now, press).round
+        last = press.t
+        if now.since is None and now.ended is None:
+            events.append(Flip(last))
+            now = step(now, events[-1]).round
+    if now.ended is None:
+        events.append(Stop(last) if start.seconds is None else Tick(start.seconds))
+    return tuple(events)
