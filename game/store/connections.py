@@ -1,0 +1,64 @@
+# SPDX-License-Identifier: MIT
+"""Transactions on an open store."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from contextlib import contextmanager
+
+from sqlalchemy import Connection, Engine, exc
+
+from game.store.errors import StoreError, explain
+from game.store.place import Place, identity
+
+
+class Connections:
+    """Stateful: the connections to one open store.
+
+    Args:
+        place: of the store.
+        patient: waits for another writer as long as is bearable between rounds.
+        hasty: waits hardly at all, for use while somebody plays.
+    """
+
+    def __init__(self, place: Place, patient: Engine, hasty: Engine) -> None:
+        self.place = place
+        self._patient = patient
+        self._hasty = hasty
+        self._file = place.path and identity(place.path)
+        self._closed = False
+
+    @contextmanager
+    def transaction(self, *, hasty: bool = False) -> Iterator[Connection]:
+        """One transaction, committed at the end of the block.
+
+        Raises:
+            StoreError: whatever the database says, in plain words.
+            IntegrityError: as it comes; the caller knows which rule its rows broke.
+        """
+        self._see_that_it_is_there()
+        try:
+            with (self._hasty if hasty else self._patient).begin() as connection:
+                yield connection
+        except exc.IntegrityError:
+            raise
+        except exc.SQLAlchemyError as error:
+            raise explain(error, self.place.name) from error
+
+    def close(self) -> None:
+        """Close them; a transaction after this is an error."""
+        self._closed = True
+        self._hasty.dispose()
+        self._patient.dispose()
+
+    def _see_that_it_is_there(self) -> None:
+        if self._closed:
+            raise StoreError(self.place.name, "the store is closed", "Open it again.")
+        # SQLite goes on writing to a file that was deleted or moved, and all of it is lost.
+        path = self.place.path
+        if path is not None and identity(path) != self._file:
+            raise StoreError(
+                str(path),
+                "the file is gone, or another one is in its place",
+                "Put it back where it was, or start the game again to begin a fresh one.",
+            )

@@ -1,0 +1,146 @@
+# SPDX-License-Identifier: MIT
+"""Opening a store: connections, and what is done about a damaged file."""
+
+from __future__ import annotations
+
+import time
+from collections.abc import Callable
+from datetime import datetime
+from pathlib import Path
+from typing import Any
+
+from sqlalchemy import URL, Connection, Engine, create_engine, event, exc
+
+from game.store.connections import Connections
+from game.store.errors import Damaged, StoreError, explain
+from game.store.place import Place, identity, keep_aside
+from game.store.schema import prepare
+
+PATIENCE_S = 2.0
+"""How long to wait for another program that is writing to the store."""
+
+HASTE_S = 0.1
+"""The same while somebody plays: an event that cannot be written waits in memory instead."""
+
+_ALWAYS_CHECKED = 8 * 2**20  # bytes; the check of so many takes about 0.05 s
+_TRIES = 3
+
+
+def open_connections(
+    place: Place, now: Callable[[], datetime]
+) -> tuple[Connections, tuple[str, ...]]:
+    """Connections to a store that is ready for use, and notices to show.
+
+    A damaged file is never deleted: it is kept aside under a new name (`now` dates it), and
+    a fresh store is begun. Damage to the header or the schema shows in opening. For damage
+    further in, SQLite's quick_check reads the whole file, so it is run where it is cheap
+    (small files) or called for (the -wal file is still there: the last game did not close the
+    store, or another one has it open).
+
+    Raises:
+        StoreError: the store cannot be opened.
+    """
+    notices: list[str] = []
+    for _ in range(_TRIES):
+        seen = place.path and identity(place.path)
+        engine = _engine(place, PATIENCE_S)
+        try:
+            _make_ready(engine, place)
+            hasty = engine if place.path is None else _engine(place, HASTE_S, playing=True)
+            return Connections(place, engine, hasty), tuple(notices)
+        except Damaged:
+            engine.dispose()
+            if place.path is None:
+                raise
+            # Of two games that find the damage, the second must not rename the fresh store.
+            if identity(place.path) == seen:
+                aside = keep_aside(place.path, now)
+                notices.append(
+                    f"The store {place.path.name} was damaged. It is kept as {aside}, "
+                    "and a fresh one was begun."
+                )
+        except BaseException:
+            engine.dispose()
+            raise
+    raise StoreError(
+        place.name,
+        "a fresh store is damaged at once",
+        "The disk may be failing: choose another place with STAVEWISE_STORE.",
+    )
+
+
+def _engine(place: Place, patience_s: float, playing: bool = False) -> Engine:
+    try:
+        if place.url.get_backend_name() == "sqlite":
+            return _sqlite(place.url, patience_s, playing)
+        return create_engine(place.url)
+    except (exc.SQLAlchemyError, ImportError) as error:
+        raise StoreError(
+            place.name,
+            f"this kind of database cannot be used here ({error})",
+            "Correct the address, or install the Python driver for it.",
+        ) from error
+
+
+def _sqlite(url: URL, patience_s: float, playing: bool) -> Engine:
+    engine = create_engine(url, connect_args={"timeout": patience_s})
+
+    @event.listens_for(engine, "connect")
+    def _set_up(connection: Any, _record: object) -> None:
+        # Python's driver begins no transaction before a read or a CREATE; we begin our own.
+        connection.isolation_level = None
+        connection.execute("PRAGMA foreign_keys=ON")
+        # In WAL mode NORMAL writes each commit to the file without waiting for the disk. What
+        # is written is the operating system's: it outlives a killed process. Only a power
+        # cut can take the last commits, and even then the file stays whole
+        # (sqlite.org/pragma.html#pragma_synchronous). FULL would cost several ms a press.
+        connection.execute("PRAGMA synchronous=NORMAL")
+        if playing:
+            # Moving the log into the database waits for the disk: the commit of the round's
+            # result does it, on the other connection, and no press has to.
+            connection.execute("PRAGMA wal_autocheckpoint=0")
+
+    @event.listens_for(engine, "begin")
+    def _begin(connection: Connection) -> None:
+        how = connection.get_execution_options().get("begin", "BEGIN")
+        if how is not None:
+            connection.exec_driver_sql(how)
+
+    return engine
+
+
+def _make_ready(engine: Engine, place: Place) -> None:
+    path = place.path
+    try:
+        left_open = path is not None and path.with_name(path.name + "-wal").exists()
+        prepare(engine, place.name)
+        if path is not None:
+            if left_open or path.stat().st_size <= _ALWAYS_CHECKED:
+                _check(engine, path)
+            _write_ahead(engine)
+    except (exc.SQLAlchemyError, OSError) as error:
+        raise explain(error, place.name) from error
+
+
+def _check(engine: Engine, path: Path) -> None:
+    with engine.connect() as connection:
+        found = connection.exec_driver_sql("PRAGMA quick_check(1)").scalar()
+    if found != "ok":
+        raise Damaged(str(path), f"the store is damaged ({found})", "It is kept aside.")
+
+
+def _write_ahead(engine: Engine) -> None:
+    """Turn WAL on: readers and the writer no longer wait for each other.
+
+    SQLite does not wait for its turn to change the mode, so we do.
+    """
+    give_up = time.monotonic() + PATIENCE_S
+    with engine.connect().execution_options(begin=None) as connection:
+        while True:
+            try:
+                connection.exec_driver_sql("PRAGMA journal_mode=WAL")
+                return
+            except exc.OperationalError:
+                if time.monotonic() > give_up:
+                    raise
+                time.sleep(0.01)

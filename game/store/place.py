@@ -1,0 +1,133 @@
+# SPDX-License-Identifier: MIT
+"""Where the store is kept."""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Callable
+from dataclasses import dataclass
+from datetime import datetime
+from pathlib import Path
+
+from platformdirs import user_data_path
+from sqlalchemy import URL, exc, make_url
+
+from game.store.errors import StoreError
+
+VARIABLE = "STAVEWISE_STORE"
+"""The environment variable that names another place: a path or an SQLAlchemy URL."""
+
+_SIDE_FILES = ("-wal", "-shm", "-journal")  # what SQLite keeps beside a database
+
+
+@dataclass(frozen=True, slots=True)
+class Place:
+    """The address of a store.
+
+    Args:
+        url: for SQLAlchemy.
+        path: its file; None when it is not a file of this machine.
+    """
+
+    url: URL
+    path: Path | None
+
+    @property
+    def name(self) -> str:
+        """As shown to people: the path, or the URL without its password."""
+        return str(self.path or self.url.render_as_string(hide_password=True))
+
+
+def find_place(where: str | Path | None) -> Place:
+    """The place meant by a path or URL; None: what STAVEWISE_STORE says, else the usual place.
+
+    Raises:
+        StoreError: the URL cannot be read, or there can be no file at the path.
+    """
+    where = where or os.environ.get(VARIABLE) or _usual()
+    if isinstance(where, str) and "://" in where:
+        url = _url(where)
+        if url.get_backend_name() != "sqlite" or _is_no_file(url.database):
+            return Place(url, None)
+        where = url.database or ""
+    else:
+        url = URL.create("sqlite")
+    path = Path(where).expanduser().absolute()
+    _check(path)
+    return Place(url.set(database=str(path)), path)
+
+
+def identity(path: Path) -> tuple[int, int] | None:
+    """What tells the file at a path from another one put in its place; None: there is none."""
+    try:
+        found = path.stat()
+    except OSError:
+        return None
+    return found.st_dev, found.st_ino
+
+
+def keep_aside(path: Path, now: Callable[[], datetime]) -> Path:
+    """Give a damaged file a new name beside the old one, its side files with it.
+
+    Raises:
+        StoreError: the file cannot be renamed.
+    """
+    stem = f"{path.name}.damaged-{now():%Y%m%d-%H%M%S}"
+    aside, number = path.with_name(stem), 1
+    while aside.exists():
+        number += 1
+        aside = path.with_name(f"{stem}-{number}")
+    try:
+        # The side files first: were the game killed in between, the damage is found again.
+        for tail in (*_SIDE_FILES, ""):
+            part = path.with_name(path.name + tail)
+            if part.exists():
+                part.rename(aside.with_name(aside.name + tail))
+    except OSError as error:
+        raise StoreError(
+            str(path),
+            f"the store is damaged and cannot be renamed ({error.strerror})",
+            f"Move it out of the way, or choose another place with {VARIABLE}.",
+        ) from error
+    return aside
+
+
+def _usual() -> Path:
+    folder = user_data_path("stavewise", appauthor=False)
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+    except OSError as error:
+        raise StoreError(
+            str(folder),
+            f"the folder cannot be made ({error.strerror})",
+            f"Choose another place with {VARIABLE}.",
+        ) from error
+    return folder / "stavewise.db"
+
+
+def _url(where: str) -> URL:
+    try:
+        return make_url(where)
+    except (exc.ArgumentError, ValueError):
+        scheme = where.partition("://")[0]  # the rest may hold a password
+        raise StoreError(
+            f"{scheme}://…",
+            "this is no address of a database",
+            "Write a path, or an SQLAlchemy URL such as postgresql://user@host/name.",
+        ) from None
+
+
+def _is_no_file(database: str | None) -> bool:
+    return not database or database == ":memory:" or database.startswith("file:")
+
+
+def _check(path: Path) -> None:
+    other = f"choose another place with {VARIABLE}."
+    if path.is_dir():
+        raise StoreError(str(path), "this is a folder", f"Name a file in it, or {other}")
+    if not path.parent.is_dir():
+        raise StoreError(
+            str(path), f"there is no folder {path.parent}", f"Make the folder, or {other}"
+        )
+    if not os.access(path if path.exists() else path.parent, os.W_OK):
+        raise StoreError(str(path), "the file may not be written", f"Allow it, or {other}")

@@ -1,0 +1,380 @@
+# SPDX-License-Identifier: MIT
+"""The store: readers, settings, and every round press by press."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Callable, Iterable, Iterator, Mapping
+from contextlib import contextmanager
+from dataclasses import asdict
+from datetime import UTC, date, datetime, tzinfo
+from pathlib import Path
+from types import TracebackType
+from typing import Any, Self
+
+from sqlalchemy import (
+    ColumnElement,
+    Connection,
+    Insert,
+    Row,
+    RowMapping,
+    Update,
+    exc,
+    func,
+    insert,
+    select,
+    update,
+)
+
+from game import __version__
+from game.rounds import Event, Terms
+from game.store.connections import Connections
+from game.store.errors import NameRefused, StoreError
+from game.store.journal import Journal, no_round
+from game.store.names import clean_name, folded
+from game.store.opening import open_connections
+from game.store.place import find_place
+from game.store.rows import event_from_row, record_from_row
+from game.store.tables import EVENTS, READERS, RECORDS, SETTINGS
+from game.store.values import Best, Reader, Record, ResultSummary, State, terms_to_json
+
+_OF_BEST = RECORDS.c.mean_points.desc(), RECORDS.c.started, RECORDS.c.id
+_NEWEST_FIRST = RECORDS.c.started.desc(), RECORDS.c.id.desc()
+
+
+class Store:
+    """Stateful: holds connections, and the events that could not be written yet.
+
+    Use one from one thread at a time. Several copies of the game may have one store open at
+    once. Every method raises :class:`StoreError` when the database refuses.
+    """
+
+    def __init__(
+        self, connections: Connections, notices: tuple[str, ...], now: Callable[[], datetime]
+    ) -> None:
+        self._connections = connections
+        self._journal = Journal(connections)
+        self._notices = notices
+        self._now = now
+
+    @classmethod
+    def open(
+        cls, url_or_path: str | Path | None = None, now: Callable[[], datetime] | None = None
+    ) -> Store:
+        """Open a store, or begin one where there is none.
+
+        Args:
+            url_or_path: None for what STAVEWISE_STORE says, else the user's data folder.
+            now: the time, UTC; it names a file that is kept aside and dates new readers.
+
+        Raises:
+            StoreError: it cannot be opened, is locked, or a newer game made it. A damaged
+                file is no error: see :attr:`notices`.
+        """
+        now = now or (lambda: datetime.now(UTC))
+        connections, notices = open_connections(find_place(url_or_path), now)
+        return cls(connections, notices, now)
+
+    @property
+    def place(self) -> str:
+        """Where it is, as shown to people."""
+        return self._connections.place.name
+
+    @property
+    def notices(self) -> tuple[str, ...]:
+        """Sentences to show on screen: a damaged store kept aside, events that wait."""
+        trouble = self._journal.trouble
+        if trouble is None:
+            return self._notices
+        return (
+            *self._notices,
+            f"The last {self.pending} things played are kept in memory only: {trouble}",
+        )
+
+    @property
+    def pending(self) -> int:
+        """How many events wait in memory because they could not be written."""
+        return len(self._journal)
+
+    def close(self) -> None:
+        """Write what waits, and close.
+
+        Raises:
+            StoreError: something cannot be written; the store stays open, to try again.
+        """
+        self._journal.flush()
+        self._connections.close()
+
+    def __enter__(self) -> Self:
+        return self
+
+    def __exit__(
+        self,
+        kind: type[BaseException] | None,
+        error: BaseException | None,
+        traceback: TracebackType | None,
+    ) -> None:
+        self.close()
+
+    # Readers
+
+    def add_reader(self, name: str, created: datetime | None = None) -> Reader:
+        """A new reader; `created` is now unless given.
+
+        Raises:
+            NameRefused: the name is taken (capitals aside), or cannot be one.
+        """
+        name = clean_name(name)
+        row = {
+            "name": name,
+            "folded": folded(name),
+            "created": _aware(created or self._now()),
+        }
+        with self._naming(name), self._connections.transaction() as connection:
+            number = _new_id(connection, insert(READERS).values(row))
+        return Reader(number, name)
+
+    def readers(self, include_archived: bool = False) -> tuple[Reader, ...]:
+        """The readers, in the order they came."""
+        query = select(READERS).order_by(READERS.c.id)
+        if not include_archived:
+            query = query.where(~READERS.c.archived)
+        with self._connections.transaction() as connection:
+            return tuple(
+                Reader(row.id, row.name, row.archived) for row in connection.execute(query)
+            )
+
+    def rename_reader(self, reader_id: int, name: str) -> None:
+        """Give a reader another name.
+
+        Raises:
+            NameRefused: as :meth:`add_reader`.
+        """
+        name = clean_name(name)
+        with self._naming(name):
+            self._change_reader(reader_id, name=name, folded=folded(name))
+
+    def archive_reader(self, reader_id: int, archived: bool = True) -> None:
+        """Offer a reader no longer, or again; no record is lost."""
+        self._change_reader(reader_id, archived=archived)
+
+    def _change_reader(self, reader_id: int, **values: Any) -> None:
+        change = update(READERS).where(READERS.c.id == reader_id).values(values)
+        with self._connections.transaction() as connection:
+            if not connection.execute(change).rowcount:
+                raise self._no_reader(reader_id)
+
+    @contextmanager
+    def _naming(self, name: str) -> Iterator[None]:
+        try:
+            yield
+        except exc.IntegrityError:
+            raise NameRefused(
+                f"{name!r}", "a reader has this name already", "Choose another name."
+            ) from None
+
+    def _no_reader(self, reader_id: int) -> StoreError:
+        return StoreError(
+            self.place, f"there is no reader {reader_id}", "See which readers there are."
+        )
+
+    # Settings
+
+    def get_setting(self, key: str, default: Any = None, reader: int | None = None) -> Any:
+        """A setting's JSON value: a reader's own, or with None that of the whole game."""
+        query = select(SETTINGS.c.value).where(*_setting(key, reader))
+        with self._connections.transaction() as connection:
+            row = connection.execute(query).one_or_none()
+        return default if row is None else row.value
+
+    def set_setting(self, key: str, value: Any, reader: int | None = None) -> None:
+        """Keep a setting: any JSON value, 'None' included."""
+        change = update(SETTINGS).where(*_setting(key, reader)).values(value=value)
+        try:
+            with self._connections.transaction() as connection:
+                if not connection.execute(change).rowcount:
+                    row = {"reader": reader or 0, "key": key, "value": value}
+                    connection.execute(insert(SETTINGS).values(row))
+        except exc.IntegrityError:  # another copy was first
+            with self._connections.transaction() as connection:
+                connection.execute(change)
+
+    # Rounds
+
+    def begin(self, reader_id: int, terms: Terms, started: datetime) -> int:
+        """Begin the record of a round; its number."""
+        row = {
+            "reader": reader_id,
+            "level_id": terms.level_id,
+            "kind": terms.kind,
+            "terms": terms_to_json(terms),
+            "state": State.OPEN,
+            "started": _aware(started),
+            "app_version": __version__,
+        }
+        try:
+            with self._connections.transaction() as connection:
+                number = _new_id(connection, insert(RECORDS).values(row))
+        except exc.IntegrityError:
+            raise self._no_reader(reader_id) from None
+        self._journal.go_on_after(number, 0)
+        return number
+
+    def append(self, record_id: int, event: Event) -> bool:
+        """Keep an event. True: it is written, and outlives a kill of the process.
+
+        False: it cannot be written now (the disk is full or gone, another program holds the
+        store). It waits in memory, in order, for the next append, :meth:`finish` or
+        :meth:`close`; :attr:`notices` says so.
+
+        Raises:
+            RoundTaken: another copy of the game has gone on with the same round.
+            StoreError: there is no such round.
+            ValueError: the event's time is no finite number.
+        """
+        return self._journal.add(record_id, event)
+
+    def finish(self, record_id: int, summary: ResultSummary) -> None:
+        """Write what waits, then the result. After an error it may be tried again."""
+        self._journal.flush()
+        self._change_record(
+            record_id,
+            update(RECORDS).values(state=State.FINISHED, **asdict(summary)),
+        )
+
+    def discard(self, record_id: int) -> None:
+        """Offer a round no longer. A finished one stays as it is."""
+        self._journal.forget(record_id)
+        state = State.DISCARDED
+        unfinished = RECORDS.c.state != State.FINISHED
+        self._change_record(record_id, update(RECORDS).where(unfinished).values(state=state))
+
+    def _change_record(self, record_id: int, change: Update) -> None:
+        this = RECORDS.c.id == record_id
+        with self._connections.transaction() as connection:
+            if connection.execute(change.where(this)).rowcount:
+                return
+            if connection.scalar(select(RECORDS.c.id).where(this)) is None:
+                raise no_round(record_id, self.place)
+
+    def open_rounds(self, reader_id: int | None = None) -> tuple[Record, ...]:
+        """The unfinished rounds with their events, newest first; None: of all readers."""
+        query = select(RECORDS).where(RECORDS.c.state == State.OPEN).order_by(*_NEWEST_FIRST)
+        if reader_id is not None:
+            query = query.where(RECORDS.c.reader == reader_id)
+        with self._connections.transaction() as connection:
+            rows = connection.execute(query).all()
+            return tuple(self._with_events(connection, row) for row in rows)
+
+    def record(self, record_id: int) -> Record:
+        """A round with its events, those that still wait included."""
+        with self._connections.transaction() as connection:
+            query = select(RECORDS).where(RECORDS.c.id == record_id)
+            row = connection.execute(query).one_or_none()
+            if row is None:
+                raise no_round(record_id, self.place)
+            return self._with_events(connection, row)
+
+    def records(
+        self,
+        reader_id: int,
+        level_id: str | None = None,
+        limit: int | None = 100,
+        state: State | None = State.FINISHED,
+    ) -> tuple[Record, ...]:
+        """A reader's rounds without their events, newest first.
+
+        Args:
+            reader_id: whose.
+            level_id: of this level only.
+            limit: at most so many; None for all.
+            state: in this state only; None for any.
+        """
+        query = select(RECORDS).where(RECORDS.c.reader == reader_id)
+        if level_id is not None:
+            query = query.where(RECORDS.c.level_id == level_id)
+        if state is not None:
+            query = query.where(RECORDS.c.state == state)
+        with self._connections.transaction() as connection:
+            rows = connection.execute(query.order_by(*_NEWEST_FIRST).limit(limit)).all()
+        return tuple(self._checked(row) for row in rows)
+
+    def _with_events(self, connection: Connection, row: Row[Any]) -> Record:
+        query = select(EVENTS).where(EVENTS.c.record == row.id).order_by(EVENTS.c.seq)
+        rows = connection.execute(query).mappings().all()
+        return self._checked(row, rows, self._journal.go_on_after(row.id, len(rows)))
+
+    def _checked(
+        self, row: Row[Any], rows: Iterable[RowMapping] = (), waiting: tuple[Event, ...] = ()
+    ) -> Record:
+        try:
+            return record_from_row(row, [*map(event_from_row, rows), *waiting])
+        except ValueError as error:
+            raise StoreError(
+                self.place,
+                f"round {row.id} cannot be read: {error}",
+                "It may be of a newer Stavewise; discard it, or install the newer one.",
+            ) from error
+
+    # Bests
+
+    def best(self, reader_id: int, level_id: str, kind: str) -> Best | None:
+        """A reader's best on a level in rounds of one kind; None before the first.
+
+        The finished and complete round with the highest mean points. Of equals the earlier
+        one stays the best (by its start, then by its number): a best must be beaten.
+        """
+        return self.bests(reader_id, level_id).get((level_id, kind))
+
+    def bests(self, reader_id: int, level_id: str | None = None) -> Mapping[tuple[str, str], Best]:
+        """A reader's bests by (level id, kind), by the rule of :meth:`best`."""
+        place = func.row_number().over(
+            partition_by=(RECORDS.c.level_id, RECORDS.c.kind), order_by=_OF_BEST
+        )
+        ranked = select(RECORDS, place.label("place")).where(
+            RECORDS.c.reader == reader_id,
+            RECORDS.c.state == State.FINISHED,
+            RECORDS.c.complete,
+        )
+        if level_id is not None:
+            ranked = ranked.where(RECORDS.c.level_id == level_id)
+        inner = ranked.subquery()
+        with self._connections.transaction() as connection:
+            rows = connection.execute(select(inner).where(inner.c.place == 1)).all()
+        return {
+            (row.level_id, row.kind): Best(row.id, row.mean_points, row.started) for row in rows
+        }
+
+    def pass_days(self, reader_id: int, zone: tzinfo | None = None) -> Mapping[str, int]:
+        """On how many different days a reader passed each level; levels never passed are absent.
+
+        Args:
+            reader_id: whose.
+            zone: whose days; None for this machine's.
+        """
+        query = select(RECORDS.c.level_id, RECORDS.c.started).where(
+            RECORDS.c.reader == reader_id,
+            RECORDS.c.state == State.FINISHED,
+            RECORDS.c.passed,
+        )
+        days: defaultdict[str, set[date]] = defaultdict(set)
+        with self._connections.transaction() as connection:
+            for level_id, started in connection.execute(query):
+                days[level_id].add(started.astimezone(zone).date())
+        return {level_id: len(dates) for level_id, dates in days.items()}
+
+
+def _aware(when: datetime) -> datetime:
+    if when.tzinfo is None:
+        raise ValueError(f"a time needs its zone (UTC); found {when.isoformat()}")
+    return when
+
+
+def _new_id(connection: Connection, statement: Insert) -> int:
+    key = connection.execute(statement).inserted_primary_key
+    assert key is not None
+    return int(key[0])
+
+
+def _setting(key: str, reader: int | None) -> tuple[ColumnElement[bool], ...]:
+    return SETTINGS.c.reader == (reader or 0), SETTINGS.c.key == key

@@ -1,0 +1,117 @@
+# SPDX-License-Identifier: MIT
+"""What the store keeps, as plain values."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import asdict, dataclass, fields
+from datetime import datetime
+from enum import StrEnum
+from typing import Any
+
+from game.rounds import Event, Terms
+
+RoundTerms = Terms
+"""The terms of a record are those of its round."""
+
+
+class State(StrEnum):
+    """What has become of a round."""
+
+    OPEN = "open"
+    FINISHED = "finished"
+    DISCARDED = "discarded"
+
+
+@dataclass(frozen=True, slots=True)
+class Reader:
+    """A person. An archived one keeps all records and is no longer offered."""
+
+    id: int
+    name: str
+    archived: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class ResultSummary:
+    """The figures of a finished round, kept for lists and bests; its events remain the proof.
+
+    Args:
+        score: `mean_points`, or 0 when that is below 0.
+        mean_points: -100 to 100.
+        accuracy: 0 to 1.
+        median_s: seconds; None when no first answer was right.
+        tempo_per_min: slots answered right at first, per minute; None when no time passed.
+        slots: how many were counted.
+        right: how many first answers were right.
+        passed: whether the level was passed.
+        complete: whether the round ran to its end; one broken off sets no best.
+    """
+
+    score: float
+    mean_points: float
+    accuracy: float
+    median_s: float | None
+    tempo_per_min: float | None
+    slots: int
+    right: int
+    passed: bool = False
+    complete: bool = True
+
+
+@dataclass(frozen=True, slots=True)
+class Record:
+    """A stored round.
+
+    Args:
+        id: its number in this store.
+        reader_id: who played it.
+        terms: what it was played on.
+        state: open, finished or discarded.
+        started: UTC.
+        app_version: of the game that began it.
+        events: all of them in order; empty in a list without events.
+        result: None until the round is finished.
+    """
+
+    id: int
+    reader_id: int
+    terms: Terms
+    state: State
+    started: datetime
+    app_version: str
+    events: tuple[Event, ...] = ()
+    result: ResultSummary | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Best:
+    """A personal best.
+
+    Args:
+        record_id: the round that set it.
+        score: its mean points, -100 to 100, not floored, so that bests compare.
+        when: when that round was started, UTC.
+    """
+
+    record_id: int
+    score: float
+    when: datetime
+
+
+def terms_to_json(terms: Terms) -> dict[str, Any]:
+    """The terms as a JSON object, field by field."""
+    return asdict(terms)
+
+
+def terms_from_json(kept: Mapping[str, Any]) -> Terms:
+    """The terms from their JSON object. Fields that this version does not know are left out.
+
+    Raises:
+        ValueError: a field without a default is missing.
+    """
+    known = {field.name: kept[field.name] for field in fields(Terms) if field.name in kept}
+    try:
+        return Terms(**known)
+    except TypeError as error:
+        raise ValueError(f"its terms are incomplete ({error})") from None
