@@ -1,0 +1,294 @@
+# SPDX-License-Identifier: MIT
+"""The JSON that the commands print. Pure: values in, dictionaries out.
+
+Every object carries ``"format": 1``. Within format 1 a field is never renamed, removed or given
+another meaning; fields may be added, so a program that reads this must ignore those that it does
+not know. Text is UTF-8. Times are seconds, keys MIDI key numbers (C4, middle C, is 60), and
+numbers are not rounded. ``null`` means that there is no such value, never 0.
+
+Spellings are in scientific pitch notation with ``#``, ``b``, ``##`` and ``bb``, as in ``F#4``;
+the octave is that of the letter (B#3 sounds as C4).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import asdict
+from math import isclose
+from typing import TYPE_CHECKING, Any, Literal, TypedDict
+
+from game.levels import Level, Note, Prompt, Slot
+from game.rounds import JudgedPress, Round, Score, SlotResult
+
+if TYPE_CHECKING:  # else every command would wait for the database library
+    from game.store import ResultSummary
+
+FORMAT: Literal[1] = 1
+"""Version of the contract."""
+
+_SAME = 1e-9  # a database server may round a number in its last binary digits
+
+
+class LevelJson(TypedDict):
+    """A level: `limit_s` is d of the score, in seconds."""
+
+    id: str
+    title: str
+    limit_s: float
+
+
+class LevelsJson(TypedDict):
+    """``levels --json``: the ladder, from the first level to the last."""
+
+    format: Literal[1]
+    levels: list[LevelJson]
+
+
+class NoteJson(TypedDict):
+    """A note of a prompt.
+
+    `id` is the note's ``xml:id`` in the prompt's MEI. `staff` is 1 (upper) or 2 (lower), `clef`
+    ``treble`` or ``bass``. `sign` is the accidental printed at the note (``#`` ``b`` ``n``
+    ``##`` ``bb``), or null where the signature or an earlier sign of the bar already says it.
+    """
+
+    id: str
+    spelling: str
+    key: int
+    staff: int
+    clef: str
+    sign: str | None
+
+
+class SlotJson(TypedDict):
+    """The notes whose keys go down together."""
+
+    notes: list[NoteJson]
+
+
+class PromptJson(TypedDict):
+    """One bar to read. `signature` is -7 (seven flats) to 7 (seven sharps)."""
+
+    mei: str
+    signature: int
+    slots: list[SlotJson]
+
+
+class DealJson(TypedDict):
+    """``deal --json``: the prompts of a level under a seed, in order."""
+
+    format: Literal[1]
+    level: str
+    seed: int
+    prompts: list[PromptJson]
+
+
+class PressJson(TypedDict):
+    """A press on a slot. `t` counts from the moment at which the slot could be read.
+
+    `verdict` is ``right``, ``wrong octave`` or ``wrong``: this press, whatever came before it.
+    """
+
+    t: float
+    key: int
+    velocity: int
+    verdict: str
+
+
+class SlotResultJson(TypedDict):
+    """What became of one slot.
+
+    `prompt` and `slot` count from 0, the slot within its prompt. `expected` is ascending.
+    `verdict` is on the first answer: as of a press, or ``unanswered`` when there was none; then
+    `first_press` and `t` are null and `points` is 0. `t` is that of the first press. `completed`
+    says whether the keys were found at last; only the last slot of a round can lack it.
+    """
+
+    prompt: int
+    slot: int
+    expected: list[int]
+    first_press: int | None
+    verdict: str
+    t: float | None
+    points: float
+    completed: bool
+    presses: list[PressJson]
+
+
+_Judged = TypedDict("_Judged", {"pass": bool})  # the one key that is a word of Python
+
+
+class JudgeJson(_Judged):
+    """``judge --json``: a round and its figures.
+
+    `score` is `mean_points` or 0 when that is below 0. `accuracy` is first answers right / slots.
+    `median_s` is of the right first answers. `tempo_per_min` is slots answered right at first,
+    per minute of the round (`seconds`, pauses left out), and `tempo_word` its word; null when
+    no time passed. `complete`: the round ran to its end. `pass`: complete, and as accurate and
+    fast as the level asks.
+    """
+
+    format: Literal[1]
+    level: str
+    seed: int
+    score: float
+    mean_points: float
+    accuracy: float
+    limit_s: float
+    median_s: float | None
+    tempo_per_min: float | None
+    tempo_word: str | None
+    seconds: float
+    slots_right: int
+    complete: bool
+    slots: list[SlotResultJson]
+
+
+class RecordJson(JudgeJson):
+    """``judge --record ID --json``: the same, worked out again from the raw presses.
+
+    `kept` are the figures that were kept when the round was finished, null for a round that
+    was not. `agrees` says whether they are those worked out now, null likewise; `differing`
+    names the ones that are not.
+    """
+
+    record: int
+    kept: dict[str, Any] | None
+    agrees: bool | None
+    differing: list[str]
+
+
+class KeyboardsJson(TypedDict):
+    """``keyboards --json``: how MIDI is reached, and the keyboards that are there."""
+
+    format: Literal[1]
+    backend: str
+    keyboards: list[str]
+
+
+def levels_json(levels: Iterable[Level]) -> LevelsJson:
+    """The levels in order."""
+    return {
+        "format": FORMAT,
+        "levels": [
+            {"id": level.id, "title": level.title, "limit_s": level.limit_s} for level in levels
+        ],
+    }
+
+
+def deal_json(level_id: str, seed: int, prompts: Sequence[Prompt], mei: Sequence[str]) -> DealJson:
+    """A deal; `mei` is the engraving text of each prompt."""
+    return {
+        "format": FORMAT,
+        "level": level_id,
+        "seed": seed,
+        "prompts": [
+            {
+                "mei": text,
+                "signature": prompt.signature.fifths,
+                "slots": [_slot(slot) for slot in prompt.slots],
+            }
+            for prompt, text in zip(prompts, mei, strict=True)
+        ],
+    }
+
+
+def judge_json(level: Level, seed: int, ended: Round) -> JudgeJson:
+    """An ended round on a level, dealt under a seed."""
+    score = ended.score
+    return {
+        "format": FORMAT,
+        "level": level.id,
+        "seed": seed,
+        "score": score.score,
+        "mean_points": score.mean_points,
+        "accuracy": score.accuracy,
+        "limit_s": ended.limit_s,
+        "median_s": score.median_s,
+        "tempo_per_min": score.tempo_per_min,
+        "tempo_word": score.tempo_word,
+        "seconds": score.seconds,
+        "slots_right": score.right,
+        "complete": ended.complete,
+        "pass": _passed(level, ended, score),
+        "slots": [_result(result) for result in ended.results],
+    }
+
+
+def record_json(
+    level: Level, seed: int, ended: Round, record_id: int, kept: ResultSummary | None
+) -> RecordJson:
+    """A stored round, worked out again, beside the figures that were kept."""
+    figures = None if kept is None else asdict(kept)
+    differing = _differing(figures or {}, level, ended)
+    return {
+        **judge_json(level, seed, ended),
+        "record": record_id,
+        "kept": figures,
+        "agrees": None if figures is None else not differing,
+        "differing": differing,
+    }
+
+
+def keyboards_json(backend: str, names: Iterable[str]) -> KeyboardsJson:
+    """The MIDI backend in use and the names of the keyboards."""
+    return {"format": FORMAT, "backend": backend, "keyboards": list(names)}
+
+
+def _slot(slot: Slot) -> SlotJson:
+    return {"notes": [_note(note) for note in slot.notes]}
+
+
+def _note(note: Note) -> NoteJson:
+    return {
+        "id": note.id,
+        "spelling": note.pitch.spelling,
+        "key": note.key,
+        "staff": note.staff,
+        "clef": note.clef.value,
+        "sign": note.sign,
+    }
+
+
+def _result(result: SlotResult) -> SlotResultJson:
+    return {
+        "prompt": result.prompt,
+        "slot": result.slot,
+        "expected": list(result.expected),
+        "first_press": result.first_press,
+        "verdict": result.verdict.value,
+        "t": result.t,
+        "points": result.points,
+        "completed": result.completed,
+        "presses": [_press(press) for press in result.presses],
+    }
+
+
+def _press(press: JudgedPress) -> PressJson:
+    return {
+        "t": press.t,
+        "key": press.key,
+        "velocity": press.velocity,
+        "verdict": press.verdict.value,
+    }
+
+
+def _passed(level: Level, ended: Round, score: Score) -> bool:
+    return ended.complete and level.passed(score.accuracy, score.median_s)
+
+
+def _differing(kept: dict[str, Any], level: Level, ended: Round) -> list[str]:
+    """Names of the kept figures that are not those of the round."""
+    score = ended.score
+    now = {
+        **asdict(score),
+        "complete": ended.complete,
+        "passed": _passed(level, ended, score),
+    }
+    return [name for name, value in kept.items() if not _same(value, now[name])]
+
+
+def _same(kept: float | None, now: float | None) -> bool:
+    if kept is None or now is None:
+        return kept is now
+    return isclose(kept, now, rel_tol=_SAME, abs_tol=_SAME)

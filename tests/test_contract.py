@@ -1,0 +1,239 @@
+# SPDX-License-Identifier: MIT
+"""The JSON of the commands: field by field as published, figures worked out by hand."""
+
+from __future__ import annotations
+
+import json
+from dataclasses import replace
+
+import pytest
+
+from game.contract import deal_json, judge_json, keyboards_json, levels_json, record_json
+from game.levels import Level, Note, Prompt, Slot, parse_level
+from game.notation import Clef, KeySignature, Pitch
+from game.rounds import Press, Round, play
+from game.rounds.played import events_of
+from game.store import ResultSummary
+
+
+def level() -> Level:
+    return parse_level(
+        """
+        format = 1
+        id = "five-notes"
+        title = "Five notes"
+        stage = "Tests"
+        limit_s = 4.0
+        show.treble = "C4 to G4"
+        pass = { accuracy = 0.6, median_s = 2.0 }
+        """,
+        "five-notes.toml",
+    )
+
+
+def one(spelling: str, sign: str | None = None, id: str = "n") -> Prompt:
+    note = Note(id, Pitch.parse(spelling), 1, Clef.TREBLE, sign)
+    return Prompt(KeySignature(0), (Slot((note,)),))
+
+
+def judged(*presses: tuple[float, int]) -> dict[str, object]:
+    """C4, D4, E4, each at most 4 seconds, played by (seconds, key)."""
+    return dict(judge_json(level(), 7, ended(*presses)))
+
+
+def ended(*presses: tuple[float, int]) -> Round:
+    start = Round((one("C4"), one("D4"), one("E4")), 4.0)
+    return play(start, events_of(start, [Press(t, key, 80) for t, key in presses]))
+
+
+# C4 after 1 s: 100 (1 - 1/4) = 75. D4 after 0.5 s wrong: -100 (1 - 0.5/4) = -87.5, found at
+# 2 s. E4 three seconds later: 100 (1 - 3/4) = 25.
+GOOD = ((1.0, 60), (1.5, 74), (2.0, 62), (5.0, 64))
+
+
+def test_the_figures_of_a_round_worked_out_by_hand():
+    figures = {name: value for name, value in judged(*GOOD).items() if name != "slots"}
+    assert figures == {
+        "format": 1,
+        "level": "five-notes",
+        "seed": 7,
+        "score": pytest.approx(12.5 / 3),
+        "mean_points": pytest.approx(12.5 / 3),
+        "accuracy": pytest.approx(2 / 3),
+        "limit_s": 4.0,
+        "median_s": 2.0,  # of 1 and 3
+        "tempo_per_min": 24.0,  # 2 right in 5 seconds
+        "tempo_word": "Adagio",
+        "seconds": 5.0,
+        "slots_right": 2,
+        "complete": True,
+        "pass": True,
+    }
+
+
+def test_each_slot_tells_its_presses_in_order():
+    first, second, third = judged(*GOOD)["slots"]
+    assert first == {
+        "prompt": 0,
+        "slot": 0,
+        "expected": [60],
+        "first_press": 60,
+        "verdict": "right",
+        "t": 1.0,
+        "points": 75.0,
+        "completed": True,
+        "presses": [{"t": 1.0, "key": 60, "velocity": 80, "verdict": "right"}],
+    }
+    assert (second["verdict"], second["points"], second["t"]) == ("wrong octave", -87.5, 0.5)
+    assert second["presses"] == [
+        {"t": 0.5, "key": 74, "velocity": 80, "verdict": "wrong octave"},
+        {"t": 1.0, "key": 62, "velocity": 80, "verdict": "right"},
+    ]
+    assert (third["prompt"], third["points"]) == (2, 25.0)
+
+
+def test_a_slot_without_a_press_has_null_and_no_points():
+    last = judged((1.0, 60))["slots"][-1]
+    assert last == {
+        "prompt": 1,
+        "slot": 0,
+        "expected": [62],
+        "first_press": None,
+        "verdict": "unanswered",
+        "t": None,
+        "points": 0.0,
+        "completed": False,
+        "presses": [],
+    }
+
+
+def test_a_round_with_nothing_right_has_null_where_there_is_no_figure():
+    nothing = judged()
+    assert (nothing["score"], nothing["accuracy"]) == (0.0, 0.0)
+    assert nothing["median_s"] is nothing["tempo_per_min"] is nothing["tempo_word"] is None
+    assert nothing["complete"] is nothing["pass"] is False
+
+
+def test_a_score_below_nothing_is_shown_as_nothing_and_kept_as_mean():
+    wrong = judged((1.0, 61))
+    assert (wrong["score"], wrong["mean_points"]) == (0.0, -75.0)
+
+
+def test_a_round_broken_off_does_not_pass_however_good():
+    good = judged((0.5, 60), (1.0, 62))
+    assert good["slots"][-1]["verdict"] == "unanswered"
+    assert good["pass"] is False
+
+
+def test_a_deal_tells_spelling_key_staff_clef_and_printed_sign():
+    prompt = Prompt(
+        KeySignature(-2),
+        (
+            Slot((Note("a", Pitch.parse("Cb4"), 1, Clef.TREBLE, "b"),)),
+            Slot(
+                (
+                    Note("b", Pitch.parse("Bb2"), 2, Clef.BASS),
+                    Note("c", Pitch.parse("F##4"), 1, Clef.TREBLE, "##"),
+                )
+            ),
+        ),
+    )
+    dealt = deal_json("five-notes", 7, [prompt], ["<mei/>"])
+    assert dealt == {
+        "format": 1,
+        "level": "five-notes",
+        "seed": 7,
+        "prompts": [
+            {
+                "mei": "<mei/>",
+                "signature": -2,
+                "slots": [
+                    {
+                        "notes": [
+                            {
+                                "id": "a",
+                                "spelling": "Cb4",
+                                "key": 59,  # sounds as B3
+                                "staff": 1,
+                                "clef": "treble",
+                                "sign": "b",
+                            }
+                        ]
+                    },
+                    {
+                        "notes": [
+                            {
+                                "id": "b",
+                                "spelling": "Bb2",
+                                "key": 46,
+                                "staff": 2,
+                                "clef": "bass",
+                                "sign": None,
+                            },
+                            {
+                                "id": "c",
+                                "spelling": "F##4",
+                                "key": 67,  # sounds as G4
+                                "staff": 1,
+                                "clef": "treble",
+                                "sign": "##",
+                            },
+                        ]
+                    },
+                ],
+            }
+        ],
+    }
+
+
+def test_levels_and_keyboards():
+    assert levels_json([level()]) == {
+        "format": 1,
+        "levels": [{"id": "five-notes", "title": "Five notes", "limit_s": 4.0}],
+    }
+    assert keyboards_json("rtmidi", ("A", "B")) == {
+        "format": 1,
+        "backend": "rtmidi",
+        "keyboards": ["A", "B"],
+    }
+
+
+def kept() -> ResultSummary:
+    """What was kept of the round GOOD."""
+    return ResultSummary(12.5 / 3, 12.5 / 3, 2 / 3, 2.0, 24.0, 3, 2, passed=True, complete=True)
+
+
+def test_a_record_agrees_with_its_own_figures():
+    told = record_json(level(), 7, ended(*GOOD), 12, kept())
+    assert (told["record"], told["agrees"], told["differing"]) == (12, True, [])
+    assert told["kept"]["median_s"] == 2.0
+    assert {**told, **judged(*GOOD)} == told
+
+
+@pytest.mark.parametrize(
+    ("name", "value"),
+    [
+        ("score", 50.0),
+        ("mean_points", 4.17),
+        ("accuracy", 1.0),
+        ("median_s", None),
+        ("tempo_per_min", 24.001),
+        ("slots", 4),
+        ("right", 3),
+        ("passed", False),
+        ("complete", False),
+    ],
+)
+def test_any_other_figure_is_named(name, value):
+    told = record_json(level(), 7, ended(*GOOD), 12, replace(kept(), **{name: value}))
+    assert (told["agrees"], told["differing"]) == (False, [name])
+
+
+def test_an_unfinished_record_has_nothing_to_agree_with():
+    told = record_json(level(), 7, ended((1.0, 60)), 12, None)
+    assert told["kept"] is told["agrees"] is None
+
+
+def test_everything_is_json():
+    told = record_json(level(), 7, ended(*GOOD), 12, kept())
+    assert json.loads(json.dumps(told, allow_nan=False)) == told
