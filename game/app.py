@@ -108,8 +108,9 @@ class App:
         self.computer = ComputerKeyboard()
         robot = how.robot
         self.visit = Visit(
-            robot=robot
-            and RobotReader(robot.seed, robot.speed_s, robot.spread, robot.error_rate),
+            robot=None
+            if robot is None
+            else RobotReader(robot.seed, robot.speed_s, robot.spread, robot.error_rate),
             notices=list(self.store.notices),
         )
         self.ladder: Ladder = read_ladder(levels_folder())

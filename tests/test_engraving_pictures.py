@@ -4,6 +4,7 @@
 from __future__ import annotations
 
 import io
+from functools import partial
 from itertools import product
 from xml.etree import ElementTree
 
@@ -12,13 +13,13 @@ import pygame
 import pytest
 from builders import bar_of, key
 
+from game import engraving
 from game.engraving import (
     Engraver,
     Frame,
     Ghost,
     Mark,
     Typesetter,
-    ghost_for,
     overlay,
     render,
     svg_file,
@@ -27,6 +28,7 @@ from game.levels import LOWER, UPPER, Note, Prompt, Slot
 from game.notation import ALL_SIGNATURES, Bar, Clef, KeySignature, Pitch
 
 INK, BLUE, ORANGE = (0x1B, 0x1A, 0x17), (0x1F, 0x5F, 0xA8), (0xC2, 0x56, 0x0A)
+ghost_for = partial(engraving.ghost_for, colour=ORANGE)
 SIX_LEDGERS = range(-13, 22)  # staff positions that need at most six ledger lines
 
 

@@ -51,9 +51,7 @@ class Player:
 
     def type(self, *keys: int) -> None:
         for key in keys:
-            event = pygame.event.Event(
-                pygame.KEYDOWN, key=key, mod=0, unicode="", scancode=0
-            )
+            event = pygame.event.Event(pygame.KEYDOWN, key=key, mod=0, unicode="", scancode=0)
             self.app._from_window(event)
             self.look()
 
@@ -129,7 +127,7 @@ def test_from_the_mouse_alone(player):
     assert player.screen.phase is Phase.READING
     (key,) = player.right_keys()
     layout, origin = player.screen._piano._layout, player.screen._piano._origin
-    rect = next(item for item in layout.keys() if item.key == key)
+    rect = next(item for item in layout.keys if item.key == key)
     player.clock += 0.5
     player.click((origin[0] + rect.x + rect.width // 2, origin[1] + rect.y + rect.height - 8))
     assert player.screen.live.round.results[0].right

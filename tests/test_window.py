@@ -65,9 +65,7 @@ def display():
 
 
 def window(display: str, store: Path, *more: str) -> subprocess.Popen[bytes]:
-    environment = {
-        name: value for name, value in os.environ.items() if name != "SDL_VIDEODRIVER"
-    }
+    environment = {name: value for name, value in os.environ.items() if name != "SDL_VIDEODRIVER"}
     environment |= {
         "DISPLAY": display,
         "SDL_AUDIODRIVER": "dummy",
@@ -76,7 +74,9 @@ def window(display: str, store: Path, *more: str) -> subprocess.Popen[bytes]:
     }
     command = [sys.executable, "-m", "game", "play", LEVEL, "--seed", str(SEED)]
     return subprocess.Popen(
-        [*command, "--count", str(COUNT), *more], cwd=ROOT, env=environment,
+        [*command, "--count", str(COUNT), *more],
+        cwd=ROOT,
+        env=environment,
         stderr=subprocess.PIPE,
     )
 

@@ -10,7 +10,6 @@ from game.notation import Bar, Clef, KeySignature, Pitch, ledger_lines, likelies
 
 Colour = tuple[int, int, int]
 
-WRONG: Colour = (0xB3, 0x4C, 0x05)
 MOST_LEDGERS = 4  # a ghost leaves the staff of the expected note rather than need more
 FARTHEST = 7  # ledger lines that are still drawn; beyond, an arrow with the name
 
@@ -32,8 +31,8 @@ class Ghost:
     staff: int
     clef: Clef
     beside: str
-    sign: str | None = None
-    colour: Colour = WRONG
+    sign: str | None
+    colour: Colour
 
     @property
     def position(self) -> int:
@@ -52,8 +51,8 @@ def ghost_for(
     signature: KeySignature,
     bar: Bar | None = None,
     *,
+    colour: Colour,
     other_clef: Clef | None = None,
-    colour: Colour = WRONG,
 ) -> Ghost:
     """The ghost of a wrong press, in its likeliest spelling and on the better staff.
 

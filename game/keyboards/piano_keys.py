@@ -42,7 +42,8 @@ class PianoLayout:
     height: int
 
     @cached_property
-    def _keys(self) -> tuple[PianoKey, ...]:
+    def keys(self) -> tuple[PianoKey, ...]:
+        """All keys, lowest first."""
         white = [key for key in range(self.low, self.high + 1) if key % 12 not in _BLACK]
         count = max(1, len(white))
         edges = [round(n * self.width / count) for n in range(count + 1)]
@@ -61,11 +62,7 @@ class PianoLayout:
                 keys.append(PianoKey(key, left, 0, right - left, length, True))
         return tuple(sorted(keys, key=lambda item: item.key))
 
-    def keys(self) -> tuple[PianoKey, ...]:
-        """All keys, lowest first."""
-        return self._keys
-
     def key_at(self, x: float, y: float) -> int | None:
         """The MIDI key at a point; black keys lie on top."""
-        hits = [item for item in self._keys if item.holds(x, y)]
+        hits = [item for item in self.keys if item.holds(x, y)]
         return max(hits, key=lambda item: item.black).key if hits else None

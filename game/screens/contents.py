@@ -57,11 +57,19 @@ class Contents(Screen):
             y = panel.bottom - px(70)
             length = rung.level.round
             controls += [
-                Control("counted", Rect(panel.x + px(20), y, half, px(50)),
-                        plural("{n} prompt", "{n} prompts", length.prompts).format(
-                            n=length.prompts), self._counted, "primary"),
-                Control("timed", Rect(panel.x + px(36) + half, y, half, px(50)),
-                        _("{n} seconds").format(n=length.seconds), self._timed),
+                Control(
+                    "counted",
+                    Rect(panel.x + px(20), y, half, px(50)),
+                    plural("{n} prompt", "{n} prompts", length.prompts).format(n=length.prompts),
+                    self._counted,
+                    "primary",
+                ),
+                Control(
+                    "timed",
+                    Rect(panel.x + px(36) + half, y, half, px(50)),
+                    _("{n} seconds").format(n=length.seconds),
+                    self._timed,
+                ),
             ]
         right = canvas.width - px(40)
         for name, label, act in (
@@ -69,8 +77,9 @@ class Contents(Screen):
             ("settings", _("Settings"), self.stage.open_settings),
             ("help", _("Help"), self.stage.open_help),
         ):
-            controls.append(Control(name, Rect(right - px(96), px(22), px(96), px(34)),
-                                    label, act, "quiet"))
+            controls.append(
+                Control(name, Rect(right - px(96), px(22), px(96), px(34)), label, act, "quiet")
+            )
             right -= px(104)
         return controls
 
@@ -112,8 +121,15 @@ class Contents(Screen):
         passes = self._passes.get(level.id, 0)
         points = [best.score for (name, _k), best in self._bests.items() if name == level.id]
         value = _("{n} points").format(n=round(max(points))) if points else "–"
-        return Control(f"level-{level.id}", rect, level.title, self._to_buttons, "entry",
-                       value, mark="✓✓" if passes > 1 else "✓" if passes else "")
+        return Control(
+            f"level-{level.id}",
+            rect,
+            level.title,
+            self._to_buttons,
+            "entry",
+            value,
+            mark="✓✓" if passes > 1 else "✓" if passes else "",
+        )
 
     def _panel_rect(self, canvas: Canvas) -> Rect:
         px = canvas.px
@@ -124,22 +140,36 @@ class Contents(Screen):
         px = canvas.px
         reader = self.stage.visit.reader
         assert reader is not None
-        canvas.text(reader.name, (px(40), px(40)), size=30, face="title", anchor="midleft",
-                    width=canvas.width // 2)
+        canvas.text(
+            reader.name,
+            (px(40), px(40)),
+            size=30,
+            face="title",
+            anchor="midleft",
+            width=canvas.width // 2,
+        )
         for words, y in self._headings:
             canvas.text(words, (px(40), y), size=20, face="title")
         panel = self._panel_rect(canvas)
         above, below = self._more
         for more, sign, y in ((above, "↑", px(84)), (below, "↓", panel.bottom - px(6))):
             if more:
-                canvas.text(sign, (panel.left - px(30), y), face="strong", colour=theme.MUTED,
-                            anchor="midright")
+                canvas.text(
+                    sign,
+                    (panel.left - px(30), y),
+                    face="strong",
+                    colour=theme.MUTED,
+                    anchor="midright",
+                )
         canvas.panel(panel)
         if self._rung is not None:
             self._paint_level(canvas, panel, self._rung)
         else:
-            canvas.paragraph(_("No level could be read."), (panel.x + px(24), panel.y + px(24)),
-                             panel.width - px(48))
+            canvas.paragraph(
+                _("No level could be read."),
+                (panel.x + px(24), panel.y + px(24)),
+                panel.width - px(48),
+            )
         canvas.hints(self.menu_hints(), message=self._fault_line())
 
     def _paint_level(self, canvas: Canvas, panel: Rect, rung: Rung) -> None:
@@ -155,14 +185,16 @@ class Contents(Screen):
         ]
         for (name, kind), best in sorted(self._bests.items()):
             if name == level.id:
-                what, number = kind.split(":")
-                label = (_("Best over {n} prompts") if what == "counted"
-                         else _("Best in {n} seconds")).format(n=number)
+                what, length = kind.split(":")
+                label = (
+                    _("Best over {n} prompts") if what == "counted" else _("Best in {n} seconds")
+                ).format(n=length)
                 lines.append(f"{label}: {best.score:.1f}")
         lines = lines[:3]
         for number, line in enumerate(lines):
-            canvas.text(line, (x, foot - px(14) - px(26) * (len(lines) - number)), size=17,
-                        width=width)
+            canvas.text(
+                line, (x, foot - px(14) - px(26) * (len(lines) - number)), size=17, width=width
+            )
         room = Rect(panel.x, y, panel.width, foot - px(22) - px(26) * len(lines) - y)
         try:
             prompt = deal(level, 3, 1, self.stage.compass)[0]
@@ -177,7 +209,8 @@ class Contents(Screen):
             return ""
         return plural(
             "{n} fault in the level files: run “stavewise levels check”",
-            "{n} faults in the level files: run “stavewise levels check”", len(faults),
+            "{n} faults in the level files: run “stavewise levels check”",
+            len(faults),
         ).format(n=len(faults))
 
     def _follow_focus(self) -> None:

@@ -15,8 +15,15 @@ class Help(Screen):
 
     def layout(self, canvas: Canvas) -> list[Control]:
         px = canvas.px
-        return [Control("back", Rect(px(40), canvas.height - px(104), px(160), px(46)),
-                        _("Done"), self.back, "primary")]
+        return [
+            Control(
+                "back",
+                Rect(px(40), canvas.height - px(104), px(160), px(46)),
+                _("Done"),
+                self.back,
+                "primary",
+            )
+        ]
 
     def paint(self, canvas: Canvas) -> None:
         px = canvas.px
@@ -34,42 +41,73 @@ class Help(Screen):
     def _columns(self) -> list[tuple[str, list[str]]]:
         name = self.stage.name_key
         return [
-            (_("A round"), [
-                _("A note appears on the staff. Press its key. The first press counts; when it "
-                  "is not the one, keep looking: the next note comes when you have found it."),
-                _("Quick and right earns most, slow and right little. Quick and wrong costs "
-                  "most, so guessing does not pay."),
-                _("A blue note with a tick was right. An orange ring was not; the hollow "
-                  "orange note beside it is the one you played."),
-                _("Notes on one stem or on both staves at one place go down together."),
-                _("A level is passed at its own accuracy and time, and known when passed on "
-                  "two different days."),
-            ]),
-            (_("Keys"), [
-                _("Piano, in menus: {yes} yes, {after} next, {before} previous, {back} back. "
-                  "In a round, a flat hand (five keys at once) pauses.").format(
-                      yes=name(PIANO_YES), after=name(PIANO_AFTER),
-                      before=name(PIANO_BEFORE), back=name(PIANO_BACK)),
-                _("Computer: arrows move, Enter chooses, Esc goes back or pauses, F11 fills "
-                  "the screen."),
-                _("Computer as a piano: the row {white} has the white keys and the row above "
-                  "the black ones. Page Up and Page Down shift it by an octave.").format(
-                      white="A S D F G H J K L"),
-                _("Mouse: everything on the screen can be clicked, the piano too."),
-            ]),
-            (_("Take care"), [
-                _("Play for a few minutes at a time. After ten, take a break and look into "
-                  "the distance."),
-                _("Sit so that shoulders and wrists are loose. Stop when anything hurts, and "
-                  "ask your teacher or a doctor before you go on."),
-                _("Keep headphones at a moderate volume; if your ears ring, stop and have them "
-                  "seen to."),
-                _("Nothing here flashes. If moving pictures trouble you, choose less motion in "
-                  "the settings, and ask a doctor about playing at a screen."),
-            ]),
+            (
+                _("A round"),
+                [
+                    _(
+                        "A note appears on the staff. Press its key. The first press counts; when it "
+                        "is not the one, keep looking: the next note comes when you have found it."
+                    ),
+                    _(
+                        "Quick and right earns most, slow and right little. Quick and wrong costs "
+                        "most, so guessing does not pay."
+                    ),
+                    _(
+                        "A blue note with a tick was right. An orange ring was not; the hollow "
+                        "orange note beside it is the one you played."
+                    ),
+                    _("Notes on one stem or on both staves at one place go down together."),
+                    _(
+                        "A level is passed at its own accuracy and time, and known when passed on "
+                        "two different days."
+                    ),
+                ],
+            ),
+            (
+                _("Keys"),
+                [
+                    _(
+                        "Piano, in menus: {yes} yes, {after} next, {before} previous, {back} back. "
+                        "In a round, a flat hand (five keys at once) pauses."
+                    ).format(
+                        yes=name(PIANO_YES),
+                        after=name(PIANO_AFTER),
+                        before=name(PIANO_BEFORE),
+                        back=name(PIANO_BACK),
+                    ),
+                    _(
+                        "Computer: arrows move, Enter chooses, Esc goes back or pauses, F11 fills "
+                        "the screen."
+                    ),
+                    _(
+                        "Computer as a piano: the row {white} has the white keys and the row above "
+                        "the black ones. Page Up and Page Down shift it by an octave."
+                    ).format(white="A S D F G H J K L"),
+                    _("Mouse: everything on the screen can be clicked, the piano too."),
+                ],
+            ),
+            (
+                _("Take care"),
+                [
+                    _(
+                        "Play for a few minutes at a time. After ten, take a break and look into "
+                        "the distance."
+                    ),
+                    _(
+                        "Sit so that shoulders and wrists are loose. Stop when anything hurts, and "
+                        "ask your teacher or a doctor before you go on."
+                    ),
+                    _(
+                        "Keep headphones at a moderate volume; if your ears ring, stop and have them "
+                        "seen to."
+                    ),
+                    _(
+                        "Nothing here flashes. If moving pictures trouble you, choose less motion in "
+                        "the settings, and ask a doctor about playing at a screen."
+                    ),
+                ],
+            ),
         ]
 
     def back(self) -> None:
         self.stage.go_back()
-
-

@@ -3,7 +3,8 @@
 
 from __future__ import annotations
 
-from dataclasses import asdict, dataclass, fields, replace
+from dataclasses import asdict, dataclass, replace
+from typing import Any
 
 from game.levels import USUAL_LOWEST, Compass
 from game.notation import NOTE_NAMES
@@ -54,17 +55,17 @@ class Options:
         """From what the store kept; anything unknown or out of its choices is left out."""
         if not isinstance(kept, dict):
             return cls()
-        options = cls()
-        names = {item.name for item in fields(cls)}
-        for name, value in kept.items():
-            if name in CHOICES and value in CHOICES[name]:
-                options = replace(options, **{name: value})
-            elif name in names and name not in CHOICES and isinstance(value, (str, int)):
-                options = replace(options, **{name: value})
-        try:
-            options.compass  # noqa: B018  a lowest key that does not fit is refused here
-        except (ValueError, TypeError):
-            options = replace(options, lowest=None)
+        good: dict[str, Any] = {
+            name: kept[name]
+            for name, choices in CHOICES.items()
+            if name in kept and kept[name] in choices
+        }
+        if isinstance(kept.get("keyboard"), str):
+            good["keyboard"] = kept["keyboard"]
+        options = cls(**good)
+        lowest = kept.get("lowest")
+        if isinstance(lowest, int) and 0 <= lowest <= 128 - options.keys:
+            options = replace(options, lowest=lowest)
         return options
 
     def kept(self) -> dict[str, object]:
@@ -80,7 +81,7 @@ class Options:
         """With the next (1) or previous (-1) choice of a field."""
         choices = CHOICES[name]
         place = (choices.index(getattr(self, name)) + by) % len(choices)
-        changes: dict[str, object] = {name: choices[place]}
+        changes: dict[str, Any] = {name: choices[place]}
         if name == "keys":
             changes["lowest"] = None
-        return replace(self, **changes)  # type: ignore[arg-type]
+        return replace(self, **changes)

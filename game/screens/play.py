@@ -11,7 +11,7 @@ import pygame
 
 from game.engraving import Ghost, Mark, ghost_for
 from game.keyboards import KeyDown, KeyUp
-from game.levels import Note, Prompt
+from game.levels import Note, Prompt, Slot
 from game.notation import Bar, likeliest
 from game.rounds import Flip, JudgedPress, Pause, Press, Resume, Step, Stop, Tick, Verdict
 from game.screens import theme
@@ -75,13 +75,23 @@ class Play(Screen):
             width, height = px(220), px(48)
             x, y = canvas.width // 2, round(canvas.height * 0.56)
             return [
-                Control("on", Rect(x - width - px(10), y, width, height), _("Go on"), self.resume,
-                        "primary"),
+                Control(
+                    "on",
+                    Rect(x - width - px(10), y, width, height),
+                    _("Go on"),
+                    self.resume,
+                    "primary",
+                ),
                 Control("end", Rect(x + px(10), y, width, height), _("End the round"), self.end),
             ]
         return [
-            Control("pause", Rect(canvas.width - px(130), px(16), px(100), px(34)),
-                    _("Pause"), self.pause, "quiet")
+            Control(
+                "pause",
+                Rect(canvas.width - px(130), px(16), px(100), px(34)),
+                _("Pause"),
+                self.pause,
+                "quiet",
+            )
         ]
 
     def paint(self, canvas: Canvas) -> None:
@@ -92,8 +102,14 @@ class Play(Screen):
         if self.phase is Phase.PAUSED:
             y = round(canvas.height * 0.34)
             canvas.text(_("Paused"), (width // 2, y), size=44, face="title", anchor="center")
-            canvas.text(self.pause_reason, (width // 2, y + px(52)), size=20,
-                        colour=theme.MUTED, anchor="center", width=width - px(80))
+            canvas.text(
+                self.pause_reason,
+                (width // 2, y + px(52)),
+                size=20,
+                colour=theme.MUTED,
+                anchor="center",
+                width=width - px(80),
+            )
             canvas.hints(self.menu_hints()[:-1])
             return
         self._staff(canvas, middle - px(14))
@@ -102,16 +118,30 @@ class Play(Screen):
             words = _("When you are ready, press any key.")
             canvas.text(words, (width // 2, line), size=22, face="strong", anchor="center")
         elif self.message:
-            canvas.text(self.message, (width // 2, line), size=22, face="strong",
-                        colour=theme.WRONG, anchor="center", width=width - px(80))
+            canvas.text(
+                self.message,
+                (width // 2, line),
+                size=22,
+                face="strong",
+                colour=theme.WRONG,
+                anchor="center",
+                width=width - px(80),
+            )
         if piano is not None:
             computer = None if self.stage.piano_connected else self.stage.computer
             self._piano.draw(canvas, piano, computer)
 
     def _heading(self, canvas: Canvas) -> None:
         px, live = canvas.px, self.live
-        canvas.text(live.level.title, (px(30), px(32)), size=18, face="serif",
-                    colour=theme.MUTED, anchor="midleft", width=canvas.width // 2 - px(120))
+        canvas.text(
+            live.level.title,
+            (px(30), px(32)),
+            size=18,
+            face="serif",
+            colour=theme.MUTED,
+            anchor="midleft",
+            width=canvas.width // 2 - px(120),
+        )
         if live.terms.seconds is not None:
             now = live.time(self.stage.now())
             words = clock(live.terms.seconds - live.round.elapsed(now))
@@ -124,17 +154,15 @@ class Play(Screen):
             return
         space = self._space(canvas)
         engraver = self.stage.engraver
-        picture = engraver.surface(self._shown, space, theme.INK)
-        top = engraver.staff_middle(self._shown, space)
+        prompt = self._shown
+        if self.phase is Phase.READY:  # nothing can be read before the clock runs
+            prompt = Prompt(prompt.signature, tuple(Slot(()) for _ in prompt.slots))
+        picture = engraver.surface(prompt, space, theme.INK)
+        top = engraver.staff_middle(prompt, space)
         where = ((canvas.width - picture.get_width()) // 2, middle - top)
-        if self.phase is Phase.READY:
-            # Clefs and lines only: nothing can be read before the clock runs.
-            return
         canvas.surface.blit(picture, where)
         if self._marks or self._ghosts:
-            over = engraver.overlay(
-                self._shown, space, tuple(self._marks.values()), self._ghosts
-            )
+            over = engraver.overlay(prompt, space, tuple(self._marks.values()), self._ghosts)
             canvas.surface.blit(over, where)
 
     def _space(self, canvas: Canvas) -> int:
@@ -148,8 +176,9 @@ class Play(Screen):
         keys = self._piano.high - self._piano.low + 1
         height = canvas.px(120)
         width = min(canvas.width - canvas.px(40), round(height * 0.16 * keys))
-        return Rect((canvas.width - width) // 2, canvas.height - height - canvas.px(12),
-                    width, height)
+        return Rect(
+            (canvas.width - width) // 2, canvas.height - height - canvas.px(12), width, height
+        )
 
     # Time
 
@@ -210,7 +239,7 @@ class Play(Screen):
             self._last_press = event.t
             press = Press(self.live.time(event.t), event.key, event.velocity, event.keyboard)
             self._after(self.live.feed(press))
-            if len(self._held) >= PALM and self.phase is not Phase.PAUSED:
+            if len(self._held) >= PALM and self.live.round.ended is None:
                 self.pause(_("A flat hand pauses the round."))
 
     def key(self, event: pygame.event.Event) -> None:
@@ -225,7 +254,11 @@ class Play(Screen):
                 self.pause()
 
     def mouse(self, event: pygame.event.Event) -> None:
-        if event.type == pygame.MOUSEBUTTONDOWN and event.button == 1 and self._hit(event.pos) is None:
+        if (
+            event.type == pygame.MOUSEBUTTONDOWN
+            and event.button == 1
+            and self._hit(event.pos) is None
+        ):
             key = self._piano.key_at(event.pos)
             if key is not None and self.phase is not Phase.PAUSED:
                 self._mouse_key = key
@@ -345,7 +378,8 @@ class Play(Screen):
             if note.id == nearest.id:
                 break
             bar = bar.after(note.staff, note.pitch)
-        self._ghosts = (ghost_for(judged.key, nearest, self._shown.signature, bar),)
+        ghost = ghost_for(judged.key, nearest, self._shown.signature, bar, colour=theme.WRONG)
+        self._ghosts = (ghost,)
         self.stage.wrong_cue()
         self.stage.keep_shot("wrong")
 

@@ -3,6 +3,7 @@
 
 from __future__ import annotations
 
+from functools import partial
 from typing import TYPE_CHECKING
 
 import pygame
@@ -39,17 +40,24 @@ class Readers(Screen):
             half = (width - px(16)) // 2
             top = y + px(70)
             return [
-                Control("keep", Rect(x, top, half, px(48)), _("That is the name"),
-                        self._keep, "primary"),
+                Control(
+                    "keep", Rect(x, top, half, px(48)), _("That is the name"), self._keep, "primary"
+                ),
                 Control("drop", Rect(x + half + px(16), top, half, px(48)), _("Back"), self.back),
             ]
         items = [
-            Control(f"reader-{reader.id}", Rect(x, 0, width, row), reader.name,
-                    lambda reader=reader: self.stage.greet(reader), "row")  # type: ignore[misc]
+            Control(
+                f"reader-{reader.id}",
+                Rect(x, 0, width, row),
+                reader.name,
+                partial(self.stage.greet, reader),
+                "row",
+            )  # type: ignore[misc]
             for reader in self.stage.store.readers()
         ]
-        items.append(Control("new", Rect(x, 0, width, row), _("Another reader"), self._new,
-                             "row", mark="+"))
+        items.append(
+            Control("new", Rect(x, 0, width, row), _("Another reader"), self._new, "row", mark="+")
+        )
         room = max(2, (canvas.height - px(120) - y) // row)
         place = next((n for n, item in enumerate(items) if item.id == self.focus), 0)
         self._first = max(0, min(self._first, place, len(items) - room))
@@ -58,36 +66,72 @@ class Readers(Screen):
             item.rect.y = y + (number - self._first) * row
         visible = items[self._first : self._first + room]
         foot = canvas.height - px(92)
-        visible.append(Control("help", Rect(x, foot, px(110), px(36)), _("Help"),
-                               self.stage.open_help, "quiet"))
-        visible.append(Control("settings", Rect(x + px(120), foot, px(110), px(36)),
-                               _("Settings"), self.stage.open_settings, "quiet"))
-        visible.append(Control("quit", Rect(x + width - px(110), foot, px(110), px(36)),
-                               _("Close"), self.stage.quit, "quiet"))
+        visible.append(
+            Control(
+                "help", Rect(x, foot, px(110), px(36)), _("Help"), self.stage.open_help, "quiet"
+            )
+        )
+        visible.append(
+            Control(
+                "settings",
+                Rect(x + px(120), foot, px(110), px(36)),
+                _("Settings"),
+                self.stage.open_settings,
+                "quiet",
+            )
+        )
+        visible.append(
+            Control(
+                "quit",
+                Rect(x + width - px(110), foot, px(110), px(36)),
+                _("Close"),
+                self.stage.quit,
+                "quiet",
+            )
+        )
         return visible
 
     def paint(self, canvas: Canvas) -> None:
         px, middle = canvas.px, canvas.width // 2
         canvas.text("Stavewise", (middle, px(84)), size=56, face="title", anchor="center")
-        canvas.text(_("Read the note, press the key."), (middle, px(136)), size=20,
-                    face="serif", colour=theme.MUTED, anchor="center")
+        canvas.text(
+            _("Read the note, press the key."),
+            (middle, px(136)),
+            size=20,
+            face="serif",
+            colour=theme.MUTED,
+            anchor="center",
+        )
         if self._typing is not None:
-            canvas.text(_("What is your name?"), (middle, px(212)), size=24, face="title",
-                        anchor="center")
+            canvas.text(
+                _("What is your name?"), (middle, px(212)), size=24, face="title", anchor="center"
+            )
             field = Rect(0, 0, min(px(520), canvas.width - px(80)), px(52))
             field.midtop = (middle, px(244))
             canvas.panel(field)
-            canvas.text(self._typing + "▏", (field.x + px(14), field.centery), size=22,
-                        anchor="midleft", width=field.width - px(28))
+            canvas.text(
+                self._typing + "▏",
+                (field.x + px(14), field.centery),
+                size=22,
+                anchor="midleft",
+                width=field.width - px(28),
+            )
         else:
-            canvas.text(_("Who is reading?"), (middle, px(212)), size=24, face="title",
-                        anchor="center")
+            canvas.text(
+                _("Who is reading?"), (middle, px(212)), size=24, face="title", anchor="center"
+            )
         notice = self._note or next(iter(self.stage.visit.notices), "")
         if notice:
             lines = theme.wrapped(notice, "text", px(16), canvas.width - px(120))
             for number, line in enumerate(lines[:2]):
-                canvas.text(line, (middle, px(166) + number * px(20)), size=16,
-                            face="strong", colour=theme.WRONG, anchor="center")
+                canvas.text(
+                    line,
+                    (middle, px(166) + number * px(20)),
+                    size=16,
+                    face="strong",
+                    colour=theme.WRONG,
+                    anchor="center",
+                )
         canvas.hints(self.menu_hints(), message=self.stage.keyboard_line)
 
     def key(self, event: pygame.event.Event) -> None:

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 import pygame
 
-from game.engraving import Mark, ghost_for
+from game.engraving import Ghost, Mark, ghost_for
 from game.levels import Note, Prompt
 from game.notation import Bar, likeliest
 from game.rounds import SlotResult
@@ -68,11 +68,23 @@ class Result(Screen):
     def paint(self, canvas: Canvas) -> None:
         px = canvas.px
         live = self._live
-        canvas.text(live.level.title, (px(40), px(40)), size=30, face="title", anchor="midleft",
-                    width=canvas.width // 2)
-        canvas.text(self._verdict(), (canvas.width - px(40), px(40)), size=20, face="strong",
-                    colour=theme.ACCENT if self._passed else theme.INK, anchor="midright",
-                    width=canvas.width // 2 - px(80))
+        canvas.text(
+            live.level.title,
+            (px(40), px(40)),
+            size=30,
+            face="title",
+            anchor="midleft",
+            width=canvas.width // 2,
+        )
+        canvas.text(
+            self._verdict(),
+            (canvas.width - px(40), px(40)),
+            size=20,
+            face="strong",
+            colour=theme.ACCENT if self._passed else theme.INK,
+            anchor="midright",
+            width=canvas.width // 2 - px(80),
+        )
         self._figures(canvas)
         self._cards(canvas)
         hints = self.menu_hints()
@@ -94,11 +106,13 @@ class Result(Screen):
         tempo = "–" if score.tempo_per_min is None else f"{score.tempo_per_min:.0f}"
         figures = [
             (_("Points"), f"{score.score:.1f}", self._against_best()),
-            (_("Accuracy"), f"{score.accuracy * 100:.0f} %",
-             _("{right} of {slots} right at first").format(right=score.right, slots=score.slots)),
+            (
+                _("Accuracy"),
+                f"{score.accuracy * 100:.0f} %",
+                _("{right} of {slots} right at first").format(right=score.right, slots=score.slots),
+            ),
             (_("Median time"), seconds(score.median_s), _("of right answers")),
-            (_("Reading tempo"), score.tempo_word or "–",
-             _("{n} right a minute").format(n=tempo)),
+            (_("Reading tempo"), score.tempo_word or "–", _("{n} right a minute").format(n=tempo)),
         ]
         gap = px(16)
         width = (canvas.width - px(80) - 3 * gap) // 4
@@ -107,12 +121,21 @@ class Result(Screen):
             canvas.panel(rect)
             pad = px(16)
             canvas.text(label, (rect.x + pad, rect.y + px(10)), size=16, colour=theme.MUTED)
-            canvas.text(figure, (rect.x + pad, rect.y + px(28)), size=36, face="title",
-                        width=width - 2 * pad)
-            canvas.text(below, (rect.x + pad, rect.bottom - px(32)), size=16,
-                        width=width - 2 * pad,
-                        face="strong" if number == 0 else "text",
-                        colour=theme.ACCENT if number == 0 and self._is_best else theme.MUTED)
+            canvas.text(
+                figure,
+                (rect.x + pad, rect.y + px(28)),
+                size=36,
+                face="title",
+                width=width - 2 * pad,
+            )
+            canvas.text(
+                below,
+                (rect.x + pad, rect.bottom - px(32)),
+                size=16,
+                width=width - 2 * pad,
+                face="strong" if number == 0 else "text",
+                colour=theme.ACCENT if number == 0 and self._is_best else theme.MUTED,
+            )
 
     @property
     def _is_best(self) -> bool:
@@ -137,13 +160,23 @@ class Result(Screen):
         px = canvas.px
         top, bottom = px(212), canvas.height - px(124)
         if not self._missed:
-            words = (_("Every note right at the first press.") if self._score.slots
-                     else _("Nothing was answered."))
-            canvas.text(words, (canvas.width // 2, (top + bottom) // 2), size=24, face="serif",
-                        colour=theme.MUTED, anchor="center")
+            words = (
+                _("Every note right at the first press.")
+                if self._score.slots
+                else _("Nothing was answered.")
+            )
+            canvas.text(
+                words,
+                (canvas.width // 2, (top + bottom) // 2),
+                size=24,
+                face="serif",
+                colour=theme.MUTED,
+                anchor="center",
+            )
             return
-        heading = plural("{n} note to look at again", "{n} notes to look at again",
-                         len(self._missed)).format(n=len(self._missed))
+        heading = plural(
+            "{n} note to look at again", "{n} notes to look at again", len(self._missed)
+        ).format(n=len(self._missed))
         canvas.text(heading, (px(40), top), size=20, face="title")
         top += px(34)
         gap, most = px(14), px(270)
@@ -163,20 +196,27 @@ class Result(Screen):
         notes = prompt.slots[item.slot].notes
         played = item.first_press
         marks: tuple[Mark, ...] = ()
-        ghosts = ()
+        ghosts: tuple[Ghost, ...] = ()
         if played is not None:
             nearest = min(notes, key=lambda note: abs(note.key - played))
             marks = tuple(Mark(note.id, "right", theme.RIGHT) for note in notes)
             if played not in item.expected:
                 bar = _bar_before(prompt, nearest)
-                ghosts = (ghost_for(played, nearest, prompt.signature, bar),)
+                ghost = ghost_for(played, nearest, prompt.signature, bar, colour=theme.WRONG)
+                ghosts = (ghost,)
         room = Rect(rect.x, rect.y + px(4), rect.width, rect.height - px(56))
         canvas.sample(self.stage.engraver, prompt, room, marks, ghosts)
         names = self.stage.options.note_names
         right = " ".join(note_name(names, note.pitch, octave=True) for note in notes)
         shown = _("shown {name}").format(name=right)
-        canvas.text(shown, (rect.x + px(12), rect.bottom - px(52)), size=16, face="strong",
-                    colour=theme.RIGHT, width=rect.width - px(24))
+        canvas.text(
+            shown,
+            (rect.x + px(12), rect.bottom - px(52)),
+            size=16,
+            face="strong",
+            colour=theme.RIGHT,
+            width=rect.width - px(24),
+        )
         if played is None:
             what = _("no answer")
         elif played in item.expected:
@@ -185,10 +225,21 @@ class Result(Screen):
             name = note_name(names, likeliest(played, prompt.signature), octave=True)
             what = _("played {name}").format(name=name)
         time = seconds(item.t) if item.t is not None else ""
-        canvas.text(what, (rect.x + px(12), rect.bottom - px(29)), size=16, face="strong",
-                    colour=theme.WRONG, width=rect.width - px(90))
-        canvas.text(time, (rect.right - px(12), rect.bottom - px(29)), size=16,
-                    colour=theme.MUTED, anchor="topright")
+        canvas.text(
+            what,
+            (rect.x + px(12), rect.bottom - px(29)),
+            size=16,
+            face="strong",
+            colour=theme.WRONG,
+            width=rect.width - px(90),
+        )
+        canvas.text(
+            time,
+            (rect.right - px(12), rect.bottom - px(29)),
+            size=16,
+            colour=theme.MUTED,
+            anchor="topright",
+        )
 
     def key(self, event: pygame.event.Event) -> None:
         if event.key in (pygame.K_PAGEDOWN, pygame.K_PAGEUP):

@@ -29,26 +29,40 @@ class ResumeOffer(Screen):
         px = canvas.px
         width, middle, y = px(250), canvas.width // 2, round(canvas.height * 0.58)
         return [
-            Control("resume", Rect(middle - width - px(10), y, width, px(52)),
-                    _("Go on with it"), self._resume, "primary"),
-            Control("discard", Rect(middle + px(10), y, width, px(52)), _("Discard it"),
-                    self._discard),
+            Control(
+                "resume",
+                Rect(middle - width - px(10), y, width, px(52)),
+                _("Go on with it"),
+                self._resume,
+                "primary",
+            ),
+            Control(
+                "discard", Rect(middle + px(10), y, width, px(52)), _("Discard it"), self._discard
+            ),
         ]
 
     def paint(self, canvas: Canvas) -> None:
         px, middle = canvas.px, canvas.width // 2
         y = round(canvas.height * 0.3)
-        canvas.text(_("A round was broken off"), (middle, y), size=36, face="title",
-                    anchor="center")
+        canvas.text(
+            _("A round was broken off"), (middle, y), size=36, face="title", anchor="center"
+        )
         terms = self._record.terms
         words = _("{level}: {done} answered, {when}.").format(
-            level=terms.level().title, done=len(self._round.results),
+            level=terms.level().title,
+            done=len(self._round.results),
             when=self._record.started.astimezone().strftime("%d.%m.%Y %H:%M"),
         )
-        canvas.text(words, (middle, y + px(60)), size=20, anchor="center",
-                    width=canvas.width - px(80))
-        canvas.text(_("Nothing that you answered is lost."), (middle, y + px(92)), size=18,
-                    colour=theme.MUTED, anchor="center")
+        canvas.text(
+            words, (middle, y + px(60)), size=20, anchor="center", width=canvas.width - px(80)
+        )
+        canvas.text(
+            _("Nothing that you answered is lost."),
+            (middle, y + px(92)),
+            size=18,
+            colour=theme.MUTED,
+            anchor="center",
+        )
         canvas.hints(self.menu_hints())
 
     def back(self) -> None:

@@ -4,6 +4,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from functools import partial
 
 from game.notation import NOTE_NAMES
 from game.screens.options import CHOICES, Options
@@ -25,12 +26,25 @@ class Settings(Screen):
         controls = []
         for number, (name, label, value) in enumerate(self._rows(options)):
             controls.append(
-                Control(name, Rect(x, y + number * row, width, row), label,
-                        lambda name=name: self._change(name, 1), "row", value,  # type: ignore[misc]
-                        adjust=lambda by, name=name: self._change(name, by))  # type: ignore[misc]
+                Control(
+                    name,
+                    Rect(x, y + number * row, width, row),
+                    label,
+                    partial(self._change, name, 1),
+                    "row",
+                    value,  # type: ignore[misc]
+                    adjust=partial(self._change, name),
+                )  # type: ignore[misc]
             )
-        controls.append(Control("back", Rect(x, canvas.height - px(104), px(160), px(46)),
-                                _("Done"), self.back, "primary"))
+        controls.append(
+            Control(
+                "back",
+                Rect(x, canvas.height - px(104), px(160), px(46)),
+                _("Done"),
+                self.back,
+                "primary",
+            )
+        )
         return controls
 
     def _rows(self, options: Options) -> list[tuple[str, str, str]]:
@@ -52,8 +66,13 @@ class Settings(Screen):
     def paint(self, canvas: Canvas) -> None:
         px = canvas.px
         width = min(px(760), canvas.width - px(80))
-        canvas.text(_("Settings"), ((canvas.width - width) // 2, px(50)), size=36, face="title",
-                    anchor="midleft")
+        canvas.text(
+            _("Settings"),
+            ((canvas.width - width) // 2, px(50)),
+            size=36,
+            face="title",
+            anchor="midleft",
+        )
         hints = self.menu_hints()
         if not self.stage.piano_connected:
             hints.insert(1, ("← →", _("change")))
@@ -67,7 +86,7 @@ class Settings(Screen):
             changed = replace(options, keyboard=names[(place + by) % len(names)])
         elif name == "lowest":
             lowest = options.compass.low + by
-            fits = 0 <= lowest and lowest + options.keys - 1 <= 127
+            fits = lowest >= 0 and lowest + options.keys - 1 <= 127
             changed = replace(options, lowest=lowest) if fits else options
         else:
             assert name in CHOICES

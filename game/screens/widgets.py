@@ -141,7 +141,10 @@ class Canvas:
         x = rect.x + pad
         if control.mark or control.style == "entry":
             self.text(
-                control.mark, (x, rect.centery), face="strong", colour=theme.ACCENT,
+                control.mark,
+                (x, rect.centery),
+                face="strong",
+                colour=theme.ACCENT,
                 anchor="midleft",
             )
             x += self.px(30)
@@ -157,15 +160,24 @@ class Canvas:
             )
             value_x = value.left
             if control.adjust and focused:
-                for text, place, anchor in (("‹", value.left, "midright"), ("›", value.right, "midleft")):
+                for text, place, anchor in (
+                    ("‹", value.left, "midright"),
+                    ("›", value.right, "midleft"),
+                ):
                     gap = -self.px(6) if text == "‹" else self.px(4)
                     self.text(
-                        text, (place + gap, rect.centery), face="strong",
-                        colour=theme.ACCENT, anchor=anchor,
+                        text,
+                        (place + gap, rect.centery),
+                        face="strong",
+                        colour=theme.ACCENT,
+                        anchor=anchor,
                     )
         label = self.text(
-            control.label, (x, rect.centery), anchor="midleft",
-            face="strong" if focused else "text", width=value_x - x - self.px(12),
+            control.label,
+            (x, rect.centery),
+            anchor="midleft",
+            face="strong" if focused else "text",
+            width=value_x - x - self.px(12),
         )
         if control.style == "entry" and control.value:
             self._leader(label.right + self.px(10), value_x - self.px(10), label.bottom)
@@ -198,14 +210,16 @@ class Canvas:
         end = self.width - self.px(40)
         if message:
             end = self.text(
-                message, (end, y), size=15, colour=theme.MUTED, anchor="midright",
+                message,
+                (end, y),
+                size=15,
+                colour=theme.MUTED,
+                anchor="midright",
                 width=self.width // 2,
             ).left - self.px(16)
         for key, words in pairs:
             pixels = self.px(15)
-            need = theme.text_width(key, "strong", pixels) + theme.text_width(
-                words, "text", pixels
-            )
+            need = theme.text_width(key, "strong", pixels) + theme.text_width(words, "text", pixels)
             if x + need + self.px(8) > end:
                 break
             x = self.text(key, (x, y), size=15, face="strong", anchor="midleft").right
@@ -227,7 +241,7 @@ class PianoView:
         """Draw it; with `computer`, the letters of the computer keyboard on its keys."""
         self._layout = PianoLayout(self.low, self.high, rect.width, rect.height)
         self._origin = rect.topleft
-        keys = sorted(self._layout.keys(), key=lambda key: key.black)
+        keys = sorted(self._layout.keys, key=lambda key: key.black)
         for key in keys:
             area = Rect(key.x + rect.x, key.y + rect.y, key.width, key.height)
             fill = theme.INK if key.black else theme.CARD

@@ -14,7 +14,9 @@ import tempfile
 import threading
 import time
 from collections.abc import Callable
+from functools import partial
 from pathlib import Path
+from typing import Any
 
 ROOT = Path(__file__).parents[2]
 FRAME_MS = 1000 / 60
@@ -88,11 +90,20 @@ def store_append() -> None:
         store = Store.open(Path(folder) / "bench.db")
         reader = store.add_reader("Bench")
         record = store.begin(reader.id, terms, datetime.now(UTC))
-        times = [
-            timed(lambda n=n: store.append(record, Press(n * 0.5, 60))) for n in range(2000)
-        ]
+        times = [timed(lambda n=n: store.append(record, Press(n * 0.5, 60))) for n in range(2000)]
         store.close()
     line("keeping a press (one transaction)", times)
+
+
+def draw(window: Any, engraver: Any, prompt: Any) -> None:
+    """One frame with a prompt on it."""
+    import pygame
+
+    from game.screens import theme
+
+    window.fill(theme.PAPER)
+    window.blit(engraver.surface(prompt, 20, theme.INK), (0, 0))
+    pygame.display.flip()
 
 
 def prompt_change() -> None:
@@ -113,11 +124,7 @@ def prompt_change() -> None:
         engraver = Engraver()
         engraver.surface(prompts[0], 20, theme.INK)
         for prompt in prompts[1:]:
-            def change(prompt=prompt) -> None:  # type: ignore[no-untyped-def]
-                window.fill(theme.PAPER)
-                window.blit(engraver.surface(prompt, 20, theme.INK), (0, 0))
-                pygame.display.flip()
-
+            change = partial(draw, window, engraver, prompt)
             cold.append(timed(change))
             warm.append(timed(change))
         line(f"prompt change, not prepared ({level_id})", cold)
@@ -147,7 +154,10 @@ def start_up() -> None:
         for _ in range(7):
             out = subprocess.run(
                 [sys.executable, "-c", _START, str(Path(folder) / "s.db")],
-                cwd=ROOT, capture_output=True, text=True, check=True,
+                cwd=ROOT,
+                capture_output=True,
+                text=True,
+                check=True,
             )
             times.append(float(out.stdout.split()[-1]) * 1000)
     line("start to first screen", times)
