@@ -121,6 +121,7 @@ _Judged = TypedDict("_Judged", {"pass": bool})  # the one key that is a word of 
 class JudgeJson(_Judged):
     """``judge --json``: a round and its figures.
 
+    When the prompts of a played file flip, and where it ends: :mod:`game.rounds.played`.
     `score` is `mean_points` or 0 when that is below 0. `accuracy` is first answers right / slots.
     `median_s` is of the right first answers. `tempo_per_min` is slots answered right at first,
     per minute of the round (`seconds`, pauses left out), and `tempo_word` its word; null when
@@ -149,13 +150,13 @@ class RecordJson(JudgeJson):
 
     `kept` are the figures that were kept when the round was finished, null for a round that
     was not. `agrees` says whether they are those worked out now, null likewise; `differing`
-    names the ones that are not.
+    has those that are not, with the values worked out now.
     """
 
     record: int
     kept: dict[str, Any] | None
     agrees: bool | None
-    differing: list[str]
+    differing: dict[str, Any]
 
 
 class KeyboardsJson(TypedDict):
@@ -277,15 +278,15 @@ def _passed(level: Level, ended: Round, score: Score) -> bool:
     return ended.complete and level.passed(score.accuracy, score.median_s)
 
 
-def _differing(kept: dict[str, Any], level: Level, ended: Round) -> list[str]:
-    """Names of the kept figures that are not those of the round."""
+def _differing(kept: dict[str, Any], level: Level, ended: Round) -> dict[str, Any]:
+    """The figures of the round that are not as they were kept."""
     score = ended.score
     now = {
         **asdict(score),
         "complete": ended.complete,
         "passed": _passed(level, ended, score),
     }
-    return [name for name, value in kept.items() if not _same(value, now[name])]
+    return {name: now[name] for name, value in kept.items() if not _same(value, now[name])}
 
 
 def _same(kept: float | None, now: float | None) -> bool:

@@ -205,7 +205,7 @@ def kept() -> ResultSummary:
 
 def test_a_record_agrees_with_its_own_figures():
     told = record_json(level(), 7, ended(*GOOD), 12, kept())
-    assert (told["record"], told["agrees"], told["differing"]) == (12, True, [])
+    assert (told["record"], told["agrees"], told["differing"]) == (12, True, {})
     assert told["kept"]["median_s"] == 2.0
     assert {**told, **judged(*GOOD)} == told
 
@@ -226,7 +226,7 @@ def test_a_record_agrees_with_its_own_figures():
 )
 def test_any_other_figure_is_named(name, value):
     told = record_json(level(), 7, ended(*GOOD), 12, replace(kept(), **{name: value}))
-    assert (told["agrees"], told["differing"]) == (False, [name])
+    assert (told["agrees"], told["differing"]) == (False, {name: getattr(kept(), name)})
 
 
 def test_an_unfinished_record_has_nothing_to_agree_with():

@@ -1,0 +1,78 @@
+# SPDX-License-Identifier: MIT
+"""The command line. The JSON of the commands is described in :mod:`game.contract`.
+
+Setting STAVEWISE_DEBUG=1 shows the traceback of an error that nobody foresaw.
+"""
+
+from __future__ import annotations
+
+import os
+import sys
+import traceback
+from collections.abc import Sequence
+from contextlib import suppress
+from io import TextIOWrapper
+from typing import TextIO
+
+from game.cli.arguments import make_parser
+from game.cli.said import Failed, Said
+
+__all__ = ["main"]
+
+
+def main(argv: Sequence[str] | None = None) -> int:
+    """Run a command line; the exit status.
+
+    Args:
+        argv: what follows the program's name; None takes it from the process.
+    """
+    # pygame greets on standard output, where the JSON goes.
+    os.environ.setdefault("PYGAME_HIDE_SUPPORT_PROMPT", "1")
+    for stream in (sys.stdout, sys.stderr):
+        if isinstance(stream, TextIOWrapper):
+            stream.reconfigure(encoding="utf-8", errors="backslashreplace")
+    try:
+        return _say(_answer(sys.argv[1:] if argv is None else list(argv)))
+    except KeyboardInterrupt:
+        return 130  # as shells have it: 128 + SIGINT
+
+
+def _answer(argv: list[str]) -> Said:
+    try:
+        args = make_parser().parse_args(argv or ["play"])
+        said: Said = args.run(args)
+        return said
+    except SystemExit as stop:  # --help and --version have printed
+        return Said(status=int(stop.code or 0))
+    except Failed as error:
+        return Said(err=tuple(str(error).splitlines()), status=error.status)
+    except Exception as error:
+        if os.environ.get("STAVEWISE_DEBUG") == "1":
+            traceback.print_exc()
+        what = " ".join(f"{type(error).__name__}: {error}".split())
+        apology = f"sorry, this should not have happened ({what}); STAVEWISE_DEBUG=1 shows where"
+        return Said(err=(apology,), status=1)
+
+
+def _say(said: Said) -> int:
+    err, status = said.err, said.status
+    try:
+        if said.out:
+            print(said.out)
+        sys.stdout.flush()
+    except BrokenPipeError:  # the reader of a pipe has seen enough
+        _let_go(sys.stdout)
+        return 141  # as shells have it: 128 + SIGPIPE
+    except OSError as error:
+        _let_go(sys.stdout)
+        err, status = (*err, f"the output cannot be written: {error.strerror}"), 1
+    with suppress(OSError):
+        for line in err:
+            print(f"stavewise: {line}", file=sys.stderr)
+    return status
+
+
+def _let_go(stream: TextIO) -> None:
+    """Keep Python from complaining, at its exit, of what could not be written."""
+    with suppress(OSError):
+        os.dup2(os.open(os.devnull, os.O_WRONLY), stream.fileno())

@@ -1,0 +1,271 @@
+# SPDX-License-Identifier: MIT
+"""What may be said on the command line."""
+
+from __future__ import annotations
+
+import argparse
+import re
+from collections.abc import Callable
+from math import isfinite
+from pathlib import Path
+from textwrap import fill
+from typing import Any, NoReturn
+
+from game import __version__
+from game.cli import commands
+from game.cli.said import Failed, Said
+
+_MOST_PROMPTS = 100_000
+_MOST_SECONDS = 3600
+_SMALLEST, _LARGEST = 320, 16384  # pixels
+
+
+class _Parser(argparse.ArgumentParser):
+    """One line for what is wrong, instead of the usage and a line."""
+
+    def error(self, message: str) -> NoReturn:
+        raise Failed(f"{message}; see '{self.prog} --help'", 2)
+
+
+def make_parser() -> argparse.ArgumentParser:
+    """The parser of all commands. What it reads has `run`, from arguments to what is said.
+
+    Raises (in reading):
+        Failed: the command line is wrong.
+        SystemExit: --help or --version, which print by themselves.
+    """
+    parser = _Parser(
+        prog="stavewise",
+        description="Note-reading practice on a real grand staff.\n"
+        "Without a command the game opens; each command has its own --help.",
+        epilog="example:\n  stavewise\n  stavewise deal grand-staff --seed 7 --count 4",
+        formatter_class=argparse.RawDescriptionHelpFormatter,
+        allow_abbrev=False,
+    )
+    parser.add_argument("--version", action="version", version=f"stavewise {__version__}")
+    children = parser.add_subparsers(metavar="COMMAND", title="commands", required=True)
+    _play(children)
+    _deal(children)
+    _judge(children)
+    _keyboards(children)
+    _levels(children)
+    return parser
+
+
+def _play(children: Any) -> None:
+    play = _command(
+        children,
+        "play",
+        commands.play,
+        "open the game, at a level if one is named",
+        "stavewise play grand-staff\n  stavewise play grand-staff --robot --shots pictures",
+    )
+    _level(play, optional=True)
+    _seed(play, "seed of the round; a new one unless given")
+    length = play.add_mutually_exclusive_group()
+    _count(length)
+    _seconds(length)
+    play.add_argument("--robot", action="store_true", help="the level is played by itself")
+    robot = play.add_argument_group("with --robot")
+    robot.add_argument(
+        "--speed", type=_number(0.01, 60), metavar="S", help="its median seconds to a press (0.9)"
+    )
+    robot.add_argument(
+        "--spread", type=_number(0, 3), metavar="X", help="spread of log seconds, 0 for none (0.25)"
+    )
+    robot.add_argument(
+        "--errors", type=_number(0, 1), metavar="R", help="share of first presses wrong (0.1)"
+    )
+    robot.add_argument("--robot-seed", type=_whole(0), metavar="N", help="seed of its chance (1)")
+    play.add_argument(
+        "--shots", type=Path, metavar="FOLDER", help="keep a PNG of every screen passed"
+    )
+    _store(play)
+    play.add_argument("--size", type=_size, metavar="WxH", help="size of the window, in pixels")
+    play.add_argument("--fullscreen", action="store_true", help="fill the screen")
+
+
+def _deal(children: Any) -> None:
+    deal = _command(
+        children,
+        "deal",
+        commands.deal,
+        "print the prompts of a level under a seed",
+        "stavewise deal grand-staff --seed 7 --count 4 --json",
+    )
+    _level(deal)
+    _seed(deal, "seed of the deal", required=True)
+    _count(deal)
+    _keyboard(deal)
+    _json(deal)
+
+
+def _judge(children: Any) -> None:
+    judge = _command(
+        children,
+        "judge",
+        commands.judge,
+        "score a round from a MIDI file, or a stored round again from its presses",
+        "stavewise judge grand-staff --seed 7 --count 4 --played me.mid --json\n"
+        "  stavewise judge --record 12",
+        "In a file, time 0 shows the first prompt, and each later one shows at the instant at "
+        "which the one before it was completed. Presses are judged in the order of the file, so "
+        "one at that very instant is for the next prompt when it comes after the completing "
+        "press. A slot that is never completed ends the round; a round with --seconds goes on "
+        "until its time is up. With --record, the exit status is 1 when the figures that were "
+        "kept are not those worked out now.",
+    )
+    _level(judge, optional=True)
+    _seed(judge, "seed of the deal that was played")
+    _count(judge)
+    _seconds(judge)
+    judge.add_argument("--played", type=Path, metavar="FILE.mid", help="a Standard MIDI File")
+    _keyboard(judge)
+    judge.add_argument(
+        "--record", type=_whole(1), metavar="ID", help="number of a stored round instead"
+    )
+    _store(judge)
+    _json(judge)
+
+
+def _keyboards(children: Any) -> None:
+    keyboards = _command(
+        children,
+        "keyboards",
+        commands.keyboards,
+        "print how MIDI is reached and which keyboards are there",
+        "stavewise keyboards",
+    )
+    _json(keyboards)
+
+
+def _levels(children: Any) -> None:
+    levels = _command(
+        children,
+        "levels",
+        commands.levels,
+        "list the levels; check level files; print their schema",
+        "stavewise levels --json\n  stavewise levels check my-level.toml",
+    )
+    _json(levels)
+    of_levels = levels.add_subparsers(metavar="COMMAND", title="commands")
+    check = _command(
+        of_levels,
+        "check",
+        commands.levels_check,
+        "name every fault of level files",
+        "stavewise levels check my-level.toml",
+    )
+    check.add_argument(
+        "places",
+        nargs="*",
+        type=Path,
+        metavar="FILE|FOLDER",
+        help="a level file, or a folder of them; the levels of the game unless given",
+    )
+    _command(
+        of_levels,
+        "schema",
+        commands.levels_schema,
+        "print the JSON Schema of a level file",
+        "stavewise levels schema > level.schema.json",
+    )
+
+
+# Arguments that several commands have
+
+
+def _command(
+    children: Any,
+    name: str,
+    run: Callable[[argparse.Namespace], Said],
+    what: str,
+    example: str,
+    more: str = "",
+) -> argparse.ArgumentParser:
+    parser: argparse.ArgumentParser = children.add_parser(
+        name,
+        help=what,
+        description=fill(f"{what[0].upper()}{what[1:]}. {more}".rstrip(), 79),
+        epilog=f"example:\n  {example}",
+        formatter_class=argparse.RawDescriptionHelpFormatter,
+        allow_abbrev=False,
+    )
+    parser.set_defaults(run=run)
+    return parser
+
+
+def _level(parser: argparse.ArgumentParser, optional: bool = False) -> None:
+    what = "id of a level ('stavewise levels' lists them), or path of a .toml file"
+    parser.add_argument("level", nargs="?" if optional else None, metavar="LEVEL", help=what)
+
+
+def _seed(parser: argparse.ArgumentParser, what: str, required: bool = False) -> None:
+    parser.add_argument("--seed", type=_whole(0), metavar="N", help=what, required=required)
+
+
+def _count(parser: Any) -> None:
+    what = "number of prompts; the level's own unless given"
+    parser.add_argument("--count", type=_whole(1, _MOST_PROMPTS), metavar="K", help=what)
+
+
+def _seconds(parser: Any) -> None:
+    what = "makes it a timed round of so many seconds"
+    parser.add_argument("--seconds", type=_whole(1, _MOST_SECONDS), metavar="S", help=what)
+
+
+def _keyboard(parser: argparse.ArgumentParser) -> None:
+    sizes = "size of the keyboard: 25, 32, 37, 49, 61, 76 or 88 (88)"
+    parser.add_argument("--keys", type=_whole(1), metavar="KEYS", help=sizes)
+    lowest = "its lowest key, such as C2; the usual one unless given"
+    parser.add_argument("--lowest", metavar="NOTE", help=lowest)
+
+
+def _store(parser: argparse.ArgumentParser) -> None:
+    what = "path or SQLAlchemy URL of the store; else STAVEWISE_STORE, else the usual place"
+    parser.add_argument("--store", metavar="URL", help=what)
+
+
+def _json(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument("--json", action="store_true", help="print JSON for programs")
+
+
+def _whole(least: int, most: int | None = None) -> Callable[[str], int]:
+    allowed = f"{least} or more" if most is None else f"from {least} to {most}"
+
+    def read(text: str) -> int:
+        try:
+            value = int(text)
+        except ValueError:
+            value = least - 1
+        if value < least or (most is not None and value > most):
+            raise argparse.ArgumentTypeError(f"found {text!r}; allowed: a whole number {allowed}")
+        return value
+
+    return read
+
+
+def _number(least: float, most: float) -> Callable[[str], float]:
+    def read(text: str) -> float:
+        try:
+            value = float(text)
+        except ValueError:
+            value = least - 1
+        if not (isfinite(value) and least <= value <= most):
+            raise argparse.ArgumentTypeError(
+                f"found {text!r}; allowed: a number from {least:g} to {most:g}"
+            )
+        return value
+
+    return read
+
+
+def _size(text: str) -> tuple[int, int]:
+    match = re.fullmatch(r"(\d{1,5})[xX×](\d{1,5})", text)
+    sides = (int(match[1]), int(match[2])) if match else (0, 0)
+    if not all(_SMALLEST <= side <= _LARGEST for side in sides):
+        raise argparse.ArgumentTypeError(
+            f"found {text!r}; allowed: width and height in pixels, as in 1280x720, "
+            f"each from {_SMALLEST} to {_LARGEST}"
+        )
+    return sides

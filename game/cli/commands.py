@@ -1,0 +1,261 @@
+# SPDX-License-Identifier: MIT
+"""The commands: each is a function from its arguments to what is to be said.
+
+Nothing heavy is imported before the command that needs it, so that ``--help`` is quick.
+"""
+
+from __future__ import annotations
+
+import argparse
+import json
+import os
+from collections.abc import Mapping, Sequence
+from dataclasses import replace
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from game.cli.said import Failed, Said, plainly
+from game.resources import MissingResource, levels_folder
+
+if TYPE_CHECKING:
+    from game.levels import Compass, Fault, Ladder, Rung
+
+_WINDOWLESS = "deal, judge, keyboards, levels"
+
+
+def play(args: argparse.Namespace) -> Said:
+    robot = {
+        field: value
+        for field, value in (
+            ("seed", args.robot_seed),
+            ("speed_s", args.speed),
+            ("spread", args.spread),
+            ("error_rate", args.errors),
+        )
+        if value is not None
+    }
+    if robot and not args.robot:
+        raise Failed("--speed, --spread, --errors and --robot-seed go with --robot", 2)
+    if args.level is None and (args.robot or {args.seed, args.count, args.seconds} != {None}):
+        raise Failed(
+            "--robot, --seed, --count and --seconds need a level: stavewise play LEVEL …", 2
+        )
+    rung = None if args.level is None else _rung(args.level)
+    if args.shots is not None:
+        try:
+            args.shots.mkdir(parents=True, exist_ok=True)
+        except OSError as error:
+            raise Failed(
+                f"--shots {args.shots}: {error.strerror}; name a folder that can be written"
+            ) from error
+
+    from game.app import AppOptions, NoDisplay, RobotSettings, run
+    from game.store import StoreError
+
+    options = AppOptions(
+        rung=rung,
+        seed=args.seed,
+        count=args.count,
+        seconds=args.seconds,
+        robot=RobotSettings(**robot) if args.robot else None,
+        shots=args.shots,
+        store=args.store,
+        fullscreen=args.fullscreen,
+        size=args.size,
+    )
+    try:
+        with plainly(StoreError, MissingResource):
+            return Said(status=run(options))
+    except NoDisplay as error:
+        raise Failed(f"{error}; these commands need none: {_WINDOWLESS}") from error
+
+
+def deal(args: argparse.Namespace) -> Said:
+    from game.cli.tables import prompt_table
+    from game.contract import deal_json
+    from game.levels import EmptyPool
+    from game.levels import deal as dealt
+
+    level = _rung(args.level).level
+    count = level.round.prompts if args.count is None else args.count
+    with plainly(EmptyPool):
+        prompts = dealt(level, args.seed, count, _compass(args))
+    if args.json:
+        from game.engraving import prompt_mei
+
+        return _json(deal_json(level.id, args.seed, prompts, [*map(prompt_mei, prompts)]))
+    return Said(prompt_table(prompts))
+
+
+def judge(args: argparse.Namespace) -> Said:
+    if args.record is not None:
+        return _judge_record(args)
+    if args.store is not None:
+        raise Failed("--store goes with --record", 2)
+    missing = [
+        name
+        for name, value in (("LEVEL", args.level), ("--seed", args.seed), ("--played", args.played))
+        if value is None
+    ]
+    if missing:
+        raise Failed(f"judge needs {' and '.join(missing)}, or else --record ID", 2)
+
+    from game.cli.tables import figures
+    from game.contract import judge_json
+    from game.keyboards import PlayedFileError, read_presses
+    from game.levels import EmptyPool
+    from game.rounds import Terms
+    from game.rounds.played import events_of
+
+    rung, compass = _rung(args.level), _compass(args)
+    if args.seconds is None:
+        terms = Terms.counted(rung.level, rung.text, args.seed, args.count, compass)
+    else:
+        terms = Terms.timed(rung.level, rung.text, args.seed, args.seconds, compass)
+        terms = terms if args.count is None else replace(terms, prompts=args.count)
+    with plainly(EmptyPool, PlayedFileError):
+        start = terms.begin()
+        ended = terms.replay(events_of(start, read_presses(args.played)))
+    judged = judge_json(rung.level, args.seed, ended)
+    return _json(judged) if args.json else Said(figures(judged))
+
+
+def _judge_record(args: argparse.Namespace) -> Said:
+    others = (args.level, args.seed, args.count, args.seconds, args.played, args.keys)
+    if {*others, args.lowest} != {None}:
+        raise Failed("--record takes level, seed and presses from the record: give no others", 2)
+
+    from game.cli.tables import figures
+    from game.contract import record_json
+    from game.levels import EmptyPool, LevelFaults
+    from game.store import Store, StoreError
+
+    with plainly(StoreError, LevelFaults, EmptyPool):
+        with Store.open(args.store) as store:
+            notices = store.notices
+            record = store.record(args.record)
+        terms = record.terms
+        level, ended = terms.level(), terms.replay(record.events)
+    judged = record_json(level, terms.seed, ended, record.id, record.result)
+    if judged["kept"] is None:
+        verdict = f"Round {record.id} is {record.state.value}: no figures were kept to compare."
+    elif judged["agrees"]:
+        verdict = f"Round {record.id} agrees with the figures that were kept."
+    else:
+        found = ", ".join(
+            f"{name} {judged['kept'][name]} is now {value}"
+            for name, value in judged["differing"].items()
+        )
+        verdict = f"round {record.id} does not agree with the figures that were kept: {found}"
+        notices, verdict = (*notices, verdict), ""
+    said = _json(judged) if args.json else Said(f"{figures(judged)}\n{verdict}".rstrip())
+    return replace(said, err=notices, status=0 if judged["agrees"] is not False else 1)
+
+
+def keyboards(args: argparse.Namespace) -> Said:
+    from game.contract import keyboards_json
+    from game.keyboards import MidiPorts, PressQueue
+
+    ports = MidiPorts(PressQueue())
+    names, backend = ports.names(), ports.backend_name
+    ports.close()
+    if args.json:
+        return _json(keyboards_json(backend, names))
+    listed = "\n".join(f"  {name}" for name in names) or "  no MIDI keyboard is connected"
+    return Said(f"MIDI through: {backend}\n{listed}")
+
+
+def levels(args: argparse.Namespace) -> Said:
+    from game.contract import levels_json
+
+    ladder = _ladder()
+    hint = "level files with faults were left out; 'stavewise levels check' names them"
+    err = (hint,) if ladder.faults else ()
+    if args.json:
+        return replace(_json(levels_json(rung.level for rung in ladder.rungs)), err=err)
+    width = max((len(rung.level.id) for rung in ladder.rungs), default=0)
+    lines = []
+    for stage, rungs in ladder.stages.items():
+        lines += ["", stage]
+        lines += [f"  {rung.level.id:{width}}  {rung.level.title}" for rung in rungs]
+    return Said("\n".join(lines[1:]), err)
+
+
+def levels_check(args: argparse.Namespace) -> Said:
+    with plainly(MissingResource):
+        places = args.places or [levels_folder()]
+    number, faults = 0, list[str]()
+    for place in places:
+        files, found = _checked(place)
+        number += files
+        faults += map(str, found)
+    if faults:
+        return Said(err=tuple(" ".join(fault.split()) for fault in faults), status=1)
+    return Said(f"{number} level file{'' if number == 1 else 's'}, no fault")
+
+
+def levels_schema(args: argparse.Namespace) -> Said:
+    from game.levels import json_schema
+
+    return _json(json_schema())
+
+
+# What they share
+
+
+def _ladder() -> Ladder:
+    from game.levels import read_ladder
+
+    with plainly(MissingResource):
+        return read_ladder(levels_folder())
+
+
+def _rung(text: str) -> Rung:
+    """A level by its id, or from a file when the text is a path."""
+    from game.levels import LevelFaults, UnknownLevel, read_level
+
+    if text.endswith(".toml") or "/" in text or os.sep in text:
+        with plainly(LevelFaults):
+            return read_level(Path(text), text)
+    ladder = _ladder()
+    try:
+        return ladder.find(text)
+    except UnknownLevel as error:
+        faulty = "; some level files have faults: stavewise levels check" if ladder.faults else ""
+        raise Failed(f"{error.args[0]}{faulty}") from error
+
+
+def _checked(place: Path) -> tuple[int, Sequence[Fault]]:
+    """How many level files were checked at a path, and their faults."""
+    from game.levels import Fault, LevelFaults, level_files, read_ladder, read_level
+
+    if place.is_dir():
+        files = level_files(place)
+        if not files:
+            return 0, [Fault(str(place), "the folder", "no level file", "files named *.toml")]
+        faults = read_ladder(place).faults
+        return len(files), [replace(fault, file=str(place / fault.file)) for fault in faults]
+    try:
+        read_level(place, str(place))
+    except LevelFaults as error:
+        return 1, error.faults
+    return 1, ()
+
+
+def _compass(args: argparse.Namespace) -> Compass:
+    from game.levels import FULL_COMPASS, Compass
+    from game.notation import Pitch
+
+    if args.keys is None:
+        if args.lowest is not None:
+            raise Failed("--lowest goes with --keys", 2)
+        return FULL_COMPASS
+    try:
+        lowest = None if args.lowest is None else Pitch.parse(args.lowest).key
+        return Compass.of_size(args.keys, lowest)
+    except ValueError as error:
+        raise Failed(str(error), 2) from error
+
+
+def _json(value: Mapping[str, Any]) -> Said:
+    return Said(json.dumps(value, ensure_ascii=False, indent=2))

@@ -1,0 +1,67 @@
+# SPDX-License-Identifier: MIT
+"""What the commands print for people, where ``--json`` is not asked for."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+
+from game.contract import JudgeJson
+from game.levels import Prompt
+from game.notation import likeliest
+
+
+def prompt_table(prompts: Sequence[Prompt]) -> str:
+    """A line for each prompt."""
+    rows = [
+        (
+            str(number),
+            _signature(prompt.signature.fifths),
+            " | ".join(
+                " ".join(f"{note.pitch}({note.key})" for note in slot.notes)
+                for slot in prompt.slots
+            ),
+        )
+        for number, prompt in enumerate(prompts, 1)
+    ]
+    return _table(("prompt", "signature", "notes, with their MIDI keys"), rows)
+
+
+def figures(judged: JudgeJson) -> str:
+    """A judged round: a line for each slot, and its figures below."""
+    rows = [
+        (
+            f"{slot['prompt'] + 1}.{slot['slot'] + 1}",
+            _names(slot["expected"]),
+            "" if slot["first_press"] is None else _names([slot["first_press"]]),
+            slot["verdict"] + ("" if slot["completed"] else ", not completed"),
+            "" if slot["t"] is None else f"{slot['t']:.3f}",
+            f"{slot['points']:.1f}",
+        )
+        for slot in judged["slots"]
+    ]
+    median_s, tempo = judged["median_s"], judged["tempo_per_min"]
+    parts = [
+        f"score {judged['score']:.1f}",
+        f"accuracy {100 * judged['accuracy']:.0f} %",
+        "no median time" if median_s is None else f"median {median_s:.2f} s",
+        "no tempo" if tempo is None else f"{tempo:.1f} a minute ({judged['tempo_word']})",
+        "level passed" if judged["pass"] else "level not passed",
+    ]
+    head = ("slot", "expected", "first press", "verdict", "seconds", "points")
+    return f"{_table(head, rows)}\n\n{', '.join(parts)}"
+
+
+def _names(keys: Iterable[int]) -> str:
+    return " ".join(f"{likeliest(key)}({key})" for key in keys)
+
+
+def _signature(fifths: int) -> str:
+    return f"{abs(fifths)}{'#' if fifths > 0 else 'b'}" if fifths else "none"
+
+
+def _table(head: tuple[str, ...], rows: Sequence[tuple[str, ...]]) -> str:
+    widths = [max(map(len, column)) for column in zip(head, *rows, strict=True)]
+    return "\n".join(
+        "  ".join(f"{cell:{width}}" for cell, width in zip(row, widths, strict=True)).rstrip()
+        for row in (head, *rows)
+    )
