@@ -376,7 +376,7 @@ class App:
 
     def _wake_loop(self) -> None:
         # Posting is the one pygame call that is safe from the MIDI thread.
-        if pygame.get_init():
+        if pygame.display.get_init():
             pygame.event.post(pygame.event.Event(self._wake))
 
 

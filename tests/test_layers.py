@@ -20,6 +20,7 @@ ORDER = (
     "rounds",
     "reader",
     "resources",
+    "quiet",
     "engraving",
     "keyboards",
     "store",

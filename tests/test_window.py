@@ -96,7 +96,7 @@ def piano():
         pytest.skip("needs a JACK server: jackd -d dummy -r 48000 -p 128")
     yield lambda channel, key: _send(process, channel, key)
     process.terminate()
-    process.wait()
+    process.communicate(timeout=20)
 
 
 def _send(process: subprocess.Popen[str], channel: int, key: int) -> None:

@@ -6,10 +6,11 @@ from __future__ import annotations
 import os
 import sys
 import threading
-from collections.abc import Callable, Iterator
-from contextlib import contextmanager
+from collections.abc import Callable
 from pathlib import Path
 from typing import Any, Protocol
+
+from game.quiet import quiet
 
 Receive = Callable[[list[int]], None]
 CHOICE = "STAVEWISE_MIDI"
@@ -91,7 +92,7 @@ class RtMidi:
     def _client(self) -> Any:
         os.environ.setdefault("JACK_NO_START_SERVER", "1")
         try:
-            with _quiet():
+            with quiet():
                 client = self._rtmidi.MidiIn(self._api, _CLIENT)
                 client.get_ports()
                 return client
@@ -145,7 +146,7 @@ class PortMidi:
             import mido
 
             self._mido: Any = mido.Backend("mido.backends.pygame", load=True)
-            with _quiet():
+            with quiet():
                 self.inputs()
         except Exception as error:  # pygame.midi raises errors of many kinds
             raise BackendError(f"portmidi does not answer: {error}") from None
@@ -230,21 +231,3 @@ def _usual_apis() -> list[str]:
         return ["WINDOWS_MM"]
     # Without its device ALSA cannot be opened, and says so at length.
     return ["LINUX_ALSA", "UNIX_JACK"] if Path("/dev/snd/seq").exists() else ["UNIX_JACK"]
-
-
-@contextmanager
-def _quiet() -> Iterator[None]:
-    """Keep what C libraries print of a missing server off the terminal."""
-    try:
-        kept = os.dup(2)
-    except OSError:  # a windowed program may have none
-        yield
-        return
-    nowhere = os.open(os.devnull, os.O_WRONLY)
-    try:
-        os.dup2(nowhere, 2)
-        yield
-    finally:
-        os.dup2(kept, 2)
-        os.close(kept)
-        os.close(nowhere)

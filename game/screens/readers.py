@@ -52,7 +52,7 @@ class Readers(Screen):
                 reader.name,
                 partial(self.stage.greet, reader),
                 "row",
-            )  # type: ignore[misc]
+            )
             for reader in self.stage.store.readers()
         ]
         items.append(

@@ -32,9 +32,9 @@ class Settings(Screen):
                     label,
                     partial(self._change, name, 1),
                     "row",
-                    value,  # type: ignore[misc]
+                    value,
                     adjust=partial(self._change, name),
-                )  # type: ignore[misc]
+                )
             )
         controls.append(
             Control(

@@ -9,6 +9,7 @@ import numpy as np
 import pygame
 
 from game.notation import frequency
+from game.quiet import quiet
 from game.sound.tone import Samples, piano_tone, wrong_cue
 
 _RATE = 44_100
@@ -47,7 +48,8 @@ class SoundPlayer:
         """
         try:
             pygame.mixer.quit()  # the format asked for counts only on a closed mixer
-            pygame.mixer.init(_RATE, -16, 1, _BUFFER, allowedchanges=0)
+            with quiet():
+                pygame.mixer.init(_RATE, -16, 1, _BUFFER, allowedchanges=0)
             pygame.mixer.set_num_channels(_VOICES)
         except (pygame.error, NotImplementedError) as error:  # the latter: a pygame without mixer
             return cls(volume, f"No sound: no audio device could be opened ({error}).")
