@@ -24,6 +24,7 @@ HASTE_S = 0.1
 
 _ALWAYS_CHECKED = 8 * 2**20  # bytes; the check of so many takes about 0.05 s
 _TRIES = 3
+_HEADER = b"SQLite format 3\0"  # sqlite.org/fileformat2.html, section 1.3
 
 
 def open_connections(
@@ -31,11 +32,11 @@ def open_connections(
 ) -> tuple[Connections, tuple[str, ...]]:
     """Connections to a store that is ready for use, and notices to show.
 
-    A damaged file is never deleted: it is kept aside under a new name (`now` dates it), and
-    a fresh store is begun. Damage to the header or the schema shows in opening. For damage
-    further in, SQLite's quick_check reads the whole file, so it is run where it is cheap
-    (small files) or called for (the -wal file is still there: the last game did not close the
-    store, or another one has it open).
+    A damaged file is never deleted: it is kept aside under a new name (`now` dates it), and a
+    fresh store is begun. A wrong header is seen before SQLite may touch the file; damage to
+    the schema and a cut file show in opening. For damage further in, SQLite's quick_check
+    reads the whole file, so it is run where it is cheap (small files) or called for (the -wal
+    file is still there: the last game did not close the store, or another has it open).
 
     Raises:
         StoreError: the store cannot be opened.
@@ -55,10 +56,11 @@ def open_connections(
             # Of two games that find the damage, the second must not rename the fresh store.
             if identity(place.path) == seen:
                 aside = keep_aside(place.path, now)
-                notices.append(
-                    f"The store {place.path.name} was damaged. It is kept as {aside}, "
-                    "and a fresh one was begun."
-                )
+                if aside is not None:
+                    notices.append(
+                        f"The store {place.path.name} was damaged. It is kept as {aside}, "
+                        "and a fresh one was begun."
+                    )
         except BaseException:
             engine.dispose()
             raise
@@ -112,7 +114,7 @@ def _sqlite(url: URL, patience_s: float, playing: bool) -> Engine:
 def _make_ready(engine: Engine, place: Place) -> None:
     path = place.path
     try:
-        left_open = path is not None and path.with_name(path.name + "-wal").exists()
+        left_open = path is not None and _see_header(path)
         prepare(engine, place.name)
         if path is not None:
             if left_open or path.stat().st_size <= _ALWAYS_CHECKED:
@@ -120,6 +122,25 @@ def _make_ready(engine: Engine, place: Place) -> None:
             _write_ahead(engine)
     except (exc.SQLAlchemyError, OSError) as error:
         raise explain(error, place.name) from error
+
+
+def _see_header(path: Path) -> bool:
+    """Whether there is a -wal file, its database being there too.
+
+    SQLite deletes the -wal file of an empty or foreign database, and with it what was played
+    last. So this is looked at first. (The -wal file before the database: another copy that
+    is just making a store makes them in the other order.)
+    """
+    log = path.with_name(path.name + "-wal")
+    left_open = log.exists()
+    orphan = left_open and log.stat().st_size > 0
+    start = b""
+    if path.exists():
+        with path.open("rb") as file:
+            start = file.read(len(_HEADER))
+    if start != _HEADER and (start or orphan):
+        raise Damaged(str(path), "this is no database", "It is kept aside.")
+    return left_open
 
 
 def _check(engine: Engine, path: Path) -> None:

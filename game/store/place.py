@@ -17,7 +17,7 @@ from game.store.errors import StoreError
 VARIABLE = "STAVEWISE_STORE"
 """The environment variable that names another place: a path or an SQLAlchemy URL."""
 
-_SIDE_FILES = ("-wal", "-shm", "-journal")  # what SQLite keeps beside a database
+SIDE_FILES = ("-wal", "-shm", "-journal")  # what SQLite keeps beside a database
 
 
 @dataclass(frozen=True, slots=True)
@@ -35,7 +35,9 @@ class Place:
     @property
     def name(self) -> str:
         """As shown to people: the path, or the URL without its password."""
-        return str(self.path or self.url.render_as_string(hide_password=True))
+        if self.path is not None:
+            return str(self.path)
+        return self.url.set(query={}).render_as_string(hide_password=True)
 
 
 def find_place(where: str | Path | None) -> Place:
@@ -66,30 +68,35 @@ def identity(path: Path) -> tuple[int, int] | None:
     return found.st_dev, found.st_ino
 
 
-def keep_aside(path: Path, now: Callable[[], datetime]) -> Path:
+def keep_aside(path: Path, now: Callable[[], datetime]) -> Path | None:
     """Give a damaged file a new name beside the old one, its side files with it.
+
+    None: another copy of the game has just done so.
 
     Raises:
         StoreError: the file cannot be renamed.
     """
     stem = f"{path.name}.damaged-{now():%Y%m%d-%H%M%S}"
     aside, number = path.with_name(stem), 1
-    while aside.exists():
+    while any(aside.with_name(aside.name + tail).exists() for tail in ("", *SIDE_FILES)):
         number += 1
         aside = path.with_name(f"{stem}-{number}")
-    try:
-        # The side files first: were the game killed in between, the damage is found again.
-        for tail in (*_SIDE_FILES, ""):
-            part = path.with_name(path.name + tail)
-            if part.exists():
-                part.rename(aside.with_name(aside.name + tail))
-    except OSError as error:
-        raise StoreError(
-            str(path),
-            f"the store is damaged and cannot be renamed ({error.strerror})",
-            f"Move it out of the way, or choose another place with {VARIABLE}.",
-        ) from error
-    return aside
+    kept = None
+    # The side files first: were the game killed in between, the damage is found again.
+    for tail in (*SIDE_FILES, ""):
+        target = aside.with_name(aside.name + tail)
+        try:
+            path.with_name(path.name + tail).rename(target)
+            kept = target
+        except FileNotFoundError:
+            continue
+        except OSError as error:
+            raise StoreError(
+                str(path),
+                f"the store is damaged and cannot be renamed ({error.strerror})",
+                f"Move it out of the way, or choose another place with {VARIABLE}.",
+            ) from error
+    return kept
 
 
 def _usual() -> Path:
@@ -129,5 +136,5 @@ def _check(path: Path) -> None:
         raise StoreError(
             str(path), f"there is no folder {path.parent}", f"Make the folder, or {other}"
         )
-    if not os.access(path if path.exists() else path.parent, os.W_OK):
-        raise StoreError(str(path), "the file may not be written", f"Allow it, or {other}")
+    if not os.access(path if path.exists() else path.parent, os.R_OK | os.W_OK):
+        raise StoreError(str(path), "the file may not be read and written", f"Allow it, or {other}")

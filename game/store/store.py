@@ -88,7 +88,7 @@ class Store:
             return self._notices
         return (
             *self._notices,
-            f"The last {self.pending} things played are kept in memory only: {trouble}",
+            f"What was played last ({self.pending} events) is kept in memory only: {trouble}",
         )
 
     @property

@@ -108,10 +108,10 @@ def terms_from_json(kept: Mapping[str, Any]) -> Terms:
     """The terms from their JSON object. Fields that this version does not know are left out.
 
     Raises:
-        ValueError: a field without a default is missing.
+        ValueError: a field without a default is missing, or one cannot be.
     """
     known = {field.name: kept[field.name] for field in fields(Terms) if field.name in kept}
     try:
         return Terms(**known)
     except TypeError as error:
-        raise ValueError(f"its terms are incomplete ({error})") from None
+        raise ValueError(f"its terms are damaged ({error})") from None
