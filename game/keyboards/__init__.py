@@ -1,35 +1,47 @@
 # SPDX-License-Identifier: MIT
-"""Where presses come from: MIDI keyboards, the computer's keys, a drawn piano, files, a robot."""
+"""Sources of presses: MIDI ports, the computer keyboard, the mouse, a MIDI file, a robot.
 
-from game.keyboards.backends import CHOICE, Backend, BackendError, NoMidi, find_backend
+Pure but for ports.py and its backends, the queue in source.py, and midi_file.py.
+"""
+
+from game.keyboards.backend import Backend, BackendError, choose_backend
 from game.keyboards.computer import ComputerKeyboard
-from game.keyboards.decode import Decoder, Stroke
+from game.keyboards.decode import Down, MidiDecoder, Up, decode
 from game.keyboards.midi_file import PlayedFileError, read_presses, write_presses
 from game.keyboards.piano_keys import PianoKey, PianoLayout
 from game.keyboards.ports import MidiPorts
 from game.keyboards.robot import RobotReader
-from game.keyboards.source import Connected, Disconnected, Happening, KeyDown, KeyUp, PressQueue
+from game.keyboards.source import (
+    Connected,
+    Disconnected,
+    KeyboardEvent,
+    KeyDown,
+    KeyUp,
+    PressQueue,
+    to_press,
+)
 
 __all__ = [
-    "CHOICE",
     "Backend",
     "BackendError",
     "ComputerKeyboard",
     "Connected",
-    "Decoder",
     "Disconnected",
-    "Happening",
+    "Down",
     "KeyDown",
     "KeyUp",
+    "KeyboardEvent",
+    "MidiDecoder",
     "MidiPorts",
-    "NoMidi",
     "PianoKey",
     "PianoLayout",
     "PlayedFileError",
     "PressQueue",
     "RobotReader",
-    "Stroke",
-    "find_backend",
+    "Up",
+    "choose_backend",
+    "decode",
     "read_presses",
+    "to_press",
     "write_presses",
 ]

@@ -1,5 +1,10 @@
 # SPDX-License-Identifier: MIT
-"""From MIDI bytes to keys going down and up. Pure but for the decoder's own memory."""
+"""From raw MIDI bytes to keys going down and up.
+
+Source: MIDI 1.0 Detailed Specification, "Data Format": running status, real-time messages
+inside others, note-on with velocity 0. A parser is needed here because mido's has no running
+status and drops a message that a real-time byte interrupts.
+"""
 
 from __future__ import annotations
 
@@ -7,54 +12,71 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 
 _NOTE_OFF, _NOTE_ON = 0x8, 0x9
-_DATA_BYTES = {0x8: 2, 0x9: 2, 0xA: 2, 0xB: 2, 0xC: 1, 0xD: 1, 0xE: 2}
-_FIRST_REAL_TIME, _FIRST_SYSTEM = 0xF8, 0xF0
+_ONE_DATA_BYTE = (0xC, 0xD)  # program change, channel pressure; the other kinds have two
+_SYSTEM, _REAL_TIME = 0xF0, 0xF8
 
 
 @dataclass(frozen=True, slots=True)
-class Stroke:
-    """A key moved.
+class Down:
+    """A key went down: channel 0 to 15, key 0 to 127, velocity 1 to 127."""
 
-    Args:
-        key: MIDI key number, 0 to 127.
-        velocity: 1 to 127 when it went down, 0 when it came up.
-    """
-
+    channel: int
     key: int
     velocity: int
 
 
-class Decoder:
-    """Stateful: the byte stream of one port, with the status that is running.
+@dataclass(frozen=True, slots=True)
+class Up:
+    """A key came up: channel 0 to 15, key 0 to 127."""
 
-    Follows the MIDI 1.0 Detailed Specification: running status; real-time bytes (clock, active
-    sensing) anywhere, even inside a message; system exclusive passed over; a note-on with
-    velocity 0 is a note-off; any channel. Other messages are passed over.
-    """
+    channel: int
+    key: int
+
+
+def message_length(status: int) -> int:
+    """Bytes of a whole channel or real-time message that begins with this status byte."""
+    if status >= _REAL_TIME:
+        return 1
+    return 2 if status >> 4 in _ONE_DATA_BYTE else 3
+
+
+class MidiDecoder:
+    """Stateful: follows the byte stream of one port, wherever it is cut into pieces."""
 
     def __init__(self) -> None:
-        self._status = 0
+        self._status: int | None = None
         self._data: list[int] = []
 
-    def feed(self, data: Iterable[int]) -> tuple[Stroke, ...]:
-        """The key strokes that these bytes (0 to 255) complete."""
-        strokes = []
+    def feed(self, data: Iterable[int]) -> tuple[Down | Up, ...]:
+        """The keys that moved, in order; every other message is passed over.
+
+        Args:
+            data: bytes, 0 to 255 each.
+        """
+        found: list[Down | Up] = []
         for byte in data:
-            if byte >= _FIRST_REAL_TIME:
-                continue
-            if byte >= 0x80:
-                # System messages end the running status; their data then belongs to no message.
-                self._status = byte if byte < _FIRST_SYSTEM else 0
+            if byte >= _REAL_TIME:
+                continue  # may stand anywhere and changes nothing
+            if byte & 0x80:
+                # System exclusive and common end running status; their data is then skipped.
+                self._status = byte if byte < _SYSTEM else None
                 self._data.clear()
-                continue
-            kind = self._status >> 4
-            if kind not in _DATA_BYTES:
-                continue
-            self._data.append(byte)
-            if len(self._data) == _DATA_BYTES[kind]:
-                if kind == _NOTE_ON:
-                    strokes.append(Stroke(*self._data))
-                elif kind == _NOTE_OFF:
-                    strokes.append(Stroke(self._data[0], 0))
-                self._data.clear()
-        return tuple(strokes)
+            elif self._status is not None:
+                self._data.append(byte)
+                if len(self._data) == message_length(self._status) - 1:
+                    found += _moved(self._status, self._data)
+                    self._data.clear()
+        return tuple(found)
+
+
+def decode(message: Iterable[int]) -> tuple[Down | Up, ...]:
+    """The keys that move in a stretch of bytes that begins with a status byte."""
+    return MidiDecoder().feed(message)
+
+
+def _moved(status: int, data: list[int]) -> Iterable[Down | Up]:
+    kind, channel = status >> 4, status & 0x0F
+    if kind == _NOTE_ON and data[1] > 0:
+        yield Down(channel, data[0], data[1])
+    elif kind in (_NOTE_ON, _NOTE_OFF):
+        yield Up(channel, data[0])

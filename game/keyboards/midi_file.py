@@ -1,81 +1,125 @@
 # SPDX-License-Identifier: MIT
-"""Standard MIDI Files: presses read from one, and written to one."""
+"""Presses from and to a Standard MIDI File.
+
+Source: Standard MIDI Files 1.0 (RP-001): file types, tempo, both kinds of time division.
+"""
 
 from __future__ import annotations
 
-from collections.abc import Iterable
-from pathlib import Path
+import struct
+from collections.abc import Iterable, Sequence
+from fractions import Fraction
+from os import PathLike, fspath
+
+import mido
 
 from game.rounds import Press
 
-_TICKS, _TEMPO = 1000, 1_000_000  # a tick is a millisecond at 60 beats a minute
-_FINE = 20  # ticks a millisecond: the division is 15 bits, so 20 000 ticks a beat fit
+_USUAL_TEMPO = 500_000  # microseconds per quarter note until the file says otherwise
+_WRITTEN_TICKS, _WRITTEN_TEMPO = 10_000, 1_000_000  # a tick of 0.1 ms
+_HELD_S = 0.25
+_EXPORT = "Export it again as a Standard MIDI File of type 0 or 1."
 
 
 class PlayedFileError(Exception):
-    """A MIDI file that nothing can be read from; names the file, what is wrong, and the mend."""
-
-    def __init__(self, path: Path, what: str, mend: str) -> None:
-        super().__init__(f"{path}: {what}. {mend}")
-        self.path = path
-
-
-def read_presses(path: Path | str) -> tuple[Press, ...]:
-    """The key presses of a Standard MIDI File (type 0 or 1), all tracks and channels together.
-
-    Times are seconds from the start of the file, tempo changes followed. A note-on with
-    velocity 0 is a release.
-
-    Raises:
-        PlayedFileError: it cannot be read, is no MIDI file, is of type 2, or has no notes.
-    """
-    import mido  # here: it is not needed to start the game
-
-    path = Path(path)
-    try:
-        file = mido.MidiFile(path, clip=True)
-        if file.type == 2:
-            raise PlayedFileError(
-                path, "is of type 2, whose tracks have no common time", "Save it as type 0 or 1."
-            )
-        t, presses = 0.0, []
-        for message in file:
-            t += message.time
-            if message.type == "note_on" and message.velocity > 0:
-                presses.append(Press(t, message.note, message.velocity, f"file {path.name}"))
-    except OSError as error:
-        reason = error.strerror or str(error) or "is no Standard MIDI File"
-        raise PlayedFileError(path, reason, "Name a Standard MIDI File (.mid).") from None
-    except (EOFError, ValueError, IndexError, KeyError, TypeError) as error:
-        raise PlayedFileError(
-            path, f"is damaged or no Standard MIDI File ({error})", "Record or export it anew."
-        ) from None
-    if not presses:
-        raise PlayedFileError(path, "has no notes", "Record the keys that were played.")
-    return tuple(presses)
-
-
-def write_presses(path: Path | str, presses: Iterable[Press], hold_s: float = 0.1) -> None:
-    """Write presses as a type 0 file, times kept to a twentieth of a millisecond.
+    """A played file cannot be used.
 
     Args:
-        path: of the file to write.
-        presses: in order of time; seconds from 0.
-        hold_s: how long each key stays down.
+        path: the file.
+        what: what is wrong, without a full stop.
+        mend: what to do about it, a sentence.
     """
-    import mido
 
-    ticks = _TICKS * _FINE
-    track = mido.MidiTrack([mido.MetaMessage("set_tempo", tempo=_TEMPO)])
-    strokes = []
-    for press in presses:
-        strokes.append((round(press.t * ticks), 1, press.key, press.velocity))
-        strokes.append((round((press.t + hold_s) * ticks), 0, press.key, 0))
-    last = 0
-    for at, down, key, velocity in sorted(strokes, key=lambda stroke: stroke[:2]):
-        kind = "note_on" if down else "note_off"
-        track.append(mido.Message(kind, note=key, velocity=velocity, time=at - last))
-        last = at
-    file = mido.MidiFile(type=0, ticks_per_beat=ticks)
+    def __init__(self, path: str | PathLike[str], what: str, mend: str) -> None:
+        super().__init__(f"{fspath(path)}: {what}. {mend}")
+        self.path = path
+        self.what = what
+        self.mend = mend
+
+
+def read_presses(path: str | PathLike[str]) -> tuple[Press, ...]:
+    """The presses of a file of type 0 or 1, all tracks and channels together, in order of time.
+
+    Time 0 is the start of the file. Presses at the same time keep the order of the file.
+
+    Raises:
+        PlayedFileError: the file cannot be read, is of type 2, or has no notes.
+    """
+    try:
+        file = mido.MidiFile(path)
+    except (FileNotFoundError, IsADirectoryError, PermissionError) as error:
+        what = f"it cannot be read ({(error.strerror or 'no access').lower()})"
+        raise PlayedFileError(path, what, "Check the name and who may read it.") from None
+    except EOFError:
+        raise PlayedFileError(path, "it is empty or ends too soon", _EXPORT) from None
+    # What mido raises for bytes that are no MIDI: its parts check little themselves.
+    except (OSError, ValueError, LookupError, TypeError, struct.error) as error:
+        what = f"it is not a sound MIDI file ({error})"
+        raise PlayedFileError(path, what, _EXPORT) from None
+    if file.type not in (0, 1):
+        what = f"it is of type {file.type}, whose tracks do not share one time"
+        raise PlayedFileError(path, what, _EXPORT)
+    if file.ticks_per_beat == 0:
+        raise PlayedFileError(path, "its time division is 0", _EXPORT)
+    presses = tuple(_presses(file))
+    if not presses:
+        raise PlayedFileError(path, "it has no notes", "Choose a file that was played on a piano.")
+    return presses
+
+
+def write_presses(path: str | PathLike[str], presses: Sequence[Press]) -> None:
+    """Write presses as a file of type 0, their times kept to 0.05 ms.
+
+    Args:
+        path: the file; it is replaced.
+        presses: in any order, at 0 seconds or later. Keyboards are not kept.
+
+    Raises:
+        ValueError: a press before 0 seconds.
+        OSError: the file cannot be written.
+    """
+    second = _WRITTEN_TICKS * 1_000_000 // _WRITTEN_TEMPO
+    if any(press.t < 0 for press in presses):
+        raise ValueError("a press before 0 seconds cannot be written to a MIDI file")
+    moved: list[tuple[int, int, Press]] = []
+    next_of_key: dict[int, int] = {}
+    for press in sorted(presses, key=lambda press: press.t, reverse=True):
+        down = round(press.t * second)
+        up = min(down + round(_HELD_S * second), next_of_key.get(press.key, down + second))
+        next_of_key[press.key] = down
+        moved += [(down, press.velocity, press), (up, 0, press)]
+    track = mido.MidiTrack([mido.MetaMessage("set_tempo", tempo=_WRITTEN_TEMPO)])
+    before = 0
+    # Releases first, so that a key struck again at once has come up; the sort is stable, so
+    # presses of the same time are turned back into the order in which they were given.
+    for tick, velocity, press in sorted(reversed(moved), key=lambda move: (move[0], move[1] > 0)):
+        track.append(mido.Message("note_on", note=press.key, velocity=velocity, time=tick - before))
+        before = tick
+    file = mido.MidiFile(type=0, ticks_per_beat=_WRITTEN_TICKS)
     file.tracks.append(track)
-    file.save(str(path))
+    file.save(path)
+
+
+def _presses(file: mido.MidiFile) -> Iterable[Press]:
+    division = file.ticks_per_beat
+    tick, base_tick, base = 0, 0, Fraction(0)  # exact, so that long files do not drift
+    second_per_tick = _tick_length(division, _USUAL_TEMPO)
+    for message in mido.merge_tracks(file.tracks, skip_checks=True):
+        tick += message.time
+        if message.type == "set_tempo":
+            base += (tick - base_tick) * second_per_tick
+            base_tick = tick
+            second_per_tick = _tick_length(division, message.tempo)
+        elif message.type == "note_on" and message.velocity > 0:
+            t = base + (tick - base_tick) * second_per_tick
+            yield Press(float(t), message.note, message.velocity)
+
+
+def _tick_length(division: int, tempo: int) -> Fraction:
+    """Seconds per tick: a part of a quarter note, or, when negative, a part of a film frame."""
+    if division > 0:
+        return Fraction(tempo, 1_000_000 * division)
+    frames, ticks = -(division >> 8), division & 0xFF
+    # 29 stands for 30 drop-frame: 30000 frames in 1001 seconds.
+    rate = Fraction(30_000, 1001) if frames == 29 else Fraction(frames)
+    return 1 / (rate * max(1, ticks))

@@ -1,39 +1,48 @@
 # SPDX-License-Identifier: MIT
-"""The geometry of a drawn piano: where each key lies, and which one is at a point."""
+"""The geometry of a piano on screen."""
 
 from __future__ import annotations
 
 from dataclasses import dataclass
 from functools import cached_property
 
-_BLACK = {1, 3, 6, 8, 10}
-# How far the middle of a black key lies from the line between its two white neighbours, in
-# widths of a black key: the pairs and threes stand apart, as on the instrument.
-_LEAN = {1: -0.12, 3: 0.12, 6: -0.2, 8: 0.0, 10: 0.2}
-_BLACK_WIDTH, _BLACK_LENGTH = 0.58, 0.63  # of a white key
+_WHITE = (0, 2, 4, 5, 7, 9, 11)
+# Middle of each black key in white-key widths from the left of its C. Between C and E, and
+# between F and B, the parts of the white keys that reach between the black ones are equally
+# wide, as on the instrument (common practice).
+_BLACK_MIDDLE = {1: 0.9, 3: 2.1, 6: 3 + 6 / 7, 8: 5.0, 10: 6 + 1 / 7}
+# Of a white key: 13.7 mm of 23.5 mm wide, 95 mm of 150 mm long (common practice).
+_BLACK_WIDTH, _BLACK_LENGTH = 0.58, 0.63
 
 
 @dataclass(frozen=True, slots=True)
 class PianoKey:
-    """A key's rectangle in whole pixels."""
+    """A key and its rectangle in whole pixels."""
 
     key: int
+    black: bool
     x: int
     y: int
     width: int
     height: int
-    black: bool
 
-    def holds(self, x: float, y: float) -> bool:
+    def covers(self, x: float, y: float) -> bool:
         """Whether a point lies on the rectangle."""
         return self.x <= x < self.x + self.width and self.y <= y < self.y + self.height
 
 
 @dataclass(frozen=True)
 class PianoLayout:
-    """A piano of the keys `low` to `high`, filling `width` by `height` pixels without gaps.
+    """A piano laid over a rectangle whose upper left corner is 0, 0.
 
-    A black key at either end is drawn within the width, as half a key.
+    White keys stand side by side without a gap; black keys lie over them. A range that ends
+    on a black key is drawn up to the white key beside it.
+
+    Args:
+        low: lowest MIDI key, 0 to 127.
+        high: highest MIDI key, `low` to 127.
+        width: pixels.
+        height: pixels.
     """
 
     low: int
@@ -41,28 +50,44 @@ class PianoLayout:
     width: int
     height: int
 
-    @cached_property
+    def __post_init__(self) -> None:
+        if not 0 <= self.low <= self.high <= 127:
+            raise ValueError(f"keys {self.low} to {self.high} are not a range within 0 to 127")
+
     def keys(self) -> tuple[PianoKey, ...]:
-        """All keys, lowest first."""
-        white = [key for key in range(self.low, self.high + 1) if key % 12 not in _BLACK]
-        count = max(1, len(white))
-        edges = [round(n * self.width / count) for n in range(count + 1)]
-        places = {key: n for n, key in enumerate(white)}
-        keys = [
-            PianoKey(key, edges[n], 0, edges[n + 1] - edges[n], self.height, False)
-            for key, n in places.items()
-        ]
-        wide = max(1, round(self.width / count * _BLACK_WIDTH))
-        for key in range(self.low, self.high + 1):
-            if key % 12 in _BLACK:
-                seam = edges[places[key - 1] + 1] if key - 1 in places else 0
-                left = round(seam - wide / 2 + _LEAN[key % 12] * wide)
-                left, right = max(0, left), min(self.width, left + wide)
-                length = round(self.height * _BLACK_LENGTH)
-                keys.append(PianoKey(key, left, 0, right - left, length, True))
-        return tuple(sorted(keys, key=lambda item: item.key))
+        """All keys, from low to high."""
+        return self._keys
 
     def key_at(self, x: float, y: float) -> int | None:
-        """The MIDI key at a point; black keys lie on top."""
-        hits = [item for item in self.keys if item.holds(x, y)]
-        return max(hits, key=lambda item: item.black).key if hits else None
+        """The MIDI key at a point; black keys lie on top. None beside the piano."""
+        under = [key for key in self._keys if key.covers(x, y)]
+        return max(under, key=lambda key: key.black).key if under else None
+
+    @cached_property
+    def _keys(self) -> tuple[PianoKey, ...]:
+        first = self.low - (not _is_white(self.low))
+        last = self.high + (not _is_white(self.high))
+        whites = sum(map(_is_white, range(first, last + 1)))
+        scale = self.width / whites
+        start = _left(first)
+
+        def laid(key: int) -> PianoKey:
+            if _is_white(key):
+                x = round((_left(key) - start) * scale)
+                end = round((_left(key) - start + 1) * scale)
+                return PianoKey(key, False, x, 0, end - x, self.height)
+            width = max(1, round(_BLACK_WIDTH * scale))
+            middle = 7 * (key // 12) + _BLACK_MIDDLE[key % 12] - start
+            x = round(middle * scale - width / 2)
+            return PianoKey(key, True, x, 0, width, round(_BLACK_LENGTH * self.height))
+
+        return tuple(map(laid, range(first, last + 1)))
+
+
+def _is_white(key: int) -> bool:
+    return key % 12 in _WHITE
+
+
+def _left(key: int) -> int:
+    """White keys below this white key."""
+    return 7 * (key // 12) + _WHITE.index(key % 12)

@@ -1,129 +1,194 @@
 # SPDX-License-Identifier: MIT
-"""MIDI keyboards that come and go: every one is listened to, or the one that was chosen."""
+"""Presses from real keyboards, which may come and go."""
 
 from __future__ import annotations
 
-import re
 import threading
+import time
 from collections import Counter
 from collections.abc import Callable
-from time import perf_counter
+from itertools import count
 
-from game.keyboards.backends import Backend, BackendError, Closable, Receive, find_backend
-from game.keyboards.decode import Decoder
+from game.keyboards.backend import Backend, BackendError, Port, choose_backend
+from game.keyboards.decode import Down, MidiDecoder
 from game.keyboards.source import Connected, Disconnected, KeyDown, KeyUp, PressQueue
 
-LOOK_EVERY_S = 0.4
-_NOT_KEYBOARDS = ("Midi Through", "Stavewise")
-_ALSA_NUMBER = re.compile(r"\s+\d+:\d+$")
+WATCH_S = 0.4
+"""Seconds between two looks at the list of inputs."""
+_NOT_KEYBOARDS = ("Stavewise", "Midi Through")
 
 
 class MidiPorts:
-    """Stateful: owns the open ports and the thread that watches them come and go.
+    """Stateful: owns the open MIDI inputs and the one thread that watches the list of inputs.
+
+    A keyboard that is pulled out and put back within `WATCH_S` may go unnoticed where the
+    system gives it the same name; no known system is that quick.
 
     Args:
-        queue: where presses, arrivals and departures are put.
-        backend: how MIDI is reached; None finds the best way.
-        chosen: label of the one keyboard to listen to; None for all.
-        clock: seconds, for the stamps.
+        queue: where the events of all keyboards go.
+        backend: how MIDI is reached; None takes :func:`choose_backend`'s.
+        chosen: label of the only keyboard to listen to; None listens to all.
     """
 
     def __init__(
-        self,
-        queue: PressQueue,
-        backend: Backend | None = None,
-        chosen: str | None = None,
-        clock: Callable[[], float] = perf_counter,
+        self, queue: PressQueue, backend: Backend | None = None, chosen: str | None = None
     ) -> None:
         self._queue = queue
-        self._backend = find_backend() if backend is None else backend
+        self._backend = backend
         self._chosen = chosen
-        self._clock = clock
-        self._open: dict[str, Closable] = {}
+        self._missing: BackendError | None = BackendError("not started")
+        self._present: dict[tuple[str, int], str] = {}
+        self._open: dict[tuple[str, int], _Keyboard] = {}
         self._refused: set[str] = set()
-        self._present: tuple[str, ...] = ()
-        self._look = threading.Event()
-        self._stop = False
-        self._lock = threading.Lock()
-        self._watcher = threading.Thread(target=self._watch, daemon=True, name="midi ports")
-
-    @property
-    def backend_name(self) -> str:
-        """The way to MIDI in use, for people; ``none (reason)`` where there is none."""
-        return self._backend.name
+        self._lock = threading.RLock()
+        self._closed = threading.Event()
+        self._watcher: threading.Thread | None = None
 
     def start(self) -> None:
-        """Begin to watch."""
+        """Open what is there now, then keep watching."""
+        self.look()
+        self._watcher = threading.Thread(target=self._watch, name="MIDI watcher", daemon=True)
         self._watcher.start()
 
     def close(self) -> None:
-        """Stop watching and close every port."""
-        self._stop = True
-        self._look.set()
-        if self._watcher.is_alive():
-            self._watcher.join(3)
+        """Close everything; nothing is put in the queue after this."""
+        self._closed.set()
+        if self._watcher is not None:
+            self._watcher.join()
         with self._lock:
-            for port in self._open.values():
-                port.close()
+            for keyboard in self._open.values():
+                keyboard.port.close()
             self._open.clear()
+            if self._backend is not None:
+                self._backend.close()
+                self._backend = None
 
     def names(self) -> tuple[str, ...]:
-        """Labels of the keyboards that are there now, chosen or not."""
-        if not self._watcher.is_alive():
-            self._present = tuple(label for label, _, _ in self._found())
-        return self._present
+        """Labels of the keyboards that are there, listened to or not."""
+        with self._lock:
+            return tuple(self._present.values())
 
-    def choose(self, label: str | None) -> None:
-        """Listen to this keyboard only; None for all."""
-        self._chosen = label
-        self._look.set()
+    def choose(self, name: str | None) -> None:
+        """Listen to one keyboard only, by its label, or to all (None)."""
+        with self._lock:
+            self._chosen = name
+            self.look()
+
+    @property
+    def backend_name(self) -> str:
+        """How MIDI is reached, such as ``rtmidi: JACK``, or ``none:`` and the reason."""
+        with self._lock:
+            if self._backend is None:
+                return f"none: {self._missing}"
+            if not self._refused:
+                return self._backend.name
+            names = ", ".join(sorted(self._refused))
+            return f"{self._backend.name} ({names}: in use by another program?)"
 
     def look(self) -> None:
-        """Compare what is there with what is open, and open or close accordingly."""
+        """Compare the list of inputs with the open ones, once; close and open what differs."""
         with self._lock:
-            found = {label: (place, name) for label, place, name in self._found()}
-            self._present = tuple(found)
-            wanted = {label for label in found if self._chosen in (None, label)}
-            for label in [label for label in self._open if label not in wanted]:
-                self._open.pop(label).close()
-                self._queue.put(Disconnected(self._clock(), label))
-            self._refused &= wanted
-            for label in sorted(wanted - self._open.keys() - self._refused):
-                place, name = found[label]
-                try:
-                    self._open[label] = self._backend.open(place, name, self._receiver(label))
-                except BackendError:
-                    self._refused.add(label)  # taken by another program, until it comes anew
-                else:
-                    self._queue.put(Connected(self._clock(), label))
+            if self._closed.is_set() or not self._reach():
+                return
+            assert self._backend is not None
+            try:
+                names = self._backend.inputs()
+            except BackendError as error:
+                self._lose(error)
+                return
+            seen: Counter[str] = Counter()
+            places: dict[tuple[str, int], int] = {}
+            for index, name in enumerate(names):
+                if not any(word in name for word in _NOT_KEYBOARDS):
+                    places[name, seen[name]] = index
+                    seen[name] += 1
+            self._forget(seen)
+            self._refused.clear()
+            for place, index in places.items():
+                label = self._present.setdefault(place, self._new_label(place))
+                if place not in self._open and self._chosen in (None, label):
+                    self._listen(place, index, label)
+
+    def _reach(self) -> bool:
+        """Whether there is a backend; looks for one unless that is of no use."""
+        if self._backend is None and not (self._missing and self._missing.lasting):
+            try:
+                self._backend = choose_backend()
+            except BackendError as error:
+                self._missing = error
+        return self._backend is not None
+
+    def _lose(self, error: BackendError) -> None:
+        """The MIDI system is gone: a new one is looked for at the next look."""
+        self._forget(Counter())
+        assert self._backend is not None
+        self._backend.close()
+        self._backend, self._missing = None, error
+
+    def _forget(self, seen: Counter[str]) -> None:
+        """Close what is gone or no longer chosen.
+
+        Of several inputs of one name nobody can tell which one left, so all are closed and
+        those that are still there are opened again.
+        """
+        before = Counter(name for name, _ in self._present)
+        for place, label in tuple(self._present.items()):
+            gone = seen[place[0]] < before[place[0]]
+            if (gone or self._chosen not in (None, label)) and place in self._open:
+                self._open.pop(place).leave()
+            if gone:
+                del self._present[place]
+
+    def _listen(self, place: tuple[str, int], index: int, label: str) -> None:
+        assert self._backend is not None
+        keyboard = _Keyboard(label, self._queue)
+        self._queue.put(Connected(time.perf_counter(), label))
+        try:
+            keyboard.port = self._backend.open(index, keyboard.receive)
+        except BackendError:
+            self._queue.put(Disconnected(time.perf_counter(), label))
+            self._refused.add(label)
+        else:
+            self._open[place] = keyboard
+
+    def _new_label(self, place: tuple[str, int]) -> str:
+        """The keyboard's own name, numbered from the second of that name on."""
+        assert self._backend is not None
+        plain = self._backend.label(place[0])
+        taken = set(self._present.values())
+        numbered = (plain if number == 1 else f"{plain} ({number})" for number in count(1))
+        return next(label for label in numbered if label not in taken)
 
     def _watch(self) -> None:
-        while not self._stop:
+        while not self._closed.wait(WATCH_S):
             self.look()
-            self._look.wait(LOOK_EVERY_S)
-            self._look.clear()
 
-    def _found(self) -> list[tuple[str, int, str]]:
-        """(label, place, port name); keyboards of one name are told apart by a number."""
-        seen: Counter[str] = Counter()
-        found = []
-        for place, name in enumerate(self._backend.inputs()):
-            if name.startswith(_NOT_KEYBOARDS):
-                continue
-            label = _ALSA_NUMBER.sub("", name)
-            seen[label] += 1
-            found.append((label if seen[label] == 1 else f"{label} ({seen[label]})", place, name))
-        return found
 
-    def _receiver(self, label: str) -> Receive:
-        decoder = Decoder()
+class _Keyboard:
+    """Stateful: an open input; turns its bytes into events on the MIDI thread."""
 
-        def receive(message: list[int]) -> None:
-            t = self._clock()
-            for stroke in decoder.feed(message):
-                if stroke.velocity:
-                    self._queue.put(KeyDown(t, stroke.key, stroke.velocity, label))
-                else:
-                    self._queue.put(KeyUp(t, stroke.key, label))
+    port: Port
 
-        return receive
+    def __init__(self, label: str, queue: PressQueue) -> None:
+        self._label = label
+        self._queue = queue
+        self._decoder = MidiDecoder()
+        self._held: set[int] = set()
+
+    def receive(self, data: bytes, t: float) -> None:
+        """Bytes have arrived at time `t`."""
+        for move in self._decoder.feed(data):
+            if isinstance(move, Down):
+                self._held.add(move.key)
+                self._queue.put(KeyDown(t, move.key, move.velocity, self._label))
+            else:
+                self._held.discard(move.key)
+                self._queue.put(KeyUp(t, move.key, self._label))
+
+    def leave(self) -> None:
+        """The keyboard is gone: its keys come up and it is reported."""
+        self.port.close()
+        now = time.perf_counter()
+        for key in sorted(self._held):
+            self._queue.put(KeyUp(now, key, self._label))
+        self._queue.put(Disconnected(now, self._label))

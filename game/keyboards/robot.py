@@ -1,78 +1,89 @@
 # SPDX-License-Identifier: MIT
-"""A robot reader: answers with a stated speed, spread and share of errors, from a seed."""
+"""A reader that plays by itself, for demonstrations and tests. Pure: its chance is its seed."""
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
-from math import exp
+from collections.abc import Callable
+from dataclasses import dataclass
+from math import cos, exp, log, pi, sqrt
 from random import Random
-from statistics import NormalDist
 
 from game.levels import Note, Slot
 from game.notation import HIGHEST_KEY, LOWEST_KEY, Pitch
 from game.rounds import Press
 
-_CHORD_SPREAD_S = 0.02
-_CORRECTION = 0.6  # of the speed: looking again is quicker than looking
-_NORMAL = NormalDist()
+CHORD_SPREAD_S = 0.02  # all keys of a chord go down within this many seconds
+_CORRECTION = 0.5  # a slip is corrected in this share of the reading time
 
 
-@dataclass
+@dataclass(frozen=True, slots=True)
 class RobotReader:
-    """Stateful in its random numbers: the same seed reads the same way.
-
-    Its times are log-normal, as human reaction times nearly are (Luce 1986, *Response Times*;
-    from memory).
+    """A reader of stated skill. It answers the same slot in the same way every time.
 
     Args:
-        seed: of its random numbers.
-        speed_s: median seconds from seeing to pressing.
-        spread: standard deviation of the logarithm of its times.
-        error_rate: share of slots whose first press is wrong, 0 to 1.
+        seed: another seed is another reader.
+        speed_s: median seconds from seeing a slot to the first key.
+        spread: standard deviation of the natural logarithm of that time, which is lognormal.
+        error_rate: probability, 0 to 1, that the first answer is wrong.
     """
 
     seed: int
     speed_s: float = 0.9
     spread: float = 0.25
     error_rate: float = 0.1
-    _rng: Random = field(init=False, repr=False)
 
     def __post_init__(self) -> None:
-        # Only Random.random() is used: Python promises its sequence for a seed, and no other's.
-        self._rng = Random(self.seed)
+        if self.speed_s <= 0 or self.spread < 0 or not 0 <= self.error_rate <= 1:
+            raise ValueError(
+                "a robot reader needs speed_s above 0, spread from 0 and error_rate from 0 to 1"
+            )
 
     def answer(self, slot: Slot, t: float) -> tuple[Press, ...]:
-        """The presses with which it answers a slot that it first sees at `t` seconds."""
-        at = t + self._time(1.0)
-        presses = []
-        if self._rng.random() < self.error_rate:
-            note = slot.notes[int(self._rng.random() * len(slot.notes))]
-            wrong = self._misread(note)
-            if wrong not in slot.keys:
-                presses.append(Press(at, wrong, self._velocity(), "robot"))
-                at += self._time(_CORRECTION)
-        for key in sorted(slot.keys):
-            presses.append(Press(at, key, self._velocity(), "robot"))
-            at += _CHORD_SPREAD_S * self._rng.random()
-        return tuple(presses)
+        """The presses that answer a slot which became current at `t`, in order of time.
 
-    def _time(self, share: float) -> float:
-        # Away from 0 and 1, where the normal quantile has no end.
-        chance = 0.001 + 0.998 * self._rng.random()
-        return share * self.speed_s * exp(self.spread * _NORMAL.inv_cdf(chance))
+        A wrong answer (the step beside, another octave, or the alteration left out) is
+        followed by the right one.
+        """
+        notes = " ".join(f"{note.id}={note.key}" for note in slot.notes)
+        # random() of a generator seeded with a text is the same on every Python version.
+        chance = Random(f"{self.seed} {notes}").random
+        wrong = self._wrong(slot, chance)
+        t += self._time(chance)
+        presses: list[Press] = []
+        if wrong is not None:
+            presses += _struck(wrong, t, chance)
+            t = presses[-1].t + _CORRECTION * self._time(chance)
+        return (*presses, *_struck(slot.keys, t, chance))
 
-    def _velocity(self) -> int:
-        return 50 + int(self._rng.random() * 40)
+    def _time(self, chance: Callable[[], float]) -> float:
+        """Seconds, lognormal; the normal deviate is Box and Muller's (1958)."""
+        deviate = sqrt(-2 * log(1 - chance())) * cos(2 * pi * chance())
+        return self.speed_s * exp(self.spread * deviate)
 
-    def _misread(self, note: Note) -> int:
-        """A step too high or low, an octave off, or the sign forgotten; on the piano."""
-        pitch = note.pitch
-        kinds = [
-            Pitch.at_step(pitch.step + 1, pitch.alter).key,
-            Pitch.at_step(pitch.step - 1, pitch.alter).key,
-            pitch.key + 12,
-            pitch.key - 12,
-            Pitch.at_step(pitch.step).key,
+    def _wrong(self, slot: Slot, chance: Callable[[], float]) -> frozenset[int] | None:
+        """The keys of a wrong answer: one note of the slot misread; None for a right one."""
+        slips = chance() < self.error_rate
+        note = slot.notes[int(chance() * len(slot.notes))]
+        misread = [
+            key
+            for key in _misreadings(note)
+            if key not in slot.keys and LOWEST_KEY <= key <= HIGHEST_KEY
         ]
-        kinds = [key for key in kinds if key != pitch.key and LOWEST_KEY <= key <= HIGHEST_KEY]
-        return kinds[int(self._rng.random() * len(kinds))]
+        pick = chance()
+        if not slips or not misread:
+            return None
+        return slot.keys - {note.key} | {misread[int(pick * len(misread))]}
+
+
+def _misreadings(note: Note) -> tuple[int, ...]:
+    pitch = note.pitch
+    beside = (Pitch.at_step(pitch.step + way).key for way in (-1, 1))
+    octaves = (pitch.key - 12, pitch.key + 12)
+    plain = Pitch(pitch.letter, 0, pitch.octave).key
+    return (*beside, *octaves, plain)
+
+
+def _struck(keys: frozenset[int], t: float, chance: Callable[[], float]) -> list[Press]:
+    """The first key exactly at `t`, the others within the chord's spread."""
+    late = sorted((chance() * CHORD_SPREAD_S, key) for key in sorted(keys))
+    return [Press(t + offset - late[0][0], key) for offset, key in late]

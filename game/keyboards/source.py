@@ -1,5 +1,5 @@
 # SPDX-License-Identifier: MIT
-"""What keyboards tell the game, and the queue through which they tell it."""
+"""What every source of presses sends, and the queue that it goes through."""
 
 from __future__ import annotations
 
@@ -7,10 +7,19 @@ from collections import deque
 from collections.abc import Callable
 from dataclasses import dataclass
 
+from game.rounds import Press
+
 
 @dataclass(frozen=True, slots=True)
 class KeyDown:
-    """A key went down at `t`, seconds of time.perf_counter(), stamped where it arrived."""
+    """A key went down.
+
+    Args:
+        t: seconds on the clock of :func:`time.perf_counter`, taken on arrival.
+        key: MIDI key number, 0 to 127.
+        velocity: 1 to 127.
+        keyboard: the label of the keyboard.
+    """
 
     t: float
     key: int
@@ -20,7 +29,7 @@ class KeyDown:
 
 @dataclass(frozen=True, slots=True)
 class KeyUp:
-    """A key came up."""
+    """A key came up; arguments as for :class:`KeyDown`."""
 
     t: float
     key: int
@@ -29,7 +38,7 @@ class KeyUp:
 
 @dataclass(frozen=True, slots=True)
 class Connected:
-    """A keyboard is there and listened to."""
+    """A keyboard is now listened to."""
 
     t: float
     keyboard: str
@@ -37,35 +46,40 @@ class Connected:
 
 @dataclass(frozen=True, slots=True)
 class Disconnected:
-    """A keyboard is gone."""
+    """A keyboard is gone. The keys that it held have come up before."""
 
     t: float
     keyboard: str
 
 
-Happening = KeyDown | KeyUp | Connected | Disconnected
+KeyboardEvent = KeyDown | KeyUp | Connected | Disconnected
+
+
+def to_press(down: KeyDown, start: float) -> Press:
+    """The press that a round judges; `start` is the zero of the round's clock."""
+    return Press(down.t - start, down.key, down.velocity, down.keyboard)
 
 
 class PressQueue:
-    """Stateful: what has arrived and was not yet taken; any thread may put.
+    """Stateful and thread-safe: events from the MIDI threads to the loop, in order of arrival.
 
     Args:
-        on_arrival: called after each put, on the thread that put: wakes the game's loop.
+        on_arrival: called after each event, on the thread that put it; it wakes the loop.
     """
 
     def __init__(self, on_arrival: Callable[[], None] | None = None) -> None:
-        self._waiting: deque[Happening] = deque()
+        self._events: deque[KeyboardEvent] = deque()
         self._on_arrival = on_arrival
 
-    def put(self, happening: Happening) -> None:
-        """Add to the end."""
-        self._waiting.append(happening)
+    def put(self, event: KeyboardEvent) -> None:
+        """Add an event."""
+        self._events.append(event)
         if self._on_arrival is not None:
             self._on_arrival()
 
-    def drain(self) -> list[Happening]:
-        """Take all that is there, in order of arrival."""
+    def drain(self) -> list[KeyboardEvent]:
+        """Take out all that has arrived, oldest first."""
         taken = []
-        while self._waiting:
-            taken.append(self._waiting.popleft())
+        while self._events:
+            taken.append(self._events.popleft())
         return taken

@@ -1,0 +1,148 @@
+# SPDX-License-Identifier: MIT
+"""MIDI through python-rtmidi: ALSA or JACK on Linux, the system's own elsewhere."""
+
+from __future__ import annotations
+
+import ctypes
+import re
+import sys
+import time
+from contextlib import suppress
+from typing import Any
+
+import rtmidi
+from rtmidi import _rtmidi
+
+from game.keyboards.backend import BackendError, Receive
+from game.keyboards.stamp import ArrivalStamp
+
+_CLIENT = "Stavewise"
+_HEARTBEAT_S = 5.0
+_SETTLE_S = 0.005
+_APIS = {
+    "LINUX_ALSA": "ALSA",
+    "MACOSX_CORE": "Core MIDI",
+    "WINDOWS_MM": "Windows",
+    "UNIX_JACK": "JACK",
+}
+"""Name in mido's manner -> our name, in order of preference; only some are compiled in."""
+
+
+class RtmidiBackend:
+    """Stateful: one long-lived client that lists the inputs, and one client per open port.
+
+    Args:
+        api: one of mido's API names; None takes the first that works.
+
+    Raises:
+        BackendError: none works.
+    """
+
+    def __init__(self, api: str | None = None) -> None:
+        _hush()
+        compiled = set(rtmidi.get_compiled_api())
+        here = {
+            name: getattr(rtmidi, f"API_{name}")
+            for name in _APIS
+            if getattr(rtmidi, f"API_{name}", None) in compiled
+        }
+        if api is not None and api not in here:
+            allowed = ", ".join(here)
+            raise BackendError(f"rtmidi has no {api} here; it has {allowed}", lasting=True)
+        for name in here if api is None else (api,):
+            with suppress(rtmidi.RtMidiError):
+                self._api: int = here[name]
+                self._lister: Any = rtmidi.MidiIn(self._api, name=f"{_CLIENT} list")
+                self.name = f"rtmidi: {_APIS[name]}"
+                break
+        else:
+            tried = " or ".join(_APIS[name] for name in here if api in (None, name))
+            raise BackendError(f"{tried} cannot be reached")
+        self._checked = time.monotonic()
+
+    def inputs(self) -> list[str]:
+        """Names of the inputs now there."""
+        try:
+            if self._api == rtmidi.API_UNIX_JACK:
+                self._check_jack()
+            names: list[str] = self._lister.get_ports()
+        except (rtmidi.RtMidiError, UnicodeError) as error:
+            raise BackendError(f"{self.name} has stopped") from error
+        return names
+
+    def label(self, name: str) -> str:
+        """The name without port numbers, and without a client name said twice."""
+        if self._api == getattr(rtmidi, "API_LINUX_ALSA", None):
+            name = re.sub(r" \d+:\d+$", "", name)
+        elif self._api == getattr(rtmidi, "API_WINDOWS_MM", None):
+            name = re.sub(r" \d+$", "", name)
+        client, _, port = name.partition(":")
+        return port if client and port.startswith(client) else name
+
+    def open(self, index: int, receive: Receive) -> _RtmidiPort:
+        """Listen to one of the inputs."""
+        try:
+            return _RtmidiPort(self._api, index, receive)
+        except (rtmidi.RtMidiError, UnicodeError) as error:
+            raise BackendError(str(error)) from error
+
+    def close(self) -> None:
+        """Leave the MIDI system."""
+        self._lister.delete()
+
+    def _check_jack(self) -> None:
+        """Raise when the JACK server is gone.
+
+        The list of ports lies in shared memory and outlives the server, so something must
+        be asked of the server itself: a port of ours, for a moment, now and then.
+        """
+        now = time.monotonic()
+        if now - self._checked >= _HEARTBEAT_S:
+            self._checked = now
+            self._lister.open_virtual_port("check")
+            self._lister.close_port()
+
+
+class _RtmidiPort:
+    """Stateful: one open input."""
+
+    def __init__(self, api: int, index: int, receive: Receive) -> None:
+        self._client: Any = rtmidi.MidiIn(api, name=_CLIENT)
+        self._stamp = ArrivalStamp()
+        self._receive = receive
+        try:
+            # Nothing is filtered: the time before a filtered message would be lost.
+            self._client.ignore_types(sysex=False, timing=False, active_sense=False)
+            self._client.set_callback(self._arrived)
+            self._client.open_port(index, name="in")
+        except Exception:
+            self._client.delete()
+            raise
+
+    def _arrived(self, message: tuple[list[int], float], _: object) -> None:
+        now = time.perf_counter()
+        data, delta = message
+        # A long message may have come in pieces, whose times the driver does not keep.
+        self._receive(bytes(data), self._stamp(now, delta if len(data) <= 3 else None))
+
+    def close(self) -> None:
+        """Stop listening."""
+        self._client.cancel_callback()
+        # A callback under way needs the interpreter, which closing does not let go of.
+        time.sleep(_SETTLE_S)
+        self._client.close_port()
+        self._client.delete()
+
+
+def _hush() -> None:
+    """Keep the C libraries of ALSA and JACK from writing to stderr; we say what is wrong."""
+    if not sys.platform.startswith("linux"):
+        return
+    # Any C function that takes a text and does nothing serves as their message handler.
+    nothing = ctypes.cast(ctypes.CDLL(None).strlen, ctypes.c_void_p)
+    libraries = ctypes.CDLL(_rtmidi.__file__)
+    for handler in (
+        "jack_set_error_function", "jack_set_info_function", "snd_lib_error_set_handler",
+    ):  # fmt: skip
+        with suppress(AttributeError):
+            getattr(libraries, handler)(nothing)
