@@ -96,6 +96,7 @@ class App:
     def __init__(self, how: AppOptions) -> None:
         self._how = how
         self.now = time.perf_counter
+        _check_display()  # before a store is made for a game that cannot be shown
         self.store = Store.open("sqlite://" if how.robot and not how.store else how.store)
         self.options = Options.from_kept(self.store.get_setting("options", {}))
         self.canvas = Canvas(_open_window(how, self.options))
@@ -299,10 +300,14 @@ class App:
         self.visit.reader = reader
         for record in self.store.open_rounds(reader.id):
             try:
+                ended = record.terms.replay(record.events).ended is not None
+            except (LevelFaults, EmptyPool):  # kept all the same, but it cannot go on
+                self.store.discard(record.id)
+                continue
+            if not ended:
                 self._show(ResumeOffer(self, record))
                 return
-            except (LevelFaults, EmptyPool):
-                self.store.discard(record.id)
+            LiveRound.resume(record, self.store, self.now()).finish()
         self.open_ladder()
 
     def open_ladder(self, level_id: str = "") -> None:
@@ -391,14 +396,17 @@ def run(how: AppOptions) -> int:
     return App(how).run()
 
 
-def _open_window(how: AppOptions, options: Options) -> pygame.Surface:
-    os.environ.setdefault("SDL_VIDEO_X11_NET_WM_BYPASS_COMPOSITOR", "0")
+def _check_display() -> None:
     if sys.platform.startswith("linux") and not (
         os.environ.get("DISPLAY")
         or os.environ.get("WAYLAND_DISPLAY")
         or os.environ.get("SDL_VIDEODRIVER")
     ):
         raise NoDisplay("there is no display (neither DISPLAY nor WAYLAND_DISPLAY is set)")
+
+
+def _open_window(how: AppOptions, options: Options) -> pygame.Surface:
+    os.environ.setdefault("SDL_VIDEO_X11_NET_WM_BYPASS_COMPOSITOR", "0")
     try:
         pygame.display.init()
         pygame.font.init()

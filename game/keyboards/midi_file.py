@@ -81,19 +81,20 @@ def write_presses(path: str | PathLike[str], presses: Sequence[Press]) -> None:
     second = _WRITTEN_TICKS * 1_000_000 // _WRITTEN_TEMPO
     if any(press.t < 0 for press in presses):
         raise ValueError("a press before 0 seconds cannot be written to a MIDI file")
-    moved: list[tuple[int, int, Press]] = []
+    moved: list[tuple[int, int, int]] = []
     next_of_key: dict[int, int] = {}
-    for press in sorted(presses, key=lambda press: press.t, reverse=True):
+    for press in reversed(sorted(presses, key=lambda press: press.t)):
         down = round(press.t * second)
         up = min(down + round(_HELD_S * second), next_of_key.get(press.key, down + second))
         next_of_key[press.key] = down
-        moved += [(down, press.velocity, press), (up, 0, press)]
+        moved += [(down, press.velocity, press.key), (up, 0, press.key)]
+    moved.reverse()
+    # Releases first, so that a key struck again at once has come up before.
+    moved.sort(key=lambda move: (move[0], move[1] > 0))
     track = mido.MidiTrack([mido.MetaMessage("set_tempo", tempo=_WRITTEN_TEMPO)])
     before = 0
-    # Releases first, so that a key struck again at once has come up; the sort is stable, so
-    # presses of the same time are turned back into the order in which they were given.
-    for tick, velocity, press in sorted(reversed(moved), key=lambda move: (move[0], move[1] > 0)):
-        track.append(mido.Message("note_on", note=press.key, velocity=velocity, time=tick - before))
+    for tick, velocity, key in moved:
+        track.append(mido.Message("note_on", note=key, velocity=velocity, time=tick - before))
         before = tick
     file = mido.MidiFile(type=0, ticks_per_beat=_WRITTEN_TICKS)
     file.tracks.append(track)

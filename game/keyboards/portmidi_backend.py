@@ -6,17 +6,20 @@ from __future__ import annotations
 import os
 import threading
 import time
+from contextlib import suppress
+from dataclasses import dataclass
 from typing import Any
 
 from game.keyboards.backend import BackendError, Receive
 from game.keyboards.decode import message_length
 
 os.environ.setdefault("PYGAME_HIDE_SUPPORT_PROMPT", "1")
-import pygame.midi  # noqa: E402
+import pygame.midi
 
 _POLL_S = 0.001
 _AT_ONCE = 64
-_REAL_TIME, _SYSTEM, _STATUS = 0xF8, 0xF0, 0x80
+_STATUS, _SYSTEM, _REAL_TIME = 0x80, 0xF0, 0xF8
+_MIDI_ERRORS = Exception  # pygame's wrapper of PortMidi raises the bare class in places
 
 
 class PortmidiBackend:
@@ -37,33 +40,26 @@ class PortmidiBackend:
     def __init__(self, midi: Any = pygame.midi) -> None:
         self._midi = midi
         self._lock = threading.RLock()  # PortMidi may be used by one thread at a time
-        self._ports: list[_PortmidiPort] = []
-        self._ids: list[int] = []
+        self._streams: dict[int, tuple[Any, Receive]] = {}
+        self._lost: set[int] = set()
+        self._devices: list[int] = []
         self._closed = threading.Event()
-        try:
-            midi.init()
-        except Exception as error:  # pygame raises several kinds, by version
-            raise BackendError(f"portmidi cannot be started ({error})") from error
+        self._restart()
         self._thread = threading.Thread(target=self._poll, name="portmidi", daemon=True)
         self._thread.start()
 
     def inputs(self) -> list[str]:
         """Names of the inputs now there."""
         with self._lock:
-            if not any(port.alive for port in self._ports):
-                for port in self._ports:
-                    port.drop()
-                self._ports.clear()
-                self._midi.quit()
-                self._midi.init()
-            lost = {port.device for port in self._ports if not port.alive}
+            if not self._streams:
+                self._restart()
             names = []
-            self._ids = []
+            self._devices = []
             for device in range(self._midi.get_count()):
                 _, name, is_input, _, _ = self._midi.get_device_info(device)
-                if is_input and device not in lost:
+                if is_input and device not in self._lost:
                     names.append(name.decode("utf-8", "replace"))
-                    self._ids.append(device)
+                    self._devices.append(device)
             return names
 
     def label(self, name: str) -> str:
@@ -73,65 +69,61 @@ class PortmidiBackend:
     def open(self, index: int, receive: Receive) -> _PortmidiPort:
         """Listen to one of the inputs."""
         with self._lock:
+            device = self._devices[index]
             try:
-                device = self._ids[index]
-                port = _PortmidiPort(self._midi.Input(device), device, receive, self._lock)
-            except Exception as error:  # pygame raises several kinds, by version
+                self._streams[device] = (self._midi.Input(device), receive)
+            except _MIDI_ERRORS as error:
                 raise BackendError(str(error)) from error
-            self._ports.append(port)
-            return port
+            return _PortmidiPort(self, device)
+
+    def drop(self, device: int) -> None:
+        """Let go of a device, which may be gone."""
+        with self._lock:
+            stream, _ = self._streams.pop(device)
+            with suppress(_MIDI_ERRORS):
+                stream.close()
 
     def close(self) -> None:
         """Leave the MIDI system."""
         self._closed.set()
         self._thread.join()
-        with self._lock:
+        self._midi.quit()
+
+    def _restart(self) -> None:
+        """Have PortMidi list the devices anew."""
+        self._lost.clear()
+        try:
             self._midi.quit()
+            self._midi.init()
+        except _MIDI_ERRORS as error:
+            raise BackendError(f"portmidi cannot be started ({error})") from error
 
     def _poll(self) -> None:
         while not self._closed.wait(_POLL_S):
             with self._lock:
-                for port in self._ports:
-                    port.poll()
+                for device, (stream, receive) in self._streams.items():
+                    if device not in self._lost:
+                        self._read(device, stream, receive)
 
-
-class _PortmidiPort:
-    """Stateful: one open input."""
-
-    def __init__(self, stream: Any, device: int, receive: Receive, lock: threading.RLock) -> None:
-        self.device = device
-        self.alive = True
-        self._stream = stream
-        self._receive = receive
-        self._lock = lock
-
-    def poll(self) -> None:
-        """Pass on what has come."""
-        if not self.alive:
-            return
+    def _read(self, device: int, stream: Any, receive: Receive) -> None:
         try:
-            events = self._stream.read(_AT_ONCE) if self._stream.poll() else []
-        except Exception:  # pygame raises several kinds, by version; the device is gone
-            self.alive = False
+            events = stream.read(_AT_ONCE) if stream.poll() else []
+        except _MIDI_ERRORS:
+            self._lost.add(device)
             return
         now = time.perf_counter()
         for event, _ in events:
-            self._receive(whole(event), now)
+            receive(whole(event), now)
+
+
+@dataclass(frozen=True)
+class _PortmidiPort:
+    backend: PortmidiBackend
+    device: int
 
     def close(self) -> None:
         """Stop listening."""
-        with self._lock:
-            self.alive = False
-            self.drop()
-
-    def drop(self) -> None:
-        """Let go of the device, which may be gone."""
-        stream, self._stream = self._stream, None
-        if stream is not None:
-            try:
-                stream.close()
-            except Exception:
-                return
+        self.backend.drop(self.device)
 
 
 def whole(event: list[int]) -> bytes:

@@ -6,7 +6,6 @@ from __future__ import annotations
 import threading
 import time
 from collections import Counter
-from collections.abc import Callable
 from itertools import count
 
 from game.keyboards.backend import Backend, BackendError, Port, choose_backend
@@ -37,9 +36,10 @@ class MidiPorts:
         self._backend = backend
         self._chosen = chosen
         self._missing: BackendError | None = BackendError("not started")
+        self._names: tuple[str, ...] = ()
+        self._reached = "none: not started"
         self._present: dict[tuple[str, int], str] = {}
         self._open: dict[tuple[str, int], _Keyboard] = {}
-        self._refused: set[str] = set()
         self._lock = threading.RLock()
         self._closed = threading.Event()
         self._watcher: threading.Thread | None = None
@@ -65,8 +65,7 @@ class MidiPorts:
 
     def names(self) -> tuple[str, ...]:
         """Labels of the keyboards that are there, listened to or not."""
-        with self._lock:
-            return tuple(self._present.values())
+        return self._names
 
     def choose(self, name: str | None) -> None:
         """Listen to one keyboard only, by its label, or to all (None)."""
@@ -77,37 +76,49 @@ class MidiPorts:
     @property
     def backend_name(self) -> str:
         """How MIDI is reached, such as ``rtmidi: JACK``, or ``none:`` and the reason."""
-        with self._lock:
-            if self._backend is None:
-                return f"none: {self._missing}"
-            if not self._refused:
-                return self._backend.name
-            names = ", ".join(sorted(self._refused))
-            return f"{self._backend.name} ({names}: in use by another program?)"
+        return self._reached
 
     def look(self) -> None:
         """Compare the list of inputs with the open ones, once; close and open what differs."""
         with self._lock:
-            if self._closed.is_set() or not self._reach():
+            if self._closed.is_set():
                 return
-            assert self._backend is not None
-            try:
-                names = self._backend.inputs()
-            except BackendError as error:
-                self._lose(error)
-                return
-            seen: Counter[str] = Counter()
-            places: dict[tuple[str, int], int] = {}
-            for index, name in enumerate(names):
-                if not any(word in name for word in _NOT_KEYBOARDS):
-                    places[name, seen[name]] = index
-                    seen[name] += 1
-            self._forget(seen)
-            self._refused.clear()
-            for place, index in places.items():
-                label = self._present.setdefault(place, self._new_label(place))
-                if place not in self._open and self._chosen in (None, label):
+            refused = self._compare() if self._reach() else ()
+            self._names = tuple(self._present.values())
+            if self._backend is None:
+                self._reached = f"none: {self._missing}"
+            elif refused:
+                names = ", ".join(refused)
+                self._reached = f"{self._backend.name} ({names}: in use by another program?)"
+            else:
+                self._reached = self._backend.name
+
+    def _compare(self) -> tuple[str, ...]:
+        """The labels of inputs that could not be opened."""
+        assert self._backend is not None
+        try:
+            names = self._backend.inputs()
+        except BackendError as error:
+            self._lose(error)
+            return ()
+        seen: Counter[str] = Counter()
+        places: dict[tuple[str, int], int] = {}
+        for index, name in enumerate(names):
+            if not any(word in name for word in _NOT_KEYBOARDS):
+                places[name, seen[name]] = index
+                seen[name] += 1
+        self._forget(seen)
+        refused = []
+        for place, index in places.items():
+            if place not in self._present:
+                self._present[place] = self._new_label(place[0])
+            label = self._present[place]
+            if place not in self._open and self._chosen in (None, label):
+                try:
                     self._listen(place, index, label)
+                except BackendError:
+                    refused.append(label)
+        return tuple(refused)
 
     def _reach(self) -> bool:
         """Whether there is a backend; looks for one unless that is of no use."""
@@ -128,12 +139,12 @@ class MidiPorts:
     def _forget(self, seen: Counter[str]) -> None:
         """Close what is gone or no longer chosen.
 
-        Of several inputs of one name nobody can tell which one left, so all are closed and
-        those that are still there are opened again.
+        Of several inputs of one name nobody can tell which one came or left, so all are
+        closed and those that are there are opened again.
         """
         before = Counter(name for name, _ in self._present)
         for place, label in tuple(self._present.items()):
-            gone = seen[place[0]] < before[place[0]]
+            gone = seen[place[0]] != before[place[0]]
             if (gone or self._chosen not in (None, label)) and place in self._open:
                 self._open.pop(place).leave()
             if gone:
@@ -142,19 +153,14 @@ class MidiPorts:
     def _listen(self, place: tuple[str, int], index: int, label: str) -> None:
         assert self._backend is not None
         keyboard = _Keyboard(label, self._queue)
-        self._queue.put(Connected(time.perf_counter(), label))
-        try:
-            keyboard.port = self._backend.open(index, keyboard.receive)
-        except BackendError:
-            self._queue.put(Disconnected(time.perf_counter(), label))
-            self._refused.add(label)
-        else:
-            self._open[place] = keyboard
+        keyboard.port = self._backend.open(index, keyboard.receive)
+        self._open[place] = keyboard
+        keyboard.join()
 
-    def _new_label(self, place: tuple[str, int]) -> str:
+    def _new_label(self, name: str) -> str:
         """The keyboard's own name, numbered from the second of that name on."""
         assert self._backend is not None
-        plain = self._backend.label(place[0])
+        plain = self._backend.label(name)
         taken = set(self._present.values())
         numbered = (plain if number == 1 else f"{plain} ({number})" for number in count(1))
         return next(label for label in numbered if label not in taken)
@@ -174,10 +180,18 @@ class _Keyboard:
         self._queue = queue
         self._decoder = MidiDecoder()
         self._held: set[int] = set()
+        self._joined = False
+
+    def join(self) -> None:
+        """The keyboard is there; what it sent before is passed over."""
+        self._queue.put(Connected(time.perf_counter(), self._label))
+        self._joined = True
 
     def receive(self, data: bytes, t: float) -> None:
         """Bytes have arrived at time `t`."""
         for move in self._decoder.feed(data):
+            if not self._joined:
+                continue
             if isinstance(move, Down):
                 self._held.add(move.key)
                 self._queue.put(KeyDown(t, move.key, move.velocity, self._label))

@@ -57,7 +57,7 @@ class RtmidiBackend:
                 break
         else:
             tried = " or ".join(_APIS[name] for name in here if api in (None, name))
-            raise BackendError(f"{tried} cannot be reached")
+            raise BackendError(f"no connection to {tried}")
         self._checked = time.monotonic()
 
     def inputs(self) -> list[str]:
@@ -88,7 +88,8 @@ class RtmidiBackend:
 
     def close(self) -> None:
         """Leave the MIDI system."""
-        self._lister.delete()
+        with suppress(rtmidi.RtMidiError):
+            self._lister.delete()
 
     def _check_jack(self) -> None:
         """Raise when the JACK server is gone.
@@ -130,8 +131,9 @@ class _RtmidiPort:
         self._client.cancel_callback()
         # A callback under way needs the interpreter, which closing does not let go of.
         time.sleep(_SETTLE_S)
-        self._client.close_port()
-        self._client.delete()
+        with suppress(rtmidi.RtMidiError):
+            self._client.close_port()
+            self._client.delete()
 
 
 def _hush() -> None:

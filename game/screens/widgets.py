@@ -241,7 +241,7 @@ class PianoView:
         """Draw it; with `computer`, the letters of the computer keyboard on its keys."""
         self._layout = PianoLayout(self.low, self.high, rect.width, rect.height)
         self._origin = rect.topleft
-        keys = sorted(self._layout.keys, key=lambda key: key.black)
+        keys = sorted(self._layout.keys(), key=lambda key: key.black)
         for key in keys:
             area = Rect(key.x + rect.x, key.y + rect.y, key.width, key.height)
             fill = theme.INK if key.black else theme.CARD

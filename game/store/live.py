@@ -5,7 +5,7 @@ from __future__ import annotations
 
 from datetime import UTC, datetime
 
-from game.rounds import Event, Round, Step, Terms, Tick, step
+from game.rounds import Event, Pause, Round, Step, Terms, Tick, step
 from game.store.store import Store
 from game.store.values import Record, ResultSummary
 
@@ -41,10 +41,16 @@ class LiveRound:
 
     @classmethod
     def resume(cls, record: Record, store: Store, now: float) -> LiveRound:
-        """A round that was broken off, from its kept events; its clock goes on from the last."""
+        """A round that was broken off, from its kept events; its clock waits at the last.
+
+        The next event should be a Resume.
+        """
         round = record.terms.replay(record.events)
         last = max((event.t for event in record.events), default=0.0)
-        return cls(record.terms, store, record.id, now - last, round)
+        live = cls(record.terms, store, record.id, now - last, round)
+        if round.started is not None and round.paused is None and round.ended is None:
+            live.feed(Pause(last))  # the clock waits until the reader is ready
+        return live
 
     def time(self, now: float) -> float:
         """The round's clock, seconds, when the game's clock says `now`."""
