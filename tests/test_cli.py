@@ -61,7 +61,7 @@ def refused(capsys):
         ("deal missing.toml --seed 1", ["missing.toml", "No such file"]),
         ("judge", ["LEVEL and --seed and --played", "--record ID"]),
         ("judge grand-staff --seed 1", ["judge needs --played"]),
-        ("judge grand-staff --seed 1 --played no.mid", ["no.mid", "No such file"]),
+        ("judge grand-staff --seed 1 --played no.mid", ["no.mid", "no file"]),
         ("judge grand-staff --seed 1 --played no.mid --seconds 0", ["--seconds", "'0'"]),
         ("judge grand-staff --record 1", ["--record", "give no others"]),
         ("judge --record 1 --seed 1", ["--record", "give no others"]),
@@ -121,7 +121,7 @@ def test_a_folder_without_level_files_is_no_success(refused, tmp_path):
 
 
 @pytest.mark.parametrize(
-    ("content", "words"), [(b"", "no Standard MIDI File"), (b"MThd\0\0\0\6\0", "MIDI File")]
+    ("content", "words"), [(b"", "empty or ends too soon"), (b"MThd\0\0\0\6\0", "MIDI File")]
 )
 def test_what_is_no_midi_file_is_said_to_be_none(refused, level, tmp_path, content, words):
     path = tmp_path / "x.mid"

@@ -127,7 +127,7 @@ def test_from_the_mouse_alone(player):
     assert player.screen.phase is Phase.READING
     (key,) = player.right_keys()
     layout, origin = player.screen._piano._layout, player.screen._piano._origin
-    rect = next(item for item in layout.keys() if item.key == key)
+    rect = next(item for item in iter(layout.keys()) if item.key == key)
     player.clock += 0.5
     player.click((origin[0] + rect.x + rect.width // 2, origin[1] + rect.y + rect.height - 8))
     assert player.screen.live.round.results[0].right

@@ -157,6 +157,7 @@ def keyboards(args: argparse.Namespace) -> Said:
     from game.keyboards import MidiPorts, PressQueue
 
     ports = MidiPorts(PressQueue())
+    ports.look()
     names, backend = ports.names(), ports.backend_name
     ports.close()
     if args.json:

@@ -45,8 +45,8 @@ class Help(Screen):
                 _("A round"),
                 [
                     _(
-                        "A note appears on the staff. Press its key. The first press counts; when it "
-                        "is not the one, keep looking: the next note comes when you have found it."
+                        "A note appears on the staff. Press its key. The first press counts; when "
+                        "it is not the one, keep looking: the next note comes when you have found it."
                     ),
                     _(
                         "Quick and right earns most, slow and right little. Quick and wrong costs "
@@ -98,12 +98,12 @@ class Help(Screen):
                         "ask your teacher or a doctor before you go on."
                     ),
                     _(
-                        "Keep headphones at a moderate volume; if your ears ring, stop and have them "
-                        "seen to."
+                        "Keep headphones at a moderate volume; if your ears ring, stop and have "
+                        "them seen to."
                     ),
                     _(
-                        "Nothing here flashes. If moving pictures trouble you, choose less motion in "
-                        "the settings, and ask a doctor about playing at a screen."
+                        "Nothing here flashes. If moving pictures trouble you, choose less motion "
+                        "in the settings, and ask a doctor about playing at a screen."
                     ),
                 ],
             ),
