@@ -83,7 +83,8 @@ def write_presses(path: str | PathLike[str], presses: Sequence[Press]) -> None:
         raise ValueError("a press before 0 seconds cannot be written to a MIDI file")
     moved: list[tuple[int, int, int]] = []
     next_of_key: dict[int, int] = {}
-    for press in reversed(sorted(presses, key=lambda press: press.t)):
+    in_order = sorted(presses, key=lambda press: press.t)
+    for press in reversed(in_order):
         down = round(press.t * second)
         up = min(down + round(_HELD_S * second), next_of_key.get(press.key, down + second))
         next_of_key[press.key] = down

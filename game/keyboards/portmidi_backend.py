@@ -11,10 +11,12 @@ from dataclasses import dataclass
 from typing import Any
 
 from game.keyboards.backend import BackendError, Receive
+from game.keyboards.clib import hush
 from game.keyboards.decode import message_length
 
 os.environ.setdefault("PYGAME_HIDE_SUPPORT_PROMPT", "1")
 import pygame.midi
+from pygame import pypm  # type: ignore[attr-defined]
 
 _POLL_S = 0.001
 _AT_ONCE = 64
@@ -44,6 +46,7 @@ class PortmidiBackend:
         self._lost: set[int] = set()
         self._devices: list[int] = []
         self._closed = threading.Event()
+        hush(pypm.__file__)
         self._restart()
         self._thread = threading.Thread(target=self._poll, name="portmidi", daemon=True)
         self._thread.start()

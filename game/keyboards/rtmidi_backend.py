@@ -3,9 +3,7 @@
 
 from __future__ import annotations
 
-import ctypes
 import re
-import sys
 import time
 from contextlib import suppress
 from typing import Any
@@ -14,10 +12,10 @@ import rtmidi
 from rtmidi import _rtmidi
 
 from game.keyboards.backend import BackendError, Receive
+from game.keyboards.clib import JackWatch, hush
 from game.keyboards.stamp import ArrivalStamp
 
 _CLIENT = "Stavewise"
-_HEARTBEAT_S = 5.0
 _SETTLE_S = 0.005
 _APIS = {
     "LINUX_ALSA": "ALSA",
@@ -39,7 +37,7 @@ class RtmidiBackend:
     """
 
     def __init__(self, api: str | None = None) -> None:
-        _hush()
+        hush(_rtmidi.__file__)
         compiled = set(rtmidi.get_compiled_api())
         here = {
             name: getattr(rtmidi, f"API_{name}")
@@ -58,13 +56,15 @@ class RtmidiBackend:
         else:
             tried = " or ".join(_APIS[name] for name in here if api in (None, name))
             raise BackendError(f"no connection to {tried}")
-        self._checked = time.monotonic()
+        self._watch: JackWatch | None = None
+        if self._api == rtmidi.API_UNIX_JACK:
+            self._watch = JackWatch(_rtmidi.__file__, f"{_CLIENT} watch")
 
     def inputs(self) -> list[str]:
         """Names of the inputs now there."""
+        if self._watch is not None and self._watch.server_stopped:
+            raise BackendError("the JACK server has stopped")
         try:
-            if self._api == rtmidi.API_UNIX_JACK:
-                self._check_jack()
             names: list[str] = self._lister.get_ports()
         except (rtmidi.RtMidiError, UnicodeError) as error:
             raise BackendError(f"{self.name} has stopped") from error
@@ -88,20 +88,10 @@ class RtmidiBackend:
 
     def close(self) -> None:
         """Leave the MIDI system."""
+        if self._watch is not None:
+            self._watch.close()
         with suppress(rtmidi.RtMidiError):
             self._lister.delete()
-
-    def _check_jack(self) -> None:
-        """Raise when the JACK server is gone.
-
-        The list of ports lies in shared memory and outlives the server, so something must
-        be asked of the server itself: a port of ours, for a moment, now and then.
-        """
-        now = time.monotonic()
-        if now - self._checked >= _HEARTBEAT_S:
-            self._checked = now
-            self._lister.open_virtual_port("check")
-            self._lister.close_port()
 
 
 class _RtmidiPort:
@@ -134,17 +124,3 @@ class _RtmidiPort:
         with suppress(rtmidi.RtMidiError):
             self._client.close_port()
             self._client.delete()
-
-
-def _hush() -> None:
-    """Keep the C libraries of ALSA and JACK from writing to stderr; we say what is wrong."""
-    if not sys.platform.startswith("linux"):
-        return
-    # Any C function that takes a text and does nothing serves as their message handler.
-    nothing = ctypes.cast(ctypes.CDLL(None).strlen, ctypes.c_void_p)
-    libraries = ctypes.CDLL(_rtmidi.__file__)
-    for handler in (
-        "jack_set_error_function", "jack_set_info_function", "snd_lib_error_set_handler",
-    ):  # fmt: skip
-        with suppress(AttributeError):
-            getattr(libraries, handler)(nothing)
