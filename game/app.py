@@ -141,7 +141,8 @@ class App:
             self._fade()
             pygame.display.flip()
             self.screen.shown(self.now())
-            self._shots.passed(self.screen.name, self.canvas.surface)
+            if self._fading is None:
+                self._shots.passed(self.screen.name, self.canvas.surface)
             self._hear(self._wait())
             self.screen.tick(self.now())
             if self._closing_at is not None and self.now() >= self._closing_at:

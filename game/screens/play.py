@@ -38,6 +38,7 @@ class Phase(Enum):
     READING = auto()
     SETTLING = auto()
     PAUSED = auto()
+    ENDED = auto()
 
 
 class Play(Screen):
@@ -211,7 +212,10 @@ class Play(Screen):
             self._held.discard(press.key)
             self._piano.down = {press.key}
         if self.phase is Phase.SETTLING and now >= self._settle_until:
-            self._next_prompt()
+            if self.live.round.ended is None:
+                self._next_prompt()
+            else:
+                self._finished()
         if self.phase is Phase.READING:
             self._after(self.live.feed(Tick(self.live.time(now))))
             if now - self._last_press > ASLEEP_S and self.live.round.since is not None:
@@ -294,6 +298,8 @@ class Play(Screen):
 
     def pause(self, reason: str = "") -> None:
         """Stop the clock and hide the staff."""
+        if self.live.round.ended is not None:
+            return
         if self.phase is Phase.READY:
             self.end()
             return
@@ -317,7 +323,13 @@ class Play(Screen):
             self._robot(now)
 
     def end(self) -> None:
-        """Leave the round: nothing answered yet, it is dropped; else it counts as it stands."""
+        """Leave the round: nothing answered yet, it is dropped; else it counts as it stands.
+
+        A resumed round that was not gone on with stays as it was, to be offered again.
+        """
+        if self.phase is Phase.READY and self.live.round.started is not None:
+            self.stage.open_ladder(self.live.level.id)
+            return
         if not self.live.round.results and not self.live.round.presses:
             self.live.discard()
             self.stage.open_ladder(self.live.level.id)
@@ -342,13 +354,11 @@ class Play(Screen):
         """Show what an event was worth."""
         if done.judged is not None:
             self._feedback(done.judged, self._slot_notes(done))
-        if done.round.ended is not None:
-            self._finished()
-        elif done.finished is not None:
-            if done.round.since is None:
-                wait = SETTLE_S if done.finished.right else SETTLE_WRONG_S
+        if done.finished is not None or done.round.ended is not None:
+            if done.round.since is None or done.round.ended is not None:
+                right = done.finished is not None and done.finished.right
                 self.phase = Phase.SETTLING
-                self._settle_until = self.stage.now() + wait
+                self._settle_until = self.stage.now() + (SETTLE_S if right else SETTLE_WRONG_S)
             else:
                 self._ghosts = ()
                 self._robot(self.stage.now())
@@ -396,6 +406,7 @@ class Play(Screen):
             self.stage.engraver.prepare(following, self._space(canvas), theme.INK)
 
     def _finished(self) -> None:
+        self.phase = Phase.ENDED
         self.stage.finish(self.live)
 
     def _robot(self, now: float) -> None:

@@ -246,7 +246,7 @@ class PianoView:
             area = Rect(key.x + rect.x, key.y + rect.y, key.width, key.height)
             fill = theme.INK if key.black else theme.CARD
             if key.key in self.down:
-                fill = theme.ACCENT
+                fill = theme.MUTED  # neither of the colours of right and wrong
             pygame.draw.rect(canvas.surface, fill, area)
             pygame.draw.rect(canvas.surface, theme.MUTED, area, 1)
             if key.key == 60:
