@@ -35,6 +35,7 @@ PLAYS_50 = PLAYS.replace("100_000", "50").replace("assert ", "") + "store.close(
 OPENS = """
 import sys
 from game.store import Store
+print("ready", flush=True)
 sys.stdin.readline()
 with Store.open(sys.argv[1]) as store:
     store.add_reader(sys.argv[2])
@@ -106,6 +107,8 @@ def test_copies_that_start_at_the_same_moment_share_one_fresh_store(tmp_path, be
     if before is not None:
         path.write_bytes(before)
     children = [script(OPENS, path, f"Reader {n}") for n in range(3)]
+    for child in children:
+        assert child.stdout.readline() == "ready\n"
     for child in children:
         child.stdin.write("go\n")
         child.stdin.flush()

@@ -40,6 +40,11 @@ _DAMAGE = (
     "the store is damaged",
     "Start the game again: it keeps the damaged file under a new name and begins a fresh one.",
 )
+_NO_OPENING = (
+    "the file cannot be opened",
+    "See that its folder is there and may be written, "
+    "or choose another place with STAVEWISE_STORE.",
+)
 _SQLITE = {
     sqlite3.SQLITE_BUSY: (
         "another program is using the store and does not let go of it",
@@ -50,11 +55,7 @@ _SQLITE = {
         "the disk does not take or give the data",
         "See that it is connected and has free space, then try again.",
     ),
-    sqlite3.SQLITE_CANTOPEN: (
-        "the file cannot be opened",
-        "See that its folder is there and may be written, "
-        "or choose another place with STAVEWISE_STORE.",
-    ),
+    sqlite3.SQLITE_CANTOPEN: _NO_OPENING,
     sqlite3.SQLITE_READONLY: _NO_ENTRY,
     sqlite3.SQLITE_PERM: _NO_ENTRY,
     sqlite3.SQLITE_CORRUPT: _DAMAGE,
@@ -63,13 +64,15 @@ _SQLITE = {
 
 
 def explain(error: Exception, place: str) -> StoreError:
-    """A database's error in plain words."""
+    """The error of a database, or of the file system, in plain words."""
     cause = error.orig if isinstance(error, exc.DBAPIError) else error
     # An extended code keeps its primary code in the low byte (SQLite's result code list).
     code = getattr(cause, "sqlite_errorcode", 0) & 0xFF
     if code in _SQLITE:
         kind = Damaged if _SQLITE[code] is _DAMAGE else StoreError
         return kind(place, *_SQLITE[code])
+    if isinstance(cause, OSError):
+        return StoreError(place, f"{_NO_OPENING[0]} ({cause.strerror})", _NO_OPENING[1])
     words = (str(cause).strip().splitlines() or [type(cause).__name__])[0].rstrip(".")
     return StoreError(
         place,

@@ -15,6 +15,7 @@ from game.store.connections import Connections
 from game.store.errors import Damaged, StoreError, explain
 from game.store.place import Place, identity, keep_aside
 from game.store.schema import prepare
+from game.store.turn import own_turn
 
 PATIENCE_S = 2.0
 """How long to wait for another program that is writing to the store."""
@@ -41,34 +42,50 @@ def open_connections(
     Raises:
         StoreError: the store cannot be opened.
     """
+    if place.path is None:
+        return _open(place), ()
+    try:
+        with own_turn(place.path.parent):
+            return _open_file(place, place.path, now)
+    except OSError as error:
+        raise explain(error, place.name) from error
+
+
+def _open_file(
+    place: Place, path: Path, now: Callable[[], datetime]
+) -> tuple[Connections, tuple[str, ...]]:
     notices: list[str] = []
     for _ in range(_TRIES):
-        seen = place.path and identity(place.path)
-        engine = _engine(place, PATIENCE_S)
+        seen = identity(path)
         try:
-            _make_ready(engine, place)
-            hasty = engine if place.path is None else _engine(place, HASTE_S, playing=True)
-            return Connections(place, engine, hasty), tuple(notices)
+            return _open(place), tuple(notices)
         except Damaged:
-            engine.dispose()
-            if place.path is None:
-                raise
-            # Of two games that find the damage, the second must not rename the fresh store.
-            if identity(place.path) == seen:
-                aside = keep_aside(place.path, now)
-                if aside is not None:
-                    notices.append(
-                        f"The store {place.path.name} was damaged. It is kept as {aside}, "
-                        "and a fresh one was begun."
-                    )
-        except BaseException:
-            engine.dispose()
-            raise
+            # Where games have no turns, the fresh store of another must not be renamed.
+            if identity(path) != seen:
+                continue
+            aside = keep_aside(path, now)
+            if aside is not None:
+                notices.append(
+                    f"The store {path.name} was damaged. It is kept as {aside}, "
+                    "and a fresh one was begun."
+                )
     raise StoreError(
         place.name,
         "a fresh store is damaged at once",
         "The disk may be failing: choose another place with STAVEWISE_STORE.",
     )
+
+
+def _open(place: Place) -> Connections:
+    engine = _engine(place, PATIENCE_S)
+    try:
+        _make_ready(engine, place)
+    except BaseException:
+        engine.dispose()
+        raise
+    if place.path is None:
+        return Connections(place, engine, engine)
+    return Connections(place, engine, _engine(place, HASTE_S, playing=True))
 
 
 def _engine(place: Place, patience_s: float, playing: bool = False) -> Engine:

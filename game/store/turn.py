@@ -1,0 +1,48 @@
+# SPDX-License-Identifier: MIT
+"""One game at a time opens a store."""
+
+from __future__ import annotations
+
+import os
+import sys
+import time
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+
+if sys.platform != "win32":
+    import fcntl
+
+_LONGEST_S = 5.0
+
+
+@contextmanager
+def own_turn(folder: Path) -> Iterator[None]:
+    """Hold the folder while a store in it is opened, so that no other game does the same.
+
+    A file must not be renamed while another game is just opening it. The lock is on the
+    folder itself: it leaves no file behind, and ends with the process. Where a folder cannot
+    be locked (Windows, some network drives) or another game does not go on, this one goes
+    ahead; Windows itself lets nobody rename an open file.
+    """
+    if sys.platform == "win32":
+        yield
+        return
+    handle = os.open(folder, os.O_RDONLY)
+    try:
+        _wait(handle)
+        yield
+    finally:
+        os.close(handle)
+
+
+def _wait(handle: int) -> None:
+    give_up = time.monotonic() + _LONGEST_S
+    while time.monotonic() < give_up:
+        try:
+            fcntl.flock(handle, fcntl.LOCK_EX | fcntl.LOCK_NB)
+            return
+        except BlockingIOError:
+            time.sleep(0.01)
+        except OSError:
+            return
