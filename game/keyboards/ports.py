@@ -184,8 +184,8 @@ class _Keyboard:
 
     def join(self) -> None:
         """The keyboard is there; what it sent before is passed over."""
-        self._queue.put(Connected(time.perf_counter(), self._label))
         self._joined = True
+        self._queue.put(Connected(time.perf_counter(), self._label))
 
     def receive(self, data: bytes, t: float) -> None:
         """Bytes have arrived at time `t`."""

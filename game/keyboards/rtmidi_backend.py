@@ -16,7 +16,8 @@ from game.keyboards.clib import JackWatch, hush
 from game.keyboards.stamp import ArrivalStamp
 
 _CLIENT = "Stavewise"
-_SETTLE_S = 0.005
+_CALLBACK_S = 0.005  # longer than any callback of ours takes
+_JACK_CONNECTS_S = 0.05  # two periods of 1024 frames, rounded up
 _APIS = {
     "LINUX_ALSA": "ALSA",
     "MACOSX_CORE": "Core MIDI",
@@ -106,6 +107,8 @@ class _RtmidiPort:
             self._client.ignore_types(sysex=False, timing=False, active_sense=False)
             self._client.set_callback(self._arrived)
             self._client.open_port(index, name="in")
+            if api == rtmidi.API_UNIX_JACK:
+                time.sleep(_JACK_CONNECTS_S)  # only then does the server pass messages on
         except Exception:
             self._client.delete()
             raise
@@ -120,7 +123,7 @@ class _RtmidiPort:
         """Stop listening."""
         self._client.cancel_callback()
         # A callback under way needs the interpreter, which closing does not let go of.
-        time.sleep(_SETTLE_S)
+        time.sleep(_CALLBACK_S)
         with suppress(rtmidi.RtMidiError):
             self._client.close_port()
             self._client.delete()

@@ -1,0 +1,279 @@
+# SPDX-License-Identifier: MIT
+"""Real MIDI over a real JACK server; the keyboard is another process.
+
+Start a server with ``jackd -r -d dummy -r 48000 -p 128``. Without one these tests are
+skipped, or fail where STAVEWISE_REQUIRE_JACK is set.
+"""
+
+from __future__ import annotations
+
+import os
+import shutil
+import subprocess
+import sys
+import textwrap
+import threading
+import time
+from contextlib import contextmanager
+
+import pytest
+
+from game.keyboards import (
+    BackendError,
+    Connected,
+    Disconnected,
+    KeyDown,
+    KeyUp,
+    MidiPorts,
+    PressQueue,
+    choose_backend,
+)
+
+pytestmark = pytest.mark.jack
+WISH = "mido.backends.rtmidi/UNIX_JACK"
+PATIENCE_S = 20.0
+
+KEYBOARD = textwrap.dedent(
+    """
+    import sys, time
+    import rtmidi
+    out = rtmidi.MidiOut(rtmidi.API_UNIX_JACK, name=sys.argv[1])
+    out.open_virtual_port("keys")
+    print("ready", flush=True)
+    for line in sys.stdin:
+        out.send_message(list(bytes.fromhex(line)))
+    """
+)
+
+
+class Keyboard:
+    """Stateful: a process that is a keyboard while it runs."""
+
+    def __init__(self, name: str) -> None:
+        self.process = subprocess.Popen(
+            [sys.executable, "-c", KEYBOARD, name],
+            stdin=subprocess.PIPE,
+            stdout=subprocess.PIPE,
+            stderr=subprocess.DEVNULL,
+            text=True,
+        )
+        assert self.process.stdout.readline().strip() == "ready"
+
+    def send(self, *messages: str) -> None:
+        """Send messages, in hexadecimal."""
+        for message in messages:
+            self.process.stdin.write(message + "\n")
+        self.process.stdin.flush()
+
+    def unplug(self) -> None:
+        """The cable is pulled: the process is killed."""
+        self.process.kill()
+        self.process.communicate()
+
+
+class Listener:
+    """Stateful: the game's end, remembering all that it heard."""
+
+    def __init__(self) -> None:
+        self.heard = []
+        self.arrived = threading.Event()
+        self.queue = PressQueue(on_arrival=self.arrived.set)
+        self.midi = MidiPorts(self.queue)
+
+    def until(self, condition):
+        """Wait for what must come, waking on arrivals only."""
+        end = time.monotonic() + PATIENCE_S
+        while time.monotonic() < end:
+            self.heard += self.queue.drain()
+            if condition():
+                return
+            self.arrived.wait(0.2)
+            self.arrived.clear()
+        raise AssertionError(f"it did not come: {self.heard}")
+
+    def count(self, kind, keyboard):
+        return sum(isinstance(e, kind) and e.keyboard == keyboard for e in self.heard)
+
+    def until_count(self, number, kind, keyboard):
+        self.until(lambda: self.count(kind, keyboard) >= number)
+
+    def keys(self, keyboard):
+        """(down, key) of one keyboard, in order."""
+        return [
+            (isinstance(event, KeyDown), event.key)
+            for event in self.heard
+            if isinstance(event, KeyDown | KeyUp) and event.keyboard == keyboard
+        ]
+
+
+@pytest.fixture(autouse=True)
+def jack(monkeypatch):
+    monkeypatch.setenv("STAVEWISE_MIDI", WISH)
+    try:
+        choose_backend().close()
+    except BackendError as error:
+        if os.environ.get("STAVEWISE_REQUIRE_JACK"):
+            pytest.fail(f"STAVEWISE_REQUIRE_JACK is set, and there is {error}")
+        pytest.skip(f"needs a JACK server (jackd -r -d dummy -r 48000 -p 128): {error}")
+
+
+@pytest.fixture
+def listener():
+    made = Listener()
+    made.midi.start()
+    yield made
+    made.midi.close()
+
+
+@pytest.fixture
+def plug():
+    plugged = []
+
+    def make(name: str) -> Keyboard:
+        plugged.append(Keyboard(name))
+        return plugged[-1]
+
+    yield make
+    for keyboard in plugged:
+        keyboard.unplug()
+
+
+def test_all_presses_arrive_in_order_whatever_else_is_sent(listener, plug):
+    piano = plug("Plain piano")
+    label = "Plain piano:keys"
+    listener.until_count(1, Connected, label)
+    assert listener.midi.backend_name == "rtmidi: JACK"
+    assert label in listener.midi.names()
+    expected = []
+    for channel in range(16):
+        piano.send(
+            f"9{channel:x} {30 + channel:02x} 40", "f8", f"9{channel:x} {30 + channel:02x} 00"
+        )
+        expected += [(True, 30 + channel), (False, 30 + channel)]
+    piano.send("f0 7e 7f 09 01 f7", "fe", "f0" + "11" * 500 + "f7", "c0 05", "b0 40 7f", "e0 00 40")
+    piano.send("90 3c 40", "fe", "3e 41", "f8", "3c 00", "3e 00", "80 40 00")  # running status
+    expected += [(True, 60), (True, 62), (False, 60), (False, 62), (False, 64)]
+    listener.until(lambda: len(listener.keys(label)) >= len(expected))
+    assert listener.keys(label) == expected
+    times = [event.t for event in listener.heard]
+    assert times == sorted(times)
+
+
+def test_a_keyboard_pulled_out_is_missed_and_plays_again_when_it_is_back(listener, plug):
+    label = "Loose piano:keys"
+    piano = plug("Loose piano")
+    listener.until_count(1, Connected, label)
+    piano.send("90 3c 40")
+    listener.until(lambda: listener.keys(label) == [(True, 60)])
+    piano.unplug()
+    listener.until_count(1, Disconnected, label)
+    assert listener.keys(label) == [(True, 60), (False, 60)]
+    again = plug("Loose piano")
+    listener.until_count(2, Connected, label)
+    again.send("91 3e 40")
+    listener.until(lambda: listener.keys(label)[2:] == [(True, 62)])
+
+
+def test_two_keyboards_of_one_name_both_play(listener, plug):
+    first, second = plug("Twin"), plug("Twin")
+    listener.until(lambda: sum(name.startswith("Twin") for name in listener.midi.names()) == 2)
+    one, other = [name for name in listener.midi.names() if name.startswith("Twin")]
+    for label in (one, other):
+        listener.until_count(1, Connected, label)
+    first.send("90 3c 40")
+    second.send("90 3e 40")
+    listener.until(lambda: listener.count(KeyDown, one) and listener.count(KeyDown, other))
+    assert sorted(listener.keys(one) + listener.keys(other)) == [(True, 60), (True, 62)]
+
+
+def test_looking_for_keyboards_leaves_no_clients_behind(listener, plug):
+    if shutil.which("jack_lsp") is None:
+        pytest.skip("needs jack_lsp")
+    label = "Counted piano:keys"
+    plug("Counted piano")
+    listener.until_count(1, Connected, label)
+    before = ours()
+    for _ in range(50):
+        listener.midi.look()
+    assert ours() == before
+    listener.midi.choose("nothing")
+    assert len(ours()) == len(before) - 1
+
+
+def ours() -> list[str]:
+    """The game's ports in the server."""
+    listed = subprocess.run(["jack_lsp"], capture_output=True, text=True, check=True).stdout
+    return [line for line in listed.splitlines() if line.startswith("Stavewise")]
+
+
+WITHOUT_SERVER = textwrap.dedent(
+    """
+    import sys, time
+    from game.keyboards import MidiPorts, PressQueue
+    midi = MidiPorts(PressQueue())
+    midi.start()
+    before = None
+    while True:
+        state = midi.backend_name
+        if state != before:
+            print(state, flush=True)
+            before = state
+            if state.startswith("rtmidi") and sys.argv[1:] == ["again"]:
+                break
+            sys.argv[1:] = ["again"] * state.startswith("none")
+        time.sleep(0.05)
+    midi.close()
+    print("closed", flush=True)
+    """
+)
+
+
+@contextmanager
+def private_server(name: str):
+    """A server of this test only."""
+    server = subprocess.Popen(
+        ["jackd", "-r", "-n", name, "-d", "dummy", "-r", "48000", "-p", "128"],
+        stdout=subprocess.DEVNULL,
+        stderr=subprocess.DEVNULL,
+    )
+    try:
+        yield
+    finally:
+        server.kill()
+        server.wait()
+
+
+def test_a_server_that_dies_is_reported_and_a_new_one_found_without_a_word_on_stderr():
+    if shutil.which("jackd") is None:
+        pytest.skip("needs jackd")
+    name = f"stavewise-{os.getpid()}"
+    environment = os.environ | {"JACK_DEFAULT_SERVER": name}
+    game = None
+
+    def says() -> str:
+        return game.stdout.readline().strip()
+
+    try:
+        with private_server(name):
+            time.sleep(1.0)
+            game = subprocess.Popen(
+                [sys.executable, "-c", WITHOUT_SERVER],
+                env=environment,
+                stdout=subprocess.PIPE,
+                stderr=subprocess.PIPE,
+                text=True,
+            )
+            assert says() == "rtmidi: JACK"
+        assert says().startswith("none: ")
+        with private_server(name):
+            while (line := says()).startswith("none: "):
+                pass
+            assert line == "rtmidi: JACK"
+            assert says() == "closed"
+            _, errors = game.communicate(timeout=PATIENCE_S)
+        assert game.returncode == 0
+        assert errors == ""
+    finally:
+        if game is not None:
+            game.kill()
+            game.communicate()
