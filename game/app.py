@@ -125,7 +125,8 @@ class App:
     def run(self) -> int:
         """Play until the window is closed; the exit status."""
         try:
-            self._ports.start()
+            if self._how.robot is None:  # nobody else's keys belong in a robot's round
+                self._ports.start()
             self._first_screen()
             self._loop()
             return 0

@@ -46,7 +46,8 @@ class Help(Screen):
                 [
                     _(
                         "A note appears on the staff. Press its key. The first press counts; when "
-                        "it is not the one, keep looking: the next note comes when you have found it."
+                        "it is not the one, keep looking: the next note comes when you have found "
+                        "it."
                     ),
                     _(
                         "Quick and right earns most, slow and right little. Quick and wrong costs "

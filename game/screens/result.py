@@ -179,8 +179,10 @@ class Result(Screen):
         ).format(n=len(self._missed))
         canvas.text(heading, (px(40), top), size=20, face="title")
         top += px(34)
-        gap, most = px(14), px(270)
-        across = max(1, min(6, (canvas.width - px(80) + gap) // (px(226) + gap)))
+        gap = px(14)
+        longest = max(len(prompt.slots) for prompt in self._live.round.prompts)
+        least, most = (px(226), px(270)) if longest == 1 else (px(380), px(480))
+        across = max(1, (canvas.width - px(80) + gap) // (least + gap))
         width = min(most, (canvas.width - px(80) - gap * (across - 1)) // across)
         self._pages = -(-len(self._missed) // across)
         self._page %= self._pages

@@ -19,6 +19,7 @@ from pathlib import Path
 from typing import Any
 
 ROOT = Path(__file__).parents[2]
+sys.path.insert(0, str(ROOT))
 FRAME_MS = 1000 / 60
 
 
