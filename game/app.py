@@ -133,8 +133,8 @@ class App:
         finally:
             self._ports.close()
             self.sound.close()
-            self.store.close()
             pygame.quit()
+            self.store.close()
 
     def _loop(self) -> None:
         while self._running:
@@ -144,8 +144,13 @@ class App:
             self.screen.shown(self.now())
             if self._fading is None:
                 self._shots.passed(self.screen.name, self.canvas.surface)
-            self._hear(self._wait())
-            self.screen.tick(self.now())
+            happened = self._wait()
+            try:
+                self._hear(happened)
+                self.screen.tick(self.now())
+            except StoreError as error:
+                self.visit.notices.insert(0, str(error))
+                self.open_readers()
             if self._closing_at is not None and self.now() >= self._closing_at:
                 self.quit()
 
@@ -299,7 +304,9 @@ class App:
         self._show(Readers(self))
 
     def greet(self, reader: Reader) -> None:
-        self.visit.reader = reader
+        if self.visit.reader != reader:
+            self.visit.reader, self.visit.began = reader, None
+        self.visit.notices.clear()
         for record in self.store.open_rounds(reader.id):
             try:
                 ended = record.terms.replay(record.events).ended is not None
@@ -341,10 +348,15 @@ class App:
             self.visit.notices.insert(0, str(error))
             self.open_readers()
             return
-        self._show(Play(self, live))
+        self._play(live)
 
     def resume(self, record: Record) -> None:
-        self._show(Play(self, LiveRound.resume(record, self.store, self.now())))
+        self._play(LiveRound.resume(record, self.store, self.now()))
+
+    def _play(self, live: LiveRound) -> None:
+        if self.visit.began is None:
+            self.visit.began = self.now()
+        self._show(Play(self, live))
 
     def finish(self, live: LiveRound) -> None:
         reader = self.visit.reader

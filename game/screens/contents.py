@@ -120,7 +120,7 @@ class Contents(Screen):
         level = rung.level
         passes = self._passes.get(level.id, 0)
         points = [best.score for (name, _k), best in self._bests.items() if name == level.id]
-        value = _("{n} points").format(n=round(max(points))) if points else "–"
+        value = _("{n} points").format(n=round(max(0.0, *points))) if points else "–"
         return Control(
             f"level-{level.id}",
             rect,
@@ -189,7 +189,7 @@ class Contents(Screen):
                 label = (
                     _("Best over {n} prompts") if what == "counted" else _("Best in {n} seconds")
                 ).format(n=length)
-                lines.append(f"{label}: {best.score:.1f}")
+                lines.append(f"{label}: {max(0.0, best.score):.1f}")
         lines = lines[:3]
         for number, line in enumerate(lines):
             canvas.text(

@@ -128,6 +128,9 @@ class Play(Screen):
                 anchor="center",
                 width=width - px(80),
             )
+        if self.stage.store.pending:
+            words = _("The store cannot be written now; your answers wait in memory.")
+            canvas.text(words, (width // 2, px(62)), size=16, colour=theme.WRONG, anchor="center")
         if piano is not None:
             computer = None if self.stage.piano_connected else self.stage.computer
             self._piano.draw(canvas, piano, computer)

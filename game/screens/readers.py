@@ -31,6 +31,10 @@ class Readers(Screen):
         self._offered = False  # the name was not typed: the first key replaces it
         self._note = ""
         self._first = 0
+        try:
+            self._readers = stage.store.readers()
+        except StoreError as error:
+            self._readers, self._note = (), str(error)
 
     def layout(self, canvas: Canvas) -> list[Control]:
         px = canvas.px
@@ -53,7 +57,7 @@ class Readers(Screen):
                 partial(self.stage.greet, reader),
                 "row",
             )
-            for reader in self.stage.store.readers()
+            for reader in self._readers
         ]
         items.append(
             Control("new", Rect(x, 0, width, row), _("Another reader"), self._new, "row", mark="+")

@@ -11,7 +11,7 @@ import pygame
 from game.engraving import Ghost, Mark, ghost_for
 from game.levels import Note, Prompt
 from game.notation import Bar, likeliest
-from game.rounds import SlotResult
+from game.rounds import SlotResult, Verdict
 from game.screens import theme
 from game.screens.screen import Screen
 from game.screens.text import _, note_name, plural, seconds
@@ -20,6 +20,9 @@ from game.store import Best, LiveRound
 
 if TYPE_CHECKING:
     from game.screens.stage import Stage
+
+
+BREAK_AFTER_S = 600  # a break is suggested; design for care, not a medical figure
 
 
 class Result(Screen):
@@ -35,6 +38,8 @@ class Result(Screen):
         self._missed = [item for item in live.round.results if not item.right]
         self._page = 0
         self._pages = 1
+        began = stage.visit.began
+        self._break_due = began is not None and stage.now() - began >= BREAK_AFTER_S
         complete = live.round.complete
         self._passed = complete and live.level.passed(self._score.accuracy, self._score.median_s)
         following = stage.ladder.after(live.level.id) if self._known else None
@@ -87,6 +92,13 @@ class Result(Screen):
         )
         self._figures(canvas)
         self._cards(canvas)
+        if self._break_due:
+            canvas.text(
+                _("You have been reading for ten minutes: a good moment for a break."),
+                (canvas.width - px(40), px(212)),
+                face="strong",
+                anchor="topright",
+            )
         hints = self.menu_hints()
         seed = _("Seed {seed}").format(seed=live.terms.seed)
         canvas.hints(hints, message=seed)
@@ -196,7 +208,9 @@ class Result(Screen):
         canvas.panel(rect)
         prompt = self._live.round.prompts[item.prompt]
         notes = prompt.slots[item.slot].notes
-        played = item.first_press
+        # Of a chord the first keys may have been right: what went wrong is what to show.
+        wrong = [press.key for press in item.presses if press.verdict is not Verdict.RIGHT]
+        played = wrong[0] if wrong else item.first_press
         marks: tuple[Mark, ...] = ()
         ghosts: tuple[Ghost, ...] = ()
         if played is not None:

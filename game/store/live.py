@@ -85,5 +85,3 @@ class LiveRound:
     def discard(self) -> None:
         """Leave the round out of everything but the store's own list of discarded rounds."""
         self._store.discard(self.record_id)
-
-
