@@ -61,7 +61,7 @@ def refused(capsys):
         ("deal missing.toml --seed 1", ["missing.toml", "No such file"]),
         ("judge", ["LEVEL and --seed and --played", "--record ID"]),
         ("judge grand-staff --seed 1", ["judge needs --played"]),
-        ("judge grand-staff --seed 1 --played no.mid", ["no.mid", "no file"]),
+        ("judge grand-staff --seed 1 --played no.mid", ["no.mid", "no such file"]),
         ("judge grand-staff --seed 1 --played no.mid --seconds 0", ["--seconds", "'0'"]),
         ("judge grand-staff --record 1", ["--record", "give no others"]),
         ("judge --record 1 --seed 1", ["--record", "give no others"]),
