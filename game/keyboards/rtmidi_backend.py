@@ -13,6 +13,7 @@ from rtmidi import _rtmidi
 
 from game.keyboards.backend import BackendError, Receive
 from game.keyboards.clib import JackWatch, hush
+from game.keyboards.poller import Poller
 from game.keyboards.stamp import ArrivalStamp
 
 _CLIENT = "Stavewise"
@@ -58,8 +59,10 @@ class RtmidiBackend:
             tried = " or ".join(_APIS[name] for name in here if api in (None, name))
             raise BackendError(f"no connection to {tried}")
         self._watch: JackWatch | None = None
+        self._poller: Poller | None = None
         if self._api == rtmidi.API_UNIX_JACK:
             self._watch = JackWatch(_rtmidi.__file__, f"{_CLIENT} watch")
+            self._poller = Poller()
 
     def inputs(self) -> list[str]:
         """Names of the inputs now there."""
@@ -83,7 +86,7 @@ class RtmidiBackend:
     def open(self, index: int, receive: Receive) -> _RtmidiPort:
         """Listen to one of the inputs."""
         try:
-            return _RtmidiPort(self._api, index, receive)
+            return _RtmidiPort(self._api, index, receive, self._poller)
         except (rtmidi.RtMidiError, UnicodeError) as error:
             raise BackendError(str(error)) from error
 
@@ -91,39 +94,56 @@ class RtmidiBackend:
         """Leave the MIDI system."""
         if self._watch is not None:
             self._watch.close()
+        if self._poller is not None:
+            self._poller.close()
         with suppress(rtmidi.RtMidiError):
             self._lister.delete()
 
 
 class _RtmidiPort:
-    """Stateful: one open input."""
+    """Stateful: one open input.
 
-    def __init__(self, api: int, index: int, receive: Receive) -> None:
+    rtmidi calls back on the driver's own thread, but not for JACK: that thread must not wait
+    for the interpreter, since the server goes on without it and its messages are lost. There
+    rtmidi keeps the messages in a queue of its own, with their times, and a poller takes them.
+    """
+
+    def __init__(self, api: int, index: int, receive: Receive, poller: Poller | None) -> None:
         self._client: Any = rtmidi.MidiIn(api, name=_CLIENT)
         self._stamp = ArrivalStamp()
         self._receive = receive
+        self._poller = poller
         try:
             # Nothing is filtered: the time before a filtered message would be lost.
             self._client.ignore_types(sysex=False, timing=False, active_sense=False)
-            self._client.set_callback(self._arrived)
+            if poller is None:
+                self._client.set_callback(self._arrived)
             self._client.open_port(index, name="in")
-            if api == rtmidi.API_UNIX_JACK:
-                time.sleep(_JACK_CONNECTS_S)  # only then does the server pass messages on
         except Exception:
             self._client.delete()
             raise
+        if poller is not None:
+            time.sleep(_JACK_CONNECTS_S)  # only then does the server pass messages on
+            poller.add(self._poll)
+
+    def close(self) -> None:
+        """Stop listening."""
+        if self._poller is not None:
+            self._poller.remove(self._poll)
+        else:
+            self._client.cancel_callback()
+            # A callback under way needs the interpreter, which closing does not let go of.
+            time.sleep(_CALLBACK_S)
+        with suppress(rtmidi.RtMidiError):
+            self._client.close_port()
+            self._client.delete()
+
+    def _poll(self) -> None:
+        while message := self._client.get_message():
+            self._arrived(message, None)
 
     def _arrived(self, message: tuple[list[int], float], _: object) -> None:
         now = time.perf_counter()
         data, delta = message
         # A long message may have come in pieces, whose times the driver does not keep.
         self._receive(bytes(data), self._stamp(now, delta if len(data) <= 3 else None))
-
-    def close(self) -> None:
-        """Stop listening."""
-        self._client.cancel_callback()
-        # A callback under way needs the interpreter, which closing does not let go of.
-        time.sleep(_CALLBACK_S)
-        with suppress(rtmidi.RtMidiError):
-            self._client.close_port()
-            self._client.delete()

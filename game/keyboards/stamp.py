@@ -10,8 +10,8 @@ _LONGEST_HOLD_S = 0.05
 class ArrivalStamp:
     """Stateful: stamps the messages of one port.
 
-    The driver measures the time between two messages on its own thread; our callback may
-    first have to wait until the interpreter is free. A message came at the latest now, and
+    The driver measures the time between two messages on its own thread; ours may first have
+    to wait until the interpreter is free, or until it polls. A message came at the latest now, and
     at the latest that much after the one before it, so the earlier of the two is taken. It
     is never later than now. The driver's clock may run slow by 0.01 % before a stamp comes
     early; a difference above 50 ms is not a wait but a driver that cannot be trusted.
