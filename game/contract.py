@@ -18,7 +18,7 @@ from math import isclose
 from typing import TYPE_CHECKING, Any, Literal, TypedDict
 
 from game.levels import Level, Note, Prompt, Slot
-from game.rounds import JudgedPress, Round, Score, SlotResult
+from game.rounds import JudgedPress, Round, SlotResult, Terms, passes
 
 if TYPE_CHECKING:  # else every command would wait for the database library
     from game.store import ResultSummary
@@ -211,19 +211,22 @@ def judge_json(level: Level, seed: int, ended: Round) -> JudgeJson:
         "seconds": score.seconds,
         "slots_right": score.right,
         "complete": ended.complete,
-        "pass": _passed(level, ended, score),
+        "pass": passes(level, ended),
         "slots": [_result(result) for result in ended.results],
     }
 
 
 def record_json(
-    level: Level, seed: int, ended: Round, record_id: int, kept: ResultSummary | None
+    terms: Terms, ended: Round, record_id: int, kept: ResultSummary | None
 ) -> RecordJson:
     """A stored round, worked out again, beside the figures that were kept."""
+    level = terms.level()
+    passed = passes(level, ended, known=terms.known)
     figures = None if kept is None else asdict(kept)
-    differing = _differing(figures or {}, level, ended)
+    differing = _differing(figures or {}, ended, passed)
     return {
-        **judge_json(level, seed, ended),
+        **judge_json(level, terms.seed, ended),
+        "pass": passed,
         "record": record_id,
         "kept": figures,
         "agrees": None if figures is None else not differing,
@@ -274,17 +277,13 @@ def _press(press: JudgedPress) -> PressJson:
     }
 
 
-def _passed(level: Level, ended: Round, score: Score) -> bool:
-    return ended.complete and level.passed(score.accuracy, score.median_s)
-
-
-def _differing(kept: dict[str, Any], level: Level, ended: Round) -> dict[str, Any]:
+def _differing(kept: dict[str, Any], ended: Round, passed: bool) -> dict[str, Any]:
     """The figures of the round that are not as they were kept."""
     score = ended.score
     now = {
         **asdict(score),
         "complete": ended.complete,
-        "passed": _passed(level, ended, score),
+        "passed": passed,
     }
     return {name: now[name] for name, value in kept.items() if not _same(value, now[name])}
 

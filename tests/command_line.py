@@ -22,6 +22,7 @@ stage = "Tests"
 limit_s = 4.0
 show.treble = "C4 to G4"
 pass = { accuracy = 0.6, median_s = 2.0 }
+round.prompts = 3
 """
 
 

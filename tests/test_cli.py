@@ -306,7 +306,7 @@ def test_a_deal_is_the_same_in_another_process(told):
 
 def test_a_deal_has_the_number_of_prompts_asked_for_or_the_levels_own(told, level):
     assert len(told("deal", level, "--seed", 0, "--count", 3)["prompts"]) == 3
-    assert len(told("deal", level, "--seed", 0)["prompts"]) == 24
+    assert len(told("deal", level, "--seed", 0)["prompts"]) == 3
 
 
 def test_the_music_of_a_deal_has_the_notes_that_are_listed(told):

@@ -11,24 +11,25 @@ import pytest
 from game.contract import deal_json, judge_json, keyboards_json, levels_json, record_json
 from game.levels import Level, Note, Prompt, Slot, parse_level
 from game.notation import Clef, KeySignature, Pitch
-from game.rounds import Press, Round, play
+from game.rounds import Press, Round, Terms, play
 from game.rounds.played import events_of
 from game.store import ResultSummary
 
+TEXT = """
+format = 1
+id = "five-notes"
+title = "Five notes"
+stage = "Tests"
+limit_s = 4.0
+show.treble = "C4 to G4"
+pass = { accuracy = 0.6, median_s = 2.0 }
+round.prompts = 3
+"""
+TERMS = Terms("five-notes", TEXT, 7, 3)
+
 
 def level() -> Level:
-    return parse_level(
-        """
-        format = 1
-        id = "five-notes"
-        title = "Five notes"
-        stage = "Tests"
-        limit_s = 4.0
-        show.treble = "C4 to G4"
-        pass = { accuracy = 0.6, median_s = 2.0 }
-        """,
-        "five-notes.toml",
-    )
+    return parse_level(TEXT, "five-notes.toml")
 
 
 def one(spelling: str, sign: str | None = None, id: str = "n") -> Prompt:
@@ -204,7 +205,7 @@ def kept() -> ResultSummary:
 
 
 def test_a_record_agrees_with_its_own_figures():
-    told = record_json(level(), 7, ended(*GOOD), 12, kept())
+    told = record_json(TERMS, ended(*GOOD), 12, kept())
     assert (told["record"], told["agrees"], told["differing"]) == (12, True, {})
     assert told["kept"]["median_s"] == 2.0
     assert {**told, **judged(*GOOD)} == told
@@ -225,15 +226,25 @@ def test_a_record_agrees_with_its_own_figures():
     ],
 )
 def test_any_other_figure_is_named(name, value):
-    told = record_json(level(), 7, ended(*GOOD), 12, replace(kept(), **{name: value}))
+    told = record_json(TERMS, ended(*GOOD), 12, replace(kept(), **{name: value}))
     assert (told["agrees"], told["differing"]) == (False, {name: getattr(kept(), name)})
 
 
+def test_a_deal_that_the_reader_knew_passes_nothing():
+    told = record_json(replace(TERMS, known=True), ended(*GOOD), 12, None)
+    assert (judged(*GOOD)["pass"], told["pass"]) == (True, False)
+
+
+def test_a_round_shorter_than_the_levels_own_passes_nothing():
+    longer = parse_level(TEXT.replace("prompts = 3", "prompts = 4"), "longer.toml")
+    assert judge_json(longer, 7, ended(*GOOD))["pass"] is False
+
+
 def test_an_unfinished_record_has_nothing_to_agree_with():
-    told = record_json(level(), 7, ended((1.0, 60)), 12, None)
+    told = record_json(TERMS, ended((1.0, 60)), 12, None)
     assert told["kept"] is told["agrees"] is None
 
 
 def test_everything_is_json():
-    told = record_json(level(), 7, ended(*GOOD), 12, kept())
+    told = record_json(TERMS, ended(*GOOD), 12, kept())
     assert json.loads(json.dumps(told, allow_nan=False)) == told

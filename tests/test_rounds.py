@@ -186,12 +186,18 @@ class TestTimedRounds:
         now = play(timed(10, "C4", "D4"), [Flip(5)])
         assert only(play(now, [press(14.999, "C4")])).right
         done = play(now, [press(15, "C4")])
-        assert (done.results, done.ended, done.complete) == ((), 15, True)
+        assert only(done).verdict is UNANSWERED
+        assert (done.ended, done.complete) == (15, True)
 
     def test_time_up_with_nothing_pressed_leaves_the_slot_out(self):
-        done = play(timed(10, "C4", "D4"), [Flip(0), press(4, "C4"), Flip(4), Tick(10)])
+        done = play(timed(10, "C4", "D4"), [Flip(0), press(8, "C4"), Flip(8), Tick(10)])
         assert len(done.results) == 1
         assert (done.ended, done.complete, done.score.seconds) == (10, True, 10)
+
+    def test_time_up_on_a_slot_left_for_longer_than_the_limit_counts_it_as_unanswered(self):
+        done = play(timed(10, "C4", "D4"), [Flip(0), press(1, "C4"), Flip(1), Tick(10)])
+        assert [result.verdict for result in done.results] == [RIGHT, UNANSWERED]
+        assert (done.score.accuracy, done.complete) == (0.5, True)
 
     def test_time_up_after_a_wrong_key_counts_it(self):
         done, judged, finished = step(play(timed(10, "C4"), [Flip(0), press(2, "D4")]), Tick(12))
@@ -220,7 +226,7 @@ class TestTimedRounds:
 
     @pytest.mark.parametrize("late", [Stop(10), Stop(30), Pause(30), Flip(30), Tick(30)])
     def test_whatever_comes_after_the_end_finds_the_round_ended_in_time(self, late):
-        done = play(timed(10, "C4", "D4"), [Flip(0), press(1, "C4"), Flip(1), late])
+        done = play(timed(10, "C4", "D4"), [Flip(0), press(8, "C4"), Flip(8), late])
         assert (done.ended, done.complete, len(done.results)) == (10, True, 1)
 
     @given(st.floats(0, 1e6), st.integers(10, 1800))

@@ -135,8 +135,8 @@ def _judge_record(args: argparse.Namespace) -> Said:
             notices = store.notices
             record = store.record(args.record)
         terms = record.terms
-        level, ended = terms.level(), terms.replay(record.events)
-    judged = record_json(level, terms.seed, ended, record.id, record.result)
+        ended = terms.replay(record.events)
+    judged = record_json(terms, ended, record.id, record.result)
     if judged["kept"] is None:
         verdict = f"Round {record.id} is {record.state.value}: no figures were kept to compare."
     elif judged["agrees"]:

@@ -7,7 +7,7 @@ Pure: no clock, no input or output. The same events give the same score on any m
 from game.rounds.events import Event, Flip, Pause, Press, Resume, Stop, Tick
 from game.rounds.score import TEMPO_BANDS, Score, SlotResult, points, score_of, tempo_word
 from game.rounds.state import CHORD_WINDOW_S, Round, Step, play, step
-from game.rounds.terms import Terms
+from game.rounds.terms import Terms, passes
 from game.rounds.verdict import JudgedPress, Verdict, judge_key
 
 __all__ = [
@@ -28,6 +28,7 @@ __all__ = [
     "Tick",
     "Verdict",
     "judge_key",
+    "passes",
     "play",
     "points",
     "score_of",

@@ -178,10 +178,17 @@ def _advanced(now: Round, result: SlotResult, t: float) -> Round:
 
 
 def _time_up(now: Round) -> Step:
-    """A timed round ends on its own clock. A slot not answered by then is not counted."""
+    """A timed round ends on its own clock.
+
+    A slot that the clock cut short is not counted; one that could be read for longer than the
+    limit and was not answered is, or waiting would cost nothing.
+    """
     end = now._time_up
     assert end is not None
-    if now.since is None or not now.presses or _undecided(now, end):
+    if now.since is None:
+        return Step(replace(now, ended=end))
+    cut_short = _undecided(now, end) if now.presses else end - now.since < now.limit_s
+    if cut_short:
         return Step(replace(now, ended=end))
     return _ended(now, end)
 

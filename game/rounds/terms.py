@@ -29,6 +29,8 @@ class Terms:
         compass_low: lowest MIDI key of the reader's keyboard.
         compass_high: highest.
         window_s: within which the keys of a slot go down together.
+        known: the reader has seen this deal before. Such a round may set a best, but passes
+            no level: what is remembered is not read.
 
     Raises:
         ValueError: a number outside its range.
@@ -42,6 +44,7 @@ class Terms:
     compass_low: int = 21
     compass_high: int = 108
     window_s: float = CHORD_WINDOW_S
+    known: bool = False
 
     def __post_init__(self) -> None:
         for name, least in (("seed", 0), ("prompts", 1), ("seconds", 1)):
@@ -94,3 +97,23 @@ class Terms:
     def replay(self, events: Iterable[Event]) -> Round:
         """The round after these events: the same events give the same score anywhere."""
         return play(self.begin(), events)
+
+
+def passes(level: Level, ended: Round, *, known: bool = False) -> bool:
+    """Whether an ended round passes its level.
+
+    It must have been played to its end, be at least as long as the level's own rounds, on notes
+    not seen before, and reach the level's accuracy and speed.
+
+    Args:
+        level: what it was played on.
+        ended: the round.
+        known: as in :class:`Terms`.
+    """
+    if ended.seconds is None:
+        long_enough = len(ended.prompts) >= level.round.prompts
+    else:
+        long_enough = ended.seconds >= level.round.seconds
+    score = ended.score
+    reached = level.passed(score.accuracy, score.median_s)
+    return ended.complete and long_enough and reached and not known

@@ -7,7 +7,8 @@ from typing import TYPE_CHECKING
 
 import pygame
 
-from game.levels import EmptyPool, Rung, deal
+from game.levels import EmptyPool, Level, Prompt, Rung, deal
+from game.notation import ledger_lines
 from game.rounds import Terms
 from game.screens import theme
 from game.screens.screen import Screen
@@ -16,6 +17,23 @@ from game.screens.widgets import Canvas, Control, Rect
 
 if TYPE_CHECKING:
     from game.screens.stage import Stage
+
+
+def _length(level: Level) -> str:
+    """A counted round in words that a child knows."""
+    count = level.round.prompts
+    if level.show.slots > 1:
+        return plural("{n} bar", "{n} bars", count).format(n=count)
+    if level.show.texture == "one note":
+        return plural("{n} note", "{n} notes", count).format(n=count)
+    return plural("{n} prompt", "{n} prompts", count).format(n=count)
+
+
+def _telling(prompt: Prompt) -> int:
+    """How much a prompt shows of what a level is about: ledger lines, signs, signature."""
+    ledgers = sum(abs(ledger_lines(note.position)) for note in prompt.notes)
+    signs = sum(note.sign is not None for note in prompt.notes)
+    return ledgers + 2 * signs + abs(prompt.signature.fifths)
 
 
 class Contents(Screen):
@@ -60,7 +78,7 @@ class Contents(Screen):
                 Control(
                     "counted",
                     Rect(panel.x + px(20), y, half, px(50)),
-                    plural("{n} prompt", "{n} prompts", length.prompts).format(n=length.prompts),
+                    _length(rung.level),
                     self._counted,
                     "primary",
                 ),
@@ -156,7 +174,7 @@ class Contents(Screen):
             if more:
                 canvas.text(
                     sign,
-                    (panel.left - px(30), y),
+                    (panel.left - px(8), y),
                     face="strong",
                     colour=theme.MUTED,
                     anchor="midright",
@@ -179,7 +197,7 @@ class Contents(Screen):
         y = canvas.paragraph(level.about, (x, panel.y + px(56)), width, colour=theme.MUTED)
         foot = panel.bottom - px(70)
         lines = [
-            _("Passed at {accuracy} % right, in {median} at the median.").format(
+            _("Passed at {accuracy} % right, half of them within {median}.").format(
                 accuracy=round(level.passing.accuracy * 100), median=seconds(level.passing.median_s)
             )
         ]
@@ -197,11 +215,11 @@ class Contents(Screen):
             )
         room = Rect(panel.x, y, panel.width, foot - px(22) - px(26) * len(lines) - y)
         try:
-            prompt = deal(level, 3, 1, self.stage.compass)[0]
+            samples = deal(level, 3, 12, self.stage.compass)
         except EmptyPool as error:
             canvas.paragraph(str(error), (x, y + px(12)), width, size=16, colour=theme.WRONG)
             return
-        canvas.sample(self.stage.engraver, prompt, room)
+        canvas.sample(self.stage.engraver, max(samples, key=_telling), room)
 
     def _fault_line(self) -> str:
         faults = self.stage.ladder.faults

@@ -54,7 +54,7 @@ class Help(Screen):
                         "most, so guessing does not pay."
                     ),
                     _(
-                        "A blue note with a tick was right. An orange ring was not; the hollow "
+                        "A blue note with a tick was right. An orange ring was not; the pale "
                         "orange note beside it is the one you played."
                     ),
                     _("Notes on one stem or on both staves at one place go down together."),
@@ -69,7 +69,8 @@ class Help(Screen):
                 [
                     _(
                         "Piano, in menus: {yes} yes, {after} next, {before} previous, {back} back. "
-                        "In a round, a flat hand (five keys at once) pauses."
+                        "In a round, a flat hand (five keys at once) pauses; the "
+                        "note on the staff then counts as missed."
                     ).format(
                         yes=name(PIANO_YES),
                         after=name(PIANO_AFTER),

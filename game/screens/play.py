@@ -10,12 +10,12 @@ from typing import TYPE_CHECKING
 import pygame
 
 from game.engraving import Ghost, Mark, ghost_for
-from game.keyboards import KeyDown, KeyUp
+from game.keyboards import ComputerKeyboard, KeyDown, KeyUp
 from game.levels import Note, Prompt, Slot
 from game.notation import Bar, likeliest
 from game.rounds import Flip, JudgedPress, Pause, Press, Resume, Step, Stop, Tick, Verdict
 from game.screens import theme
-from game.screens.screen import PIANO_BACK, PIANO_YES, Screen
+from game.screens.screen import Screen
 from game.screens.text import _, clock, feedback
 from game.screens.widgets import Canvas, Control, PianoView, Rect
 from game.store import LiveRound
@@ -53,7 +53,7 @@ class Play(Screen):
         self.message = ""
         self.pause_reason = ""
         self._shown: Prompt | None = live.round.current
-        self._marks: dict[str, Mark] = {}
+        self._marks = self._marks_so_far()
         self._ghosts: tuple[Ghost, ...] = ()
         self._settle_until = 0.0
         self._held: set[int] = set()
@@ -63,6 +63,14 @@ class Play(Screen):
         self._prepared: Prompt | None = None
         compass = stage.compass
         self._piano = PianoView(*_shown_keys(live, compass.low, compass.high))
+
+    def _marks_so_far(self) -> dict[str, Mark]:
+        """Of a resumed bar, the notes that are done with."""
+        done = [item for item in self.live.round.results if item.prompt == self.live.round.prompt]
+        if self._shown is None:
+            return {}
+        notes = [note for item in done for note in self._shown.slots[item.slot].notes]
+        return {note.id: Mark(note.id, "right", theme.RIGHT) for note in notes}
 
     # What is drawn
 
@@ -111,12 +119,16 @@ class Play(Screen):
                 anchor="center",
                 width=width - px(80),
             )
-            canvas.hints(self.menu_hints()[:-1])
+            canvas.hints(self.menu_hints())
             return
         self._staff(canvas, middle - px(14))
         line = (piano.top if piano else canvas.height - px(20)) - px(26)
         if self.phase is Phase.READY:
-            words = _("When you are ready, press any key.")
+            words = (
+                _("Play any key when you are ready.")
+                if self.stage.piano_connected
+                else _("Play any key, or press Enter, when you are ready.")
+            )
             canvas.text(words, (width // 2, line), size=22, face="strong", anchor="center")
         elif self.message:
             canvas.text(
@@ -170,8 +182,15 @@ class Play(Screen):
             canvas.surface.blit(over, where)
 
     def _space(self, canvas: Canvas) -> int:
+        """Pixels of a staff space: the size asked for, or what the window is wide enough for."""
         share = _STAFF_HEIGHTS[self.stage.options.staff_size]
-        return max(6, round(canvas.height * share / _SPACES_TALL / 2) * 2)
+        space = max(6, round(canvas.height * share / _SPACES_TALL / 2) * 2)
+        prompt = self._shown
+        if prompt is not None:
+            wide = self.stage.engraver.frame(prompt, space).size[0]
+            if wide > canvas.width:
+                space = max(3, space * canvas.width // wide)
+        return space
 
     def _piano_rect(self, canvas: Canvas) -> Rect | None:
         choice = self.stage.options.screen_piano
@@ -238,10 +257,7 @@ class Play(Screen):
         if self.phase is Phase.READY:
             self._start()
         elif self.phase is Phase.PAUSED:
-            if event.key == PIANO_YES:
-                self.resume()
-            elif event.key == PIANO_BACK:
-                self.end()
+            super().piano(event)
         else:
             self._last_press = event.t
             press = Press(self.live.time(event.t), event.key, event.velocity, event.keyboard)
@@ -287,6 +303,7 @@ class Play(Screen):
             self.resume()
 
     _waiting_for_keyboard = False
+    _ghost_is_old = False
     _mouse_key: int | None = None
 
     def back(self) -> None:
@@ -356,14 +373,13 @@ class Play(Screen):
     def _after(self, done: Step) -> None:
         """Show what an event was worth."""
         if done.judged is not None:
-            self._feedback(done.judged, self._slot_notes(done))
+            self._feedback(done.judged, self._slot_notes(done), done.finished is not None)
         if done.finished is not None or done.round.ended is not None:
             if done.round.since is None or done.round.ended is not None:
                 right = done.finished is not None and done.finished.right
                 self.phase = Phase.SETTLING
                 self._settle_until = self.stage.now() + (SETTLE_S if right else SETTLE_WRONG_S)
             else:
-                self._ghosts = ()
                 self._robot(self.stage.now())
 
     def _slot_notes(self, done: Step) -> tuple[Note, ...]:
@@ -372,16 +388,20 @@ class Play(Screen):
         index = done.finished.slot if done.finished is not None else done.round.slot
         return self._shown.slots[index].notes
 
-    def _feedback(self, judged: JudgedPress, notes: tuple[Note, ...]) -> None:
+    def _feedback(self, judged: JudgedPress, notes: tuple[Note, ...], finished: bool) -> None:
         assert self._shown is not None
-        if judged.verdict is Verdict.RIGHT:
-            self.message = ""
+        if self._ghost_is_old:
             self._ghosts = ()
+        if judged.verdict is Verdict.RIGHT:
+            if finished:  # the ghost of a corrected note stays while the prompt settles
+                self.message = ""
+            self._ghost_is_old = finished
             for note in notes:
                 if note.key == judged.key:
                     self._marks[note.id] = Mark(note.id, "right", theme.RIGHT)
             self.stage.keep_shot("right")
             return
+        self._ghost_is_old = False
         played = likeliest(judged.key, self._shown.signature)
         self.message = feedback(self.stage.options.note_names, judged.verdict, played)
         nearest = min(notes, key=lambda note: abs(note.key - judged.key))
@@ -425,6 +445,8 @@ class Play(Screen):
 def _shown_keys(live: LiveRound, low: int, high: int) -> tuple[int, int]:
     """The part of the piano to draw: what the round uses, in whole octaves, C to B or more."""
     keys = [key for prompt in live.round.prompts for slot in prompt.slots for key in slot.keys]
-    first = max(low, min(min(keys), 60) // 12 * 12)
-    last = min(high, -(-(max(max(keys), 60) + 1) // 12) * 12)
+    computer = ComputerKeyboard()  # its keys are drawn too: they can be played
+    keys += [60, *(key for key in range(low, high + 1) if computer.label_for(key))]
+    first = max(low, min(keys) // 12 * 12)
+    last = min(high, -(-(max(keys) + 1) // 12) * 12)
     return first, last

@@ -45,7 +45,7 @@ class Readers(Screen):
             top = y + px(70)
             return [
                 Control(
-                    "keep", Rect(x, top, half, px(48)), _("That is the name"), self._keep, "primary"
+                    "keep", Rect(x, top, half, px(48)), _("Use this name"), self._keep, "primary"
                 ),
                 Control("drop", Rect(x + half + px(16), top, half, px(48)), _("Back"), self.back),
             ]
@@ -60,7 +60,7 @@ class Readers(Screen):
             for reader in self._readers
         ]
         items.append(
-            Control("new", Rect(x, 0, width, row), _("Another reader"), self._new, "row", mark="+")
+            Control("new", Rect(x, 0, width, row), _("New reader"), self._new, "row", mark="+")
         )
         room = max(2, (canvas.height - px(120) - y) // row)
         place = next((n for n, item in enumerate(items) if item.id == self.focus), 0)
@@ -69,16 +69,14 @@ class Readers(Screen):
         for number, item in enumerate(items):
             item.rect.y = y + (number - self._first) * row
         visible = items[self._first : self._first + room]
-        foot = canvas.height - px(92)
+        foot, third = canvas.height - px(92), width // 3
         visible.append(
-            Control(
-                "help", Rect(x, foot, px(110), px(36)), _("Help"), self.stage.open_help, "quiet"
-            )
+            Control("help", Rect(x, foot, third, px(36)), _("Help"), self.stage.open_help, "quiet")
         )
         visible.append(
             Control(
                 "settings",
-                Rect(x + px(120), foot, px(110), px(36)),
+                Rect(x + third, foot, third, px(36)),
                 _("Settings"),
                 self.stage.open_settings,
                 "quiet",
@@ -87,7 +85,7 @@ class Readers(Screen):
         visible.append(
             Control(
                 "quit",
-                Rect(x + width - px(110), foot, px(110), px(36)),
+                Rect(x + 2 * third, foot, third, px(36)),
                 _("Close"),
                 self.stage.quit,
                 "quiet",

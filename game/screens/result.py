@@ -11,7 +11,7 @@ import pygame
 from game.engraving import Ghost, Mark, ghost_for
 from game.levels import Note, Prompt
 from game.notation import Bar, likeliest
-from game.rounds import SlotResult, Verdict
+from game.rounds import SlotResult, Verdict, passes
 from game.screens import theme
 from game.screens.screen import Screen
 from game.screens.text import _, note_name, plural, seconds
@@ -40,8 +40,7 @@ class Result(Screen):
         self._pages = 1
         began = stage.visit.began
         self._break_due = began is not None and stage.now() - began >= BREAK_AFTER_S
-        complete = live.round.complete
-        self._passed = complete and live.level.passed(self._score.accuracy, self._score.median_s)
+        self._passed = passes(live.level, live.round, known=live.terms.known)
         following = stage.ladder.after(live.level.id) if self._known else None
         self._next = following.level.id if following else ""
 
@@ -100,18 +99,28 @@ class Result(Screen):
                 anchor="topright",
             )
         hints = self.menu_hints()
-        seed = _("Seed {seed}").format(seed=live.terms.seed)
-        canvas.hints(hints, message=seed)
+        number = _("Round {number} · seed {seed}").format(
+            number=live.record_id, seed=live.terms.seed
+        )
+        canvas.hints(hints, message=number)
 
     def _verdict(self) -> str:
         if not self._live.round.complete:
             return _("Broken off: not counted as a best.")
         if self._passed:
             return _("✓ Level passed")
-        return _("To pass: {accuracy} % right, {median} at the median").format(
-            accuracy=round(self._live.level.passing.accuracy * 100),
-            median=seconds(self._live.level.passing.median_s),
-        )
+        score, passing, terms = self._score, self._live.level.passing, self._live.terms
+        if score.accuracy < passing.accuracy:
+            return _("Not passed yet: {now} % right, it takes {needed} %").format(
+                now=int(score.accuracy * 100), needed=round(passing.accuracy * 100)
+            )
+        if score.median_s is None or score.median_s > passing.median_s:
+            return _("Not passed yet: median {now}, it takes {needed}").format(
+                now=seconds(score.median_s), needed=seconds(passing.median_s)
+            )
+        if terms.known:
+            return _("Good enough to pass; on new notes it will count")
+        return _("Good enough to pass; a whole round will count")
 
     def _figures(self, canvas: Canvas) -> None:
         px, score = canvas.px, self._score
@@ -124,7 +133,11 @@ class Result(Screen):
                 _("{right} of {slots} right at first").format(right=score.right, slots=score.slots),
             ),
             (_("Median time"), seconds(score.median_s), _("of right answers")),
-            (_("Reading tempo"), score.tempo_word or "–", _("{n} right a minute").format(n=tempo)),
+            (
+                _("Reading tempo"),
+                score.tempo_word or "–" if score.right else "–",
+                _("{n} right a minute").format(n=tempo),
+            ),
         ]
         gap = px(16)
         width = (canvas.width - px(80) - 3 * gap) // 4
@@ -159,7 +172,7 @@ class Result(Screen):
         if not self._live.round.complete:
             return _("unfinished")
         if self._before is None:
-            return _("First best set")
+            return _("Your first best")
         if self._is_best:
             return _("New personal best, +{n}").format(
                 n=f"{self._score.mean_points - self._before.score:.1f}"
@@ -193,9 +206,11 @@ class Result(Screen):
         top += px(34)
         gap = px(14)
         longest = max(len(prompt.slots) for prompt in self._live.round.prompts)
-        least, most = (px(226), px(270)) if longest == 1 else (px(380), px(480))
-        across = max(1, (canvas.width - px(80) + gap) // (least + gap))
-        width = min(most, (canvas.width - px(80) - gap * (across - 1)) // across)
+        least, most = (px(226), px(390)) if longest == 1 else (px(380), px(590))
+        room = canvas.width - px(80)
+        across = max(1, (room + gap) // (least + gap))
+        shown = max(3 if longest == 1 else 2, min(across, len(self._missed)))
+        width = min(most, (room - gap * (shown - 1)) // shown)
         self._pages = -(-len(self._missed) // across)
         self._page %= self._pages
         page = self._missed[self._page * across : (self._page + 1) * across]
@@ -211,16 +226,16 @@ class Result(Screen):
         # Of a chord the first keys may have been right: what went wrong is what to show.
         wrong = [press.key for press in item.presses if press.verdict is not Verdict.RIGHT]
         played = wrong[0] if wrong else item.first_press
-        marks: tuple[Mark, ...] = ()
+        missed = notes
         ghosts: tuple[Ghost, ...] = ()
-        if played is not None:
+        if played is not None and played not in item.expected:
             nearest = min(notes, key=lambda note: abs(note.key - played))
-            marks = tuple(Mark(note.id, "right", theme.RIGHT) for note in notes)
-            if played not in item.expected:
-                bar = _bar_before(prompt, nearest)
-                ghost = ghost_for(played, nearest, prompt.signature, bar, colour=theme.WRONG)
-                ghosts = (ghost,)
+            missed = (nearest,)
+            bar = _bar_before(prompt, nearest)
+            ghost = ghost_for(played, nearest, prompt.signature, bar, colour=theme.WRONG)
+            ghosts = (ghost,)
         room = Rect(rect.x, rect.y + px(4), rect.width, rect.height - px(56))
+        marks = tuple(Mark(note.id, "wrong", theme.WRONG) for note in missed)
         canvas.sample(self.stage.engraver, prompt, room, marks, ghosts)
         names = self.stage.options.note_names
         right = " ".join(note_name(names, note.pitch, octave=True) for note in notes)
@@ -230,13 +245,12 @@ class Result(Screen):
             (rect.x + px(12), rect.bottom - px(52)),
             size=16,
             face="strong",
-            colour=theme.RIGHT,
             width=rect.width - px(24),
         )
         if played is None:
             what = _("no answer")
         elif played in item.expected:
-            what = _("not pressed together")
+            what = _("not together")
         else:
             name = note_name(names, likeliest(played, prompt.signature), octave=True)
             what = _("played {name}").format(name=name)
@@ -270,10 +284,10 @@ class Result(Screen):
         self._page = (self._page + by) % self._pages
 
     def _again_new(self) -> None:
-        self.stage.begin(replace(self._live.terms, seed=self.stage.new_seed()))
+        self.stage.begin(replace(self._live.terms, seed=self.stage.new_seed(), known=False))
 
     def _again_same(self) -> None:
-        self.stage.begin(self._live.terms)
+        self.stage.begin(replace(self._live.terms, known=True))
 
     def _next_level(self) -> None:
         self.stage.open_ladder(self._next)

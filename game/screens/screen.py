@@ -143,7 +143,7 @@ class Screen:
                 (names(PIANO_BACK), _("back")),
             ]
         return [
-            ("↑ ↓", _("move")),
+            ("↑ ↓ ← →", _("move")),
             (_("Enter"), _("choose")),
             (_("Esc"), _("back")),
         ]

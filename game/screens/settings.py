@@ -75,7 +75,7 @@ class Settings(Screen):
         )
         hints = self.menu_hints()
         if not self.stage.piano_connected:
-            hints.insert(1, ("← →", _("change")))
+            hints[:1] = [("↑ ↓", _("move")), ("← →", _("change"))]
         canvas.hints(hints, message=self.stage.keyboard_line)
 
     def _change(self, name: str, by: int) -> None:

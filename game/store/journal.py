@@ -154,4 +154,8 @@ class Journal:
 
 def no_round(record_id: int, place: str) -> StoreError:
     """The error of a round's number that is not in the store."""
-    return StoreError(place, f"there is no round {record_id}", "See which rounds there are.")
+    return StoreError(
+        place,
+        f"there is no round {record_id}",
+        "The number of a round stands at the foot of its result page.",
+    )

@@ -5,7 +5,7 @@ from __future__ import annotations
 
 from datetime import UTC, datetime
 
-from game.rounds import Event, Pause, Round, Step, Terms, Tick, step
+from game.rounds import Event, Pause, Round, Step, Terms, Tick, passes, step
 from game.store.store import Store
 from game.store.values import Record, ResultSummary
 
@@ -77,7 +77,7 @@ class LiveRound:
             slots=score.slots,
             right=score.right,
             complete=self.round.complete,
-            passed=self.round.complete and self.level.passed(score.accuracy, score.median_s),
+            passed=passes(self.level, self.round, known=self.terms.known),
         )
         self._store.finish(self.record_id, summary)
         return summary
