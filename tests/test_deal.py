@@ -27,6 +27,7 @@ from game.levels import (
     Prompt,
     check_pool,
     deal,
+    left_out,
 )
 from game.notation import Clef
 
@@ -290,3 +291,10 @@ def test_usual_keyboards(size, low, high):
 def test_a_size_that_is_not_made_is_answered_with_those_that_are(size):
     with pytest.raises(ValueError, match="25, 32, 37, 49, 61, 76, 88"):
         Compass.of_size(size)
+
+
+def test_what_a_small_keyboard_leaves_out_is_counted():
+    # C4 to G5 is twelve places; a keyboard from C3 to C5 lacks D5 to G5.
+    shown = level('treble = "C4 to G5"')
+    assert left_out(shown, FULL_COMPASS) == 0
+    assert left_out(shown, Compass.of_size(25)) == 4

@@ -107,6 +107,15 @@ def check_show(show: Show, compass: Compass = FULL_COMPASS) -> None:
         )
 
 
+def left_out(level: Level, compass: Compass) -> int:
+    """How many of the level's places (or chords) this keyboard does not reach."""
+
+    def count(keys: Compass) -> int:
+        return sum(len(hand) for hand in _hands(level.show, keys))
+
+    return count(FULL_COMPASS) - count(compass)
+
+
 def _prompts(level: Level, seed: int, compass: Compass) -> Iterator[Prompt]:
     check_pool(level, compass)
     rng = Random(seed)

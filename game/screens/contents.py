@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 import pygame
 
-from game.levels import EmptyPool, Level, Prompt, Rung, deal
+from game.levels import EmptyPool, Level, Prompt, Rung, deal, left_out
 from game.notation import ledger_lines
 from game.rounds import Terms
 from game.screens import theme
@@ -201,6 +201,15 @@ class Contents(Screen):
                 accuracy=round(level.passing.accuracy * 100), median=seconds(level.passing.median_s)
             )
         ]
+        missing = left_out(level, self.stage.compass)
+        if missing:
+            lines.append(
+                plural(
+                    "{n} of its places is beyond your keyboard.",
+                    "{n} of its places are beyond your keyboard.",
+                    missing,
+                ).format(n=missing)
+            )
         for (name, kind), best in sorted(self._bests.items()):
             if name == level.id:
                 what, length = kind.split(":")

@@ -111,8 +111,11 @@ class Result(Screen):
             return _("✓ Level passed")
         score, passing, terms = self._score, self._live.level.passing, self._live.terms
         if score.accuracy < passing.accuracy:
+            now, needed = f"{score.accuracy * 100:.0f}", f"{passing.accuracy * 100:.0f}"
+            if now == needed:
+                now = f"{score.accuracy * 100:.1f}"
             return _("Not passed yet: {now} % right, it takes {needed} %").format(
-                now=int(score.accuracy * 100), needed=round(passing.accuracy * 100)
+                now=now, needed=needed
             )
         if score.median_s is None or score.median_s > passing.median_s:
             return _("Not passed yet: median {now}, it takes {needed}").format(
