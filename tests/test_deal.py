@@ -18,6 +18,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from game.levels import (
+    FULL_COMPASS,
     LOWER,
     UPPER,
     USUAL_LOWEST,

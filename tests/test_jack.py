@@ -1,8 +1,10 @@
 # SPDX-License-Identifier: MIT
 """Real MIDI over a real JACK server; the keyboard is another process.
 
-Start a server with ``jackd -r -d dummy -r 48000 -p 128``. Without one these tests are
-skipped, or fail where STAVEWISE_REQUIRE_JACK is set.
+Where jackd is installed, these tests run a server of their own, one that waits for its clients
+(``-S``): on a busy machine that gives JACK no real-time priority, others lose messages. Without
+jackd the server that is running is used. Without that too the tests are skipped, or fail where
+STAVEWISE_REQUIRE_JACK is set.
 """
 
 from __future__ import annotations
@@ -106,15 +108,48 @@ class Listener:
         ]
 
 
-@pytest.fixture(autouse=True)
-def jack(monkeypatch):
-    monkeypatch.setenv("STAVEWISE_MIDI", WISH)
+@contextmanager
+def server(name: str):
+    """A JACK server of this name."""
+    process = subprocess.Popen(
+        ["jackd", "-S", "-r", "-n", name, "-d", "dummy", "-r", "48000", "-p", "128"],
+        stdout=subprocess.DEVNULL,
+        stderr=subprocess.DEVNULL,
+    )
     try:
-        choose_backend().close()
-    except BackendError as error:
-        if os.environ.get("STAVEWISE_REQUIRE_JACK"):
-            pytest.fail(f"STAVEWISE_REQUIRE_JACK is set, and there is {error}")
-        pytest.skip(f"needs a JACK server (jackd -r -d dummy -r 48000 -p 128): {error}")
+        yield
+    finally:
+        process.kill()
+        process.wait()
+
+
+@pytest.fixture(scope="module")
+def own_server():
+    if shutil.which("jackd") is None:
+        yield None
+        return
+    name = f"stavewise-{os.getpid()}"
+    with server(name):
+        yield name
+
+
+@pytest.fixture(autouse=True)
+def jack(monkeypatch, own_server):
+    monkeypatch.setenv("STAVEWISE_MIDI", WISH)
+    if own_server is not None:
+        monkeypatch.setenv("JACK_DEFAULT_SERVER", own_server)
+    end = time.monotonic() + (PATIENCE_S if own_server else 0.0)
+    while True:
+        try:
+            choose_backend().close()
+            return
+        except BackendError as error:
+            if time.monotonic() < end:
+                time.sleep(0.1)
+            elif os.environ.get("STAVEWISE_REQUIRE_JACK"):
+                pytest.fail(f"STAVEWISE_REQUIRE_JACK is set, and there is {error}")
+            else:
+                pytest.skip(f"needs jackd, or a JACK server that is running: {error}")
 
 
 @pytest.fixture
@@ -228,25 +263,10 @@ WITHOUT_SERVER = textwrap.dedent(
 )
 
 
-@contextmanager
-def private_server(name: str):
-    """A server of this test only."""
-    server = subprocess.Popen(
-        ["jackd", "-r", "-n", name, "-d", "dummy", "-r", "48000", "-p", "128"],
-        stdout=subprocess.DEVNULL,
-        stderr=subprocess.DEVNULL,
-    )
-    try:
-        yield
-    finally:
-        server.kill()
-        server.wait()
-
-
 def test_a_server_that_dies_is_reported_and_a_new_one_found_without_a_word_on_stderr():
     if shutil.which("jackd") is None:
         pytest.skip("needs jackd")
-    name = f"stavewise-{os.getpid()}"
+    name = f"stavewise-{os.getpid()}-mortal"
     environment = os.environ | {"JACK_DEFAULT_SERVER": name}
     game = None
 
@@ -254,7 +274,7 @@ def test_a_server_that_dies_is_reported_and_a_new_one_found_without_a_word_on_st
         return game.stdout.readline().strip()
 
     try:
-        with private_server(name):
+        with server(name):
             time.sleep(1.0)
             game = subprocess.Popen(
                 [sys.executable, "-c", WITHOUT_SERVER],
@@ -265,7 +285,7 @@ def test_a_server_that_dies_is_reported_and_a_new_one_found_without_a_word_on_st
             )
             assert says() == "rtmidi: JACK"
         assert says().startswith("none: ")
-        with private_server(name):
+        with server(name):
             while (line := says()).startswith("none: "):
                 pass
             assert line == "rtmidi: JACK"
