@@ -67,6 +67,10 @@ class Keyboard:
             self.process.stdin.write(message + "\n")
         self.process.stdin.flush()
 
+    def switch_off(self) -> None:
+        """The process ends by itself and takes its leave of the server."""
+        self.process.communicate()
+
     def unplug(self) -> None:
         """The cable is pulled: the process is killed."""
         self.process.kill()
@@ -187,7 +191,8 @@ def plug():
 
     yield make
     for keyboard in plugged:
-        keyboard.unplug()
+        if keyboard.process.poll() is None:
+            keyboard.switch_off()
 
 
 def test_all_presses_arrive_in_order_whatever_else_is_sent(listener, plug):

@@ -140,6 +140,21 @@ def flips(store: Path) -> int:
     return sum(type(event).__name__ == "Flip" for event in record.events) if record else 0
 
 
+def press_until_kept(store: Path, piano, channel: int, key: int) -> None:
+    """Press a key, again if a JACK server without priority on a busy machine lost it."""
+
+    def presses() -> int:
+        return sum(isinstance(event, Press) for event in kept(store).events)
+
+    before, end = presses(), time.monotonic() + 20
+    while presses() == before:
+        assert time.monotonic() < end, "no press arrives"
+        piano(channel, key)
+        pause = time.monotonic() + 4
+        while presses() == before and time.monotonic() < pause:
+            time.sleep(0.02)
+
+
 def press_until_started(store: Path, piano) -> None:
     """The first press only says that the reader is ready, once the window listens."""
 
@@ -164,8 +179,8 @@ def test_a_round_is_played_over_jack_by_another_process(tmp_path, display, piano
             until(lambda number=number: flips(store) > number)
             (key,) = prompt.slots[0].keys
             if number == 2:
-                piano(3, key + 12)
-            piano(number % 16, key)
+                press_until_kept(store, piano, 3, key + 12)
+            press_until_kept(store, piano, number % 16, key)
         record = until(lambda: (found := kept(store)) and found.state == "finished" and found)
     finally:
         game.send_signal(signal.SIGTERM)
@@ -192,7 +207,7 @@ def test_a_killed_game_has_lost_nothing_that_was_answered(tmp_path, display, pia
         for number in range(3):
             until(lambda number=number: flips(store) > number)
             (key,) = prompts[number].slots[0].keys
-            piano(0, key)
+            press_until_kept(store, piano, 0, key)
             answered += 1
         until(lambda: len(terms().replay(kept(store).events).results) == answered)
         time.sleep(chance.random() * 0.3)

@@ -4,18 +4,19 @@
 from __future__ import annotations
 
 import threading
+import time
 from collections.abc import Callable
-
-POLL_S = 0.001
 
 
 class Poller:
-    """Stateful: calls functions about once a millisecond, all on one thread of its own.
+    """Stateful: calls functions again and again, all on one thread of its own.
 
-    The thread runs while there is something to call.
+    Args:
+        pause_s: seconds between two rounds of calls.
     """
 
-    def __init__(self) -> None:
+    def __init__(self, pause_s: float) -> None:
+        self._pause_s = pause_s
         self.lock = threading.RLock()
         """Held while the functions are called."""
         self._calls: list[Callable[[], None]] = []
@@ -44,9 +45,8 @@ class Poller:
         self._thread.join()
 
     def _run(self) -> None:
-        pause = threading.Event()
         while self._wanted.wait() and not self._closed:
             with self.lock:
                 for call in self._calls:
                     call()
-            pause.wait(POLL_S)
+            time.sleep(self._pause_s)

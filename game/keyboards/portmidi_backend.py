@@ -18,6 +18,7 @@ os.environ.setdefault("PYGAME_HIDE_SUPPORT_PROMPT", "1")
 import pygame.midi
 from pygame import pypm  # type: ignore[attr-defined]
 
+_POLL_S = 0.001
 _AT_ONCE = 64
 _STATUS, _SYSTEM, _REAL_TIME = 0x80, 0xF0, 0xF8
 _MIDI_ERRORS = Exception  # pygame's wrapper of PortMidi raises the bare class in places
@@ -44,7 +45,7 @@ class PortmidiBackend:
         self._devices: list[int] = []
         hush(pypm.__file__)
         self._restart()
-        self._poller = Poller()
+        self._poller = Poller(_POLL_S)
 
     def inputs(self) -> list[str]:
         """Names of the inputs now there."""

@@ -18,7 +18,8 @@ from game.keyboards.stamp import ArrivalStamp
 
 _CLIENT = "Stavewise"
 _CALLBACK_S = 0.005  # longer than any callback of ours takes
-_JACK_CONNECTS_S = 0.05  # two periods of 1024 frames, rounded up
+_JACK_POLL_S = 0.002  # stamps do not suffer: JACK's own time between messages is used
+_JACK_CONNECT_S = 0.05  # two periods of 1024 frames, rounded up
 _APIS = {
     "LINUX_ALSA": "ALSA",
     "MACOSX_CORE": "Core MIDI",
@@ -62,7 +63,7 @@ class RtmidiBackend:
         self._poller: Poller | None = None
         if self._api == rtmidi.API_UNIX_JACK:
             self._watch = JackWatch(_rtmidi.__file__, f"{_CLIENT} watch")
-            self._poller = Poller()
+            self._poller = Poller(_JACK_POLL_S)
 
     def inputs(self) -> list[str]:
         """Names of the inputs now there."""
@@ -123,7 +124,7 @@ class _RtmidiPort:
             self._client.delete()
             raise
         if poller is not None:
-            time.sleep(_JACK_CONNECTS_S)  # only then does the server pass messages on
+            time.sleep(_JACK_CONNECT_S)  # only then does the server pass messages on
             poller.add(self._poll)
 
     def close(self) -> None:
