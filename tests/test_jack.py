@@ -44,6 +44,7 @@ KEYBOARD = textwrap.dedent(
     print("ready", flush=True)
     for line in sys.stdin:
         out.send_message(list(bytes.fromhex(line)))
+    out.delete()
     """
 )
 
@@ -131,7 +132,8 @@ def server(name: str):
 
 def until_it_answers(name: str) -> None:
     """Wait until a client can join the server; a busy machine takes its time."""
-    client = "import rtmidi; rtmidi.MidiIn(rtmidi.API_UNIX_JACK).open_virtual_port('answers')"
+    # The client takes its leave, or the server would wait five seconds for it.
+    client = "import rtmidi; rtmidi.MidiIn(rtmidi.API_UNIX_JACK).delete()"
     environment = os.environ | {"JACK_DEFAULT_SERVER": name, "JACK_NO_START_SERVER": "1"}
     end = time.monotonic() + 20
     while time.monotonic() < end:
