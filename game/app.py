@@ -107,6 +107,7 @@ class App:
         self.engraver = Engraver()
         self.sound = SoundPlayer.open(self.options.volume / 100)
         self.computer = ComputerKeyboard()
+        self._pressed: dict[int, int] = {}  # scancode -> piano key, until it comes up
         robot = how.robot
         self.visit = Visit(
             robot=None
@@ -219,9 +220,13 @@ class App:
             self.save_options(self.options.cycled("full_screen", 1))
         elif down and playing and event.key in (pygame.K_PAGEUP, pygame.K_PAGEDOWN):
             self.computer = self.computer.shifted(1 if event.key == pygame.K_PAGEUP else -1)
+        elif not down:
+            if event.scancode in self._pressed:
+                self.release(self._pressed.pop(event.scancode))
         elif playing and (key := self.computer.key_for(event.scancode)) is not None:
-            (self.press if down else self.release)(key)
-        elif down:
+            self._pressed[event.scancode] = key
+            self.press(key)
+        else:
             self.screen.key(event)
 
     # What the screens ask for
@@ -307,7 +312,12 @@ class App:
         if self.visit.reader != reader:
             self.visit.reader, self.visit.began = reader, None
         self.visit.notices.clear()
-        for record in self.store.open_rounds(reader.id):
+        try:
+            unfinished = self.store.open_rounds(reader.id)
+        except StoreError as error:  # no reason to keep the reader from the ladder
+            self.visit.notices.append(str(error))
+            unfinished = ()
+        for record in unfinished:
             try:
                 ended = record.terms.replay(record.events).ended is not None
             except (LevelFaults, EmptyPool):  # kept all the same, but it cannot go on

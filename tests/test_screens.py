@@ -5,10 +5,12 @@ from __future__ import annotations
 
 import pygame
 import pytest
+from builders import level_text
 
 from game.app import App, AppOptions
 from game.keyboards import Connected, Disconnected, KeyDown, KeyUp
-from game.levels import EmptyPool, check_pool
+from game.levels import EmptyPool, Rung, check_pool, parse_level
+from game.rounds import Terms
 from game.screens.contents import Contents
 from game.screens.options import CHOICES, Options
 from game.screens.play import Phase, Play
@@ -267,3 +269,35 @@ def test_a_level_that_the_keyboard_cannot_play_is_not_begun(player):
     player.piano(62, 60, 60)
     assert isinstance(player.screen, Contents)
     assert player.app.store.open_rounds() == ()
+
+
+def test_five_right_keys_at_once_are_a_chord_and_no_flat_hand(player, tmp_path):
+    text = level_text(
+        'treble = "C4 to C6"\ntexture = "chord"\nshapes = [[3, 5, 7, 8]]', id='"wide-chords"'
+    )
+    rung = Rung(parse_level(text, "wide.toml"), text)
+    player.piano(60, 60)
+    player.app.begin(Terms.counted(rung.level, rung.text, 1, 4, player.app.compass))
+    player.look()
+    player.piano(60)
+    for key in player.right_keys():
+        player.app._from_queue(KeyDown(player.clock, key, 70, "piano"))
+    assert player.screen.live.round.results[0].right
+    assert player.screen.phase is Phase.SETTLING
+
+
+def test_a_computer_key_held_over_an_octave_shift_comes_up_where_it_went_down(at_play):
+    def computer(kind: int, scancode: int, key: int = 0) -> None:
+        event = pygame.event.Event(kind, key=key, mod=0, unicode="", scancode=scancode)
+        at_play.app._from_window(event)
+
+    computer(pygame.KEYDOWN, pygame.KSCAN_A)
+    computer(pygame.KEYDOWN, pygame.KSCAN_PAGEUP, pygame.K_PAGEUP)
+    computer(pygame.KEYUP, pygame.KSCAN_A)
+    assert at_play.screen._piano.down == set()
+
+
+def test_the_mouse_lets_go_of_its_own_key_only(at_play):
+    at_play.app._from_queue(KeyDown(at_play.clock, 36, 70, "piano"))
+    at_play.app._from_window(pygame.event.Event(pygame.MOUSEBUTTONUP, pos=(5, 5), button=1))
+    assert at_play.screen._piano.down == {36}

@@ -133,7 +133,10 @@ def _judge_record(args: argparse.Namespace) -> Said:
     with plainly(StoreError, LevelFaults, EmptyPool):
         with Store.open(args.store) as store:
             notices = store.notices
-            record = store.record(args.record)
+            try:
+                record = store.record(args.record)
+            except StoreError as error:  # what was said at opening may be the reason
+                raise Failed(" ".join([*notices, str(error)])) from error
         terms = record.terms
         ended = terms.replay(record.events)
     judged = record_json(terms, ended, record.id, record.result)

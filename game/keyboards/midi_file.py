@@ -53,7 +53,14 @@ def read_presses(path: str | PathLike[str]) -> tuple[Press, ...]:
     except EOFError:
         raise PlayedFileError(path, "it is empty or ends too soon", _EXPORT) from None
     # What mido raises for bytes that are no MIDI: its parts check little themselves.
-    except (OSError, ValueError, LookupError, TypeError, struct.error) as error:
+    except (
+        OSError,
+        ValueError,
+        LookupError,
+        TypeError,
+        struct.error,
+        mido.KeySignatureError,
+    ) as error:
         what = f"it is not a sound MIDI file ({error})"
         raise PlayedFileError(path, what, _EXPORT) from None
     if file.type not in (0, 1):

@@ -57,6 +57,7 @@ class Play(Screen):
         self._ghosts: tuple[Ghost, ...] = ()
         self._settle_until = 0.0
         self._held: set[int] = set()
+        self._astray: set[int] = set()  # of the held keys, those that no slot asked for
         self._last_press = 0.0
         self._due: list[tuple[float, int, Press]] = []
         self._robot_at: tuple[int, int] | None = None
@@ -232,6 +233,7 @@ class Play(Screen):
             at, _order, press = heappop(self._due)
             self.piano(KeyDown(at, press.key, press.velocity, "robot"))
             self._held.discard(press.key)
+            self._astray.discard(press.key)
             self._piano.down = {press.key}
         if self.phase is Phase.SETTLING and now >= self._settle_until:
             if self.live.round.ended is None:
@@ -250,6 +252,7 @@ class Play(Screen):
     def piano(self, event: KeyDown | KeyUp) -> None:
         if isinstance(event, KeyUp):
             self._held.discard(event.key)
+            self._astray.discard(event.key)
             self._piano.down.discard(event.key)
             return
         self._held.add(event.key)
@@ -261,8 +264,13 @@ class Play(Screen):
         else:
             self._last_press = event.t
             press = Press(self.live.time(event.t), event.key, event.velocity, event.keyboard)
-            self._after(self.live.feed(press))
-            if len(self._held) >= PALM and self.live.round.ended is None:
+            done = self.live.feed(press)
+            if done.judged is None or done.judged.verdict is not Verdict.RIGHT:
+                self._astray.add(event.key)
+            self._after(done)
+            # One of the hand's keys may have been the right one; a chord's keys all are.
+            flat = len(self._held) >= PALM and len(self._astray) >= PALM - 1
+            if flat and self.live.round.ended is None:
                 self.pause(_("A flat hand pauses the round."))
 
     def key(self, event: pygame.event.Event) -> None:
@@ -290,8 +298,9 @@ class Play(Screen):
                 self._start()
             return
         if event.type == pygame.MOUSEBUTTONUP:
-            for key in tuple(self._piano.down):
-                self.stage.release(key)
+            if self._mouse_key is not None:
+                self.stage.release(self._mouse_key)
+                self._mouse_key = None
             return
         super().mouse(event)
 
@@ -332,6 +341,7 @@ class Play(Screen):
     def resume(self) -> None:
         """Go on with the same prompt."""
         self._held.clear()
+        self._astray.clear()
         now = self.stage.now()
         self.live.feed(Resume(self.live.time(now)))
         self._last_press = now
