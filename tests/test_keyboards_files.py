@@ -103,6 +103,7 @@ def test_29_frames_stand_for_29_97(file):
         (b"RIFF" + bytes(40), "not a sound MIDI file"),
         (smf(note(0, 60), kind=2), "type 2"),
         (smf(note(0, 60), division=0), "division is 0"),
+        (smf(b"\0\xff\x59\x02\x08\x00" + note(0, 60)), "not a sound MIDI file"),  # 8 sharps
         (smf(note(0, 60, 0)), "no notes"),
         (smf(), "no notes"),
     ],
