@@ -3,9 +3,7 @@
 
 from __future__ import annotations
 
-import os
 import secrets
-import sys
 import time
 from dataclasses import dataclass
 from pathlib import Path
@@ -43,14 +41,13 @@ from game.screens.text import _, note_name
 from game.screens.widgets import Canvas
 from game.sound import SoundPlayer
 from game.store import LiveRound, Reader, Record, Store, StoreError
+from game.window import NoDisplay, check_display, open_window
 
 _RESULT_S = 2.0  # how long a robot leaves the result in view
+__all__ = ["App", "AppOptions", "NoDisplay", "RobotSettings", "run"]
+
 _IDLE_S = 10.0  # longest sleep of the loop
 _FADE_S = 0.15  # one page gives way to another
-
-
-class NoDisplay(RuntimeError):
-    """No window can be opened."""
 
 
 @dataclass(frozen=True)
@@ -96,10 +93,10 @@ class App:
     def __init__(self, how: AppOptions) -> None:
         self._how = how
         self.now = time.perf_counter
-        _check_display()  # before a store is made for a game that cannot be shown
+        check_display()  # before a store is made for a game that cannot be shown
         self.store = Store.open("sqlite://" if how.robot and not how.store else how.store)
         self.options = Options.from_kept(self.store.get_setting("options", {}))
-        self.canvas = Canvas(_open_window(how, self.options))
+        self.canvas = Canvas(open_window(how.size, how.fullscreen or self.options.full_screen))
         self._wake = pygame.event.custom_type()
         self._queue = PressQueue(on_arrival=self._wake_loop)
         self._ports = MidiPorts(self._queue, chosen=self.options.keyboard or None)
@@ -284,7 +281,7 @@ class App:
     def save_options(self, options: Options) -> None:
         before, self.options = self.options, options
         if options.full_screen != before.full_screen:
-            self.canvas = Canvas(_open_window(self._how, options))
+            self.canvas = Canvas(open_window(self._how.size, options.full_screen))
         if options.keyboard != before.keyboard:
             self._ports.choose(options.keyboard or None)
         self.sound.set_volume(options.volume / 100)
@@ -418,35 +415,3 @@ def run(how: AppOptions) -> int:
         MissingResource: the installation lacks its levels.
     """
     return App(how).run()
-
-
-def _check_display() -> None:
-    if sys.platform.startswith("linux") and not (
-        os.environ.get("DISPLAY")
-        or os.environ.get("WAYLAND_DISPLAY")
-        or os.environ.get("SDL_VIDEODRIVER")
-    ):
-        raise NoDisplay("there is no display (neither DISPLAY nor WAYLAND_DISPLAY is set)")
-
-
-def _open_window(how: AppOptions, options: Options) -> pygame.Surface:
-    os.environ.setdefault("SDL_VIDEO_X11_NET_WM_BYPASS_COMPOSITOR", "0")
-    try:
-        pygame.display.init()
-        pygame.font.init()
-        pygame.display.set_caption("Stavewise")
-        full = how.fullscreen or options.full_screen
-        flags = pygame.FULLSCREEN if full else pygame.RESIZABLE
-        size = (0, 0) if full else how.size or _first_size()
-        surface = pygame.display.set_mode(size, flags)
-    except pygame.error as error:
-        raise NoDisplay(f"no window can be opened: {error}") from None
-    pygame.key.set_repeat()
-    return surface
-
-
-def _first_size() -> tuple[int, int]:
-    """1280x720, or what fits on a smaller display."""
-    sizes = pygame.display.get_desktop_sizes()
-    width, height = sizes[0] if sizes else (1280, 720)
-    return min(1280, width), min(720, height)

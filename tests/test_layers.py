@@ -29,6 +29,7 @@ ORDER = (
     "sound",
     "screens",
     "contract",
+    "window",
     "app",
     "cli",
     "__main__",

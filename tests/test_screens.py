@@ -168,7 +168,7 @@ def test_a_wrong_key_is_named_ghosted_and_does_not_end_the_prompt(at_play):
     at_play.clock += 1
     at_play.piano(right + 12)
     assert "octave" in at_play.screen.message
-    assert len(at_play.screen._ghosts) == 1
+    assert len(at_play.screen._view.ghosts) == 1
     at_play.piano(right)
     result = at_play.screen.live.round.results[0]
     assert not result.right

@@ -6,7 +6,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from functools import cached_property
 
-from game.notation import Clef, KeySignature, Pitch
+from game.notation import Bar, Clef, KeySignature, Pitch
 
 UPPER, LOWER = 1, 2  # staff numbers, as MEI counts them
 
@@ -64,6 +64,15 @@ class Prompt:
     def notes(self) -> tuple[Note, ...]:
         """All notes, slot by slot."""
         return tuple(note for slot in self.slots for note in slot.notes)
+
+    def bar_before(self, note: Note) -> Bar:
+        """What is in force in the bar when one of its notes is reached."""
+        bar = Bar(self.signature)
+        for other in self.notes:
+            if other.id == note.id:
+                break
+            bar = bar.after(other.staff, other.pitch)
+        return bar
 
     def looks_like(self, other: Prompt) -> bool:
         """Whether both print the same music (ids aside)."""

@@ -9,12 +9,12 @@ from typing import TYPE_CHECKING
 
 import pygame
 
-from game.engraving import Ghost, Mark, ghost_for
 from game.keyboards import ComputerKeyboard, KeyDown, KeyUp
-from game.levels import Note, Prompt, Slot
-from game.notation import Bar, likeliest
+from game.levels import Note
+from game.notation import likeliest
 from game.rounds import Flip, JudgedPress, Pause, Press, Resume, Step, Stop, Tick, Verdict
 from game.screens import theme
+from game.screens.prompt_view import PromptView
 from game.screens.screen import Screen
 from game.screens.text import _, clock, feedback
 from game.screens.widgets import Canvas, Control, PianoView, Rect
@@ -27,8 +27,6 @@ SETTLE_S = 0.2  # an answered prompt stays in view this long; its time is nobody
 SETTLE_WRONG_S = 0.6
 ASLEEP_S = 30.0  # a round nobody answers pauses by itself
 PALM = 5  # this many keys held at once pause the round
-_STAFF_HEIGHTS = {"small": 0.36, "medium": 0.47, "large": 0.58}  # share of the window
-_SPACES_TALL = 17.0  # both staves and the gap between them, roughly, in staff spaces
 
 
 class Phase(Enum):
@@ -52,26 +50,23 @@ class Play(Screen):
         self.phase = Phase.READY
         self.message = ""
         self.pause_reason = ""
-        self._shown: Prompt | None = live.round.current
-        self._marks = self._marks_so_far()
-        self._ghosts: tuple[Ghost, ...] = ()
+        self._view = self._first_view()
         self._settle_until = 0.0
         self._held: set[int] = set()
         self._astray: set[int] = set()  # of the held keys, those that no slot asked for
         self._last_press = 0.0
         self._due: list[tuple[float, int, Press]] = []
         self._robot_at: tuple[int, int] | None = None
-        self._prepared: Prompt | None = None
         compass = stage.compass
         self._piano = PianoView(*_shown_keys(live, compass.low, compass.high))
 
-    def _marks_so_far(self) -> dict[str, Mark]:
-        """Of a resumed bar, the notes that are done with."""
-        done = [item for item in self.live.round.results if item.prompt == self.live.round.prompt]
-        if self._shown is None:
-            return {}
-        notes = [note for item in done for note in self._shown.slots[item.slot].notes]
-        return {note.id: Mark(note.id, "right", theme.RIGHT) for note in notes}
+    def _first_view(self) -> PromptView:
+        """The current prompt; of a resumed bar, with the notes that are done with."""
+        state = self.live.round
+        prompt = state.prompts[min(state.prompt, len(state.prompts) - 1)]
+        done = [item for item in state.results if item.prompt == state.prompt]
+        notes = [note for item in done for note in prompt.slots[item.slot].notes]
+        return PromptView(self.stage.engraver, self.stage.options.staff_size, prompt, notes)
 
     # What is drawn
 
@@ -122,7 +117,7 @@ class Play(Screen):
             )
             canvas.hints(self.menu_hints())
             return
-        self._staff(canvas, middle - px(14))
+        self._view.draw(canvas, middle - px(14), hidden=self.phase is Phase.READY)
         line = (piano.top if piano else canvas.height - px(20)) - px(26)
         if self.phase is Phase.READY:
             words = (
@@ -165,33 +160,6 @@ class Play(Screen):
         else:
             words = f"{min(live.round.prompt + 1, live.terms.prompts)} / {live.terms.prompts}"
         canvas.text(words, (canvas.width // 2, px(32)), size=20, face="strong", anchor="center")
-
-    def _staff(self, canvas: Canvas, middle: int) -> None:
-        if self._shown is None:
-            return
-        space = self._space(canvas)
-        engraver = self.stage.engraver
-        prompt = self._shown
-        if self.phase is Phase.READY:  # nothing can be read before the clock runs
-            prompt = Prompt(prompt.signature, tuple(Slot(()) for _ in prompt.slots))
-        picture = engraver.surface(prompt, space, theme.INK)
-        top = engraver.staff_middle(prompt, space)
-        where = ((canvas.width - picture.get_width()) // 2, middle - top)
-        canvas.surface.blit(picture, where)
-        if self._marks or self._ghosts:
-            over = engraver.overlay(prompt, space, tuple(self._marks.values()), self._ghosts)
-            canvas.surface.blit(over, where)
-
-    def _space(self, canvas: Canvas) -> int:
-        """Pixels of a staff space: the size asked for, or what the window is wide enough for."""
-        share = _STAFF_HEIGHTS[self.stage.options.staff_size]
-        space = max(6, round(canvas.height * share / _SPACES_TALL / 2) * 2)
-        prompt = self._shown
-        if prompt is not None:
-            wide = self.stage.engraver.frame(prompt, space).size[0]
-            if wide > canvas.width:
-                space = max(3, space * canvas.width // wide)
-        return space
 
     def _piano_rect(self, canvas: Canvas) -> Rect | None:
         choice = self.stage.options.screen_piano
@@ -312,7 +280,6 @@ class Play(Screen):
             self.resume()
 
     _waiting_for_keyboard = False
-    _ghost_is_old = False
     _mouse_key: int | None = None
 
     def back(self) -> None:
@@ -394,49 +361,33 @@ class Play(Screen):
 
     def _slot_notes(self, done: Step) -> tuple[Note, ...]:
         """The notes of the slot that was just judged."""
-        assert self._shown is not None
         index = done.finished.slot if done.finished is not None else done.round.slot
-        return self._shown.slots[index].notes
+        return self._view.prompt.slots[index].notes
 
     def _feedback(self, judged: JudgedPress, notes: tuple[Note, ...], finished: bool) -> None:
-        assert self._shown is not None
-        if self._ghost_is_old:
-            self._ghosts = ()
         if judged.verdict is Verdict.RIGHT:
-            if finished:  # the ghost of a corrected note stays while the prompt settles
+            if finished:
                 self.message = ""
-            self._ghost_is_old = finished
-            for note in notes:
-                if note.key == judged.key:
-                    self._marks[note.id] = Mark(note.id, "right", theme.RIGHT)
+            self._view.right([n for n in notes if n.key == judged.key], finished=finished)
             self.stage.keep_shot("right")
             return
-        self._ghost_is_old = False
-        played = likeliest(judged.key, self._shown.signature)
+        played = likeliest(judged.key, self._view.prompt.signature)
         self.message = feedback(self.stage.options.note_names, judged.verdict, played)
-        nearest = min(notes, key=lambda note: abs(note.key - judged.key))
-        self._marks[nearest.id] = Mark(nearest.id, "wrong", theme.WRONG)
-        bar = Bar(self._shown.signature)
-        for note in self._shown.notes:
-            if note.id == nearest.id:
-                break
-            bar = bar.after(note.staff, note.pitch)
-        ghost = ghost_for(judged.key, nearest, self._shown.signature, bar, colour=theme.WRONG)
-        self._ghosts = (ghost,)
+        self._view.wrong(judged.key, notes)
         self.stage.wrong_cue()
         self.stage.keep_shot("wrong")
 
     def _next_prompt(self) -> None:
-        self._shown = self.live.round.current
-        self._marks, self._ghosts, self.message = {}, (), ""
+        current = self.live.round.current
+        if current is not None:
+            self._view.show(current)
+        self.message = ""
         self.phase = Phase.READING
 
     def _prepare_next(self) -> None:
-        """Engrave what comes next while the reader reads; the flip must not wait for it."""
-        now, canvas = self.live.round, self.stage.canvas
+        now = self.live.round
         if now.prompt + 1 < len(now.prompts):
-            following = now.prompts[now.prompt + 1]
-            self.stage.engraver.prepare(following, self._space(canvas), theme.INK)
+            self._view.prepare(now.prompts[now.prompt + 1], self.stage.canvas)
 
     def _finished(self) -> None:
         self.phase = Phase.ENDED

@@ -9,8 +9,7 @@ from typing import TYPE_CHECKING
 import pygame
 
 from game.engraving import Ghost, Mark, ghost_for
-from game.levels import Note, Prompt
-from game.notation import Bar, likeliest
+from game.notation import likeliest
 from game.rounds import SlotResult, Verdict, passes
 from game.screens import theme
 from game.screens.screen import Screen
@@ -234,7 +233,7 @@ class Result(Screen):
         if played is not None and played not in item.expected:
             nearest = min(notes, key=lambda note: abs(note.key - played))
             missed = (nearest,)
-            bar = _bar_before(prompt, nearest)
+            bar = prompt.bar_before(nearest)
             ghost = ghost_for(played, nearest, prompt.signature, bar, colour=theme.WRONG)
             ghosts = (ghost,)
         room = Rect(rect.x, rect.y + px(4), rect.width, rect.height - px(56))
@@ -294,13 +293,3 @@ class Result(Screen):
 
     def _next_level(self) -> None:
         self.stage.open_ladder(self._next)
-
-
-def _bar_before(prompt: Prompt, note: Note) -> Bar:
-    """What is in force in the bar when this note is reached."""
-    bar = Bar(prompt.signature)
-    for other in prompt.notes:
-        if other.id == note.id:
-            break
-        bar = bar.after(other.staff, other.pitch)
-    return bar

@@ -1,0 +1,88 @@
+# SPDX-License-Identifier: MIT
+"""The prompt in the middle of the play screen, with its marks and the ghost of a wrong press."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+
+from game.engraving import Engraver, Ghost, Mark, ghost_for
+from game.levels import Note, Prompt, Slot
+from game.screens import theme
+from game.screens.widgets import Canvas
+
+_STAFF_HEIGHTS = {"small": 0.36, "medium": 0.47, "large": 0.58}  # share of the window
+_SPACES_TALL = 17.0  # both staves and the gap between them, roughly, in staff spaces
+
+
+class PromptView:
+    """Stateful: the prompt shown, and what has been marked on it.
+
+    Args:
+        engraver: draws it.
+        size: small, medium or large.
+        prompt: what is shown first.
+        done: notes already found, of a bar that is gone on with.
+    """
+
+    def __init__(
+        self, engraver: Engraver, size: str, prompt: Prompt, done: Iterable[Note] = ()
+    ) -> None:
+        self.prompt = prompt
+        self.ghosts: tuple[Ghost, ...] = ()
+        self._engraver = engraver
+        self._share = _STAFF_HEIGHTS[size]
+        self._marks: dict[str, Mark] = {}
+        self._ghost_is_old = False
+        for note in done:
+            self._mark(note, right=True)
+
+    def show(self, prompt: Prompt) -> None:
+        """Go to another prompt."""
+        self.prompt, self.ghosts, self._marks = prompt, (), {}
+
+    def prepare(self, prompt: Prompt, canvas: Canvas) -> None:
+        """Engrave what comes next while the reader reads; its flip must not wait for that."""
+        self._engraver.prepare(prompt, self._space(canvas), theme.INK)
+
+    def right(self, notes: Iterable[Note], *, finished: bool) -> None:
+        """Tick notes. The ghost of a slot found at last stays until the next press."""
+        self._drop_old_ghost()
+        for note in notes:
+            self._mark(note, right=True)
+        self._ghost_is_old = finished
+
+    def wrong(self, key: int, notes: Iterable[Note]) -> None:
+        """Ring the note nearest to a wrong key, and show beside it what was played."""
+        self._drop_old_ghost()
+        nearest = min(notes, key=lambda note: abs(note.key - key))
+        self._mark(nearest, right=False)
+        bar = self.prompt.bar_before(nearest)
+        ghost = ghost_for(key, nearest, self.prompt.signature, bar, colour=theme.WRONG)
+        self.ghosts, self._ghost_is_old = (ghost,), False
+
+    def draw(self, canvas: Canvas, middle: int, *, hidden: bool) -> None:
+        """Draw it with the middle of the grand staff at a height; hidden, the staff alone."""
+        space, prompt = self._space(canvas), self.prompt
+        if hidden:
+            prompt = Prompt(prompt.signature, tuple(Slot(()) for _ in prompt.slots))
+        picture = self._engraver.surface(prompt, space, theme.INK)
+        top = self._engraver.staff_middle(prompt, space)
+        where = ((canvas.width - picture.get_width()) // 2, middle - top)
+        canvas.surface.blit(picture, where)
+        if not hidden and (self._marks or self.ghosts):
+            marks = tuple(self._marks.values())
+            canvas.surface.blit(self._engraver.overlay(prompt, space, marks, self.ghosts), where)
+
+    def _space(self, canvas: Canvas) -> int:
+        """Pixels of a staff space: the size asked for, or what the window is wide enough for."""
+        space = max(6, round(canvas.height * self._share / _SPACES_TALL / 2) * 2)
+        wide = self._engraver.frame(self.prompt, space).size[0]
+        return max(3, space * canvas.width // wide) if wide > canvas.width else space
+
+    def _mark(self, note: Note, *, right: bool) -> None:
+        mark = Mark(note.id, "right", theme.RIGHT) if right else Mark(note.id, "wrong", theme.WRONG)
+        self._marks[note.id] = mark
+
+    def _drop_old_ghost(self) -> None:
+        if self._ghost_is_old:
+            self.ghosts = ()
