@@ -316,12 +316,12 @@ class App:
             unfinished = ()
         for record in unfinished:
             try:
-                ended = record.terms.replay(record.events).ended is not None
+                state = record.terms.replay(record.events)
             except (LevelFaults, EmptyPool):  # kept all the same, but it cannot go on
                 self.store.discard(record.id)
                 continue
-            if not ended:
-                self._show(ResumeOffer(self, record))
+            if state.ended is None:
+                self._show(ResumeOffer(self, record, len(state.results)))
                 return
             LiveRound.resume(record, self.store, self.now()).finish()
         self.open_ladder()

@@ -20,7 +20,6 @@ ORDER = (
     "rounds",
     "reader",
     "resources",
-    "quiet",
     "engraving",
     "keyboards",
     "store",

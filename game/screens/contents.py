@@ -3,11 +3,12 @@
 
 from __future__ import annotations
 
+from functools import lru_cache
 from typing import TYPE_CHECKING
 
 import pygame
 
-from game.levels import EmptyPool, Level, Prompt, Rung, deal, left_out
+from game.levels import Compass, EmptyPool, Level, Prompt, Rung, deal, left_out
 from game.notation import ledger_lines
 from game.rounds import Terms
 from game.screens import theme
@@ -34,6 +35,12 @@ def _telling(prompt: Prompt) -> int:
     ledgers = sum(abs(ledger_lines(note.position)) for note in prompt.notes)
     signs = sum(note.sign is not None for note in prompt.notes)
     return ledgers + 2 * signs + abs(prompt.signature.fifths)
+
+
+@lru_cache(maxsize=8)
+def _example(level: Level, compass: Compass) -> Prompt:
+    """The most telling of the level's first prompts; dealt once, not at every drawing."""
+    return max(deal(level, 3, 12, compass), key=_telling)
 
 
 class Contents(Screen):
@@ -224,11 +231,11 @@ class Contents(Screen):
             )
         room = Rect(panel.x, y, panel.width, foot - px(22) - px(26) * len(lines) - y)
         try:
-            samples = deal(level, 3, 12, self.stage.compass)
+            prompt = _example(level, self.stage.compass)
         except EmptyPool as error:
             canvas.paragraph(str(error), (x, y + px(12)), width, size=16, colour=theme.WRONG)
             return
-        canvas.sample(self.stage.engraver, max(samples, key=_telling), room)
+        canvas.sample(self.stage.engraver, prompt, room)
 
     def _fault_line(self) -> str:
         faults = self.stage.ladder.faults

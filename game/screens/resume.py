@@ -20,10 +20,11 @@ class ResumeOffer(Screen):
 
     name = "resume"
 
-    def __init__(self, stage: Stage, record: Record) -> None:
+    def __init__(self, stage: Stage, record: Record, answered: int) -> None:
         super().__init__(stage)
         self._record = record
-        self._round = record.terms.replay(record.events)
+        self._title = record.terms.level().title
+        self._answered = answered
 
     def layout(self, canvas: Canvas) -> list[Control]:
         px = canvas.px
@@ -47,10 +48,9 @@ class ResumeOffer(Screen):
         canvas.text(
             _("A round was broken off"), (middle, y), size=36, face="title", anchor="center"
         )
-        terms = self._record.terms
         words = _("{level}: {done} answered, {when}.").format(
-            level=terms.level().title,
-            done=len(self._round.results),
+            level=self._title,
+            done=self._answered,
             when=self._record.started.astimezone().strftime("%d.%m.%Y %H:%M"),
         )
         canvas.text(

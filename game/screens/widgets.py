@@ -239,7 +239,9 @@ class PianoView:
 
     def draw(self, canvas: Canvas, rect: Rect, computer: ComputerKeyboard | None = None) -> None:
         """Draw it; with `computer`, the letters of the computer keyboard on its keys."""
-        self._layout = PianoLayout(self.low, self.high, rect.width, rect.height)
+        layout = PianoLayout(self.low, self.high, rect.width, rect.height)
+        if layout != self._layout:  # a layout works out its keys once
+            self._layout = layout
         self._origin = rect.topleft
         keys = sorted(self._layout.keys(), key=lambda key: key.black)
         for key in keys:

@@ -9,7 +9,7 @@ import numpy as np
 import pygame
 
 from game.notation import frequency
-from game.quiet import quiet
+from game.sound.quiet import quiet
 from game.sound.tone import Samples, piano_tone, wrong_cue
 
 _RATE = 44_100

@@ -11,9 +11,6 @@ from typing import Any
 
 from game.rounds import Event, Terms
 
-RoundTerms = Terms
-"""The terms of a record are those of its round."""
-
 
 class State(StrEnum):
     """What has become of a round."""
