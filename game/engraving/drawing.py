@@ -121,6 +121,7 @@ class Engraving:
         clefs: of the upper and the lower staff.
         right: x of the right end of the staff lines; the left end is at 0.
         glyphs: outlines of the font by SMuFL code point, for marks and ghosts.
+        hidden: ids of notes that are not printed; a mark shows them.
     """
 
     shapes: tuple[Shape, ...]
@@ -128,7 +129,7 @@ class Engraving:
     clefs: tuple[Clef, Clef]
     right: float
     glyphs: Mapping[str, str] = field(repr=False, compare=False)
-    left: float = 0.0
+    hidden: frozenset[str] = frozenset()
 
     @property
     def staff_lines(self) -> tuple[tuple[float, ...], ...]:

@@ -78,7 +78,11 @@ def painted(
     engraving: Engraving, ink: Colour, marks: Sequence[Mark] = (), ghosts: Sequence[Ghost] = ()
 ) -> tuple[Painted, ...]:
     """The whole drawing, in drawing order, with its marks and ghosts on top."""
-    printed = tuple(Painted(shape, ink) for shape in engraving.shapes)
+    printed = tuple(
+        Painted(shape, ink)
+        for shape in engraving.shapes
+        if not shape.owners or not engraving.hidden.issuperset(shape.owners)
+    )
     return printed + feedback(engraving, marks, ghosts)
 
 

@@ -9,7 +9,7 @@ lines; :mod:`game.engraving.layout` then sets the slots on a staff that never mo
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
 from pathlib import Path
 from typing import Any
@@ -24,7 +24,7 @@ from game.engraving.drawing import (
     Outline,
     Rule,
 )
-from game.engraving.layout import Pieces, lay_out
+from game.engraving.layout import Pieces, lay_out, set_width
 from game.engraving.mei import prompt_mei
 from game.levels import LOWER, UPPER, Note, Prompt, Slot
 from game.notation import SIGN_OF_ALTER, Clef, KeySignature, Pitch
@@ -34,13 +34,18 @@ _OPTIONS = {
     "font": FONT,
     "header": "none",
     "footer": "none",
-    "breaks": "none",
     "mnumInterval": 0,
     "pageHeight": 6000,
+    "pageMarginLeft": 0,
+    "pageMarginRight": 0,
+    "minLastJustification": 0,
     "spacingStaff": 16,
     "xmlIdSeed": 1,
 }
+_NO_BREAKS: dict[str, object] = {"breaks": "none"}
+_PAGE_UNITS = 18  # of Verovio's page width to the staff space, at its usual scale
 _LEDGER_LINE, _STEM = 0.14, 0.11  # Bravura's own are 0.16 and 0.12 staff spaces
+_TIE_PEN = 0.05
 _MEND = "Install it again: python -m pip install --force-reinstall verovio"
 _SIGNED = tuple(
     Slot((Note(f"specimen{alter}", Pitch("B", alter, 4), UPPER, Clef.TREBLE, sign),))
@@ -85,12 +90,18 @@ class Typesetter:
         if not self._glyphs.keys() >= _NEEDED:
             raise lost
 
-    def svg(self, mei: str) -> str:
+    def svg(self, mei: str, width: float | None = None) -> str:
         """Verovio's SVG of an MEI document, as it comes.
+
+        Args:
+            mei: the document.
+            width: length of its one system in staff spaces; None for as long as it is.
 
         Raises:
             EngravingError: Verovio cannot read the document.
         """
+        fitted = {"breaks": "line", "pageWidth": round((width or 0) * _PAGE_UNITS)}
+        self._toolkit.setOptions(_NO_BREAKS if width is None else fitted)
         if not self._toolkit.loadData(mei):
             raise EngravingError("Verovio cannot read this MEI document")
         return str(self._toolkit.renderToSVG(1))
@@ -102,7 +113,7 @@ class Typesetter:
             EngravingError: a note did not come back from Verovio.
             ValueError: the prompt cannot be written (see :func:`prompt_mei`).
         """
-        root = self._parse(self.svg(prompt_mei(prompt)))
+        root = self._parse(self.svg(prompt_mei(prompt), set_width(prompt)))
         return lay_out(prompt, _pieces(prompt, root, self._glyphs), self._glyphs)
 
     def _parse(self, svg: str) -> _Element:
@@ -119,9 +130,15 @@ def _pieces(prompt: Prompt, root: _Element, glyphs: Mapping[str, str]) -> Pieces
     """Everything that is printed, heights already on the fixed staves."""
     slot_of = {note.id: index for index, slot in enumerate(prompt.slots) for note in slot.notes}
     pieces = Pieces(tuple([] for _ in prompt.slots))
-    staves = list(_of_class(root, "staff"))
-    for number, staff in zip((UPPER, LOWER), staves, strict=True):
-        _read_staff(number, staff, pieces, slot_of, glyphs)
+    for measure in _of_class(root, "measure"):
+        staves = list(_of_class(measure, "staff"))
+        for number, staff in zip((UPPER, LOWER), staves, strict=True):
+            _read_staff(number, staff, pieces, slot_of, glyphs)
+        for tie in _of_class(measure, "tie"):
+            _read_tie(tie, staves, pieces)
+        for barline in _of_class(measure, "barLine"):
+            x = _numbers(next(barline.iterfind("{*}path")).get("d", ""))[0]
+            pieces.barlines.append(x / _space(staves[0]))
     missing = slot_of.keys() - pieces.notes.keys()
     if missing:
         raise EngravingError(f"Verovio did not engrave {', '.join(sorted(missing))}")
@@ -162,6 +179,16 @@ def _read_staff(
                 pieces.notes[owner] = NoteBox(
                     (left + right) / 2, y, right - left, below - above, number, slot_of[owner]
                 )
+        elif element.tag.endswith("}polygon"):  # a beam
+            corners = zip(*[iter(_numbers(element.get("points", "")))] * 2, strict=True)
+            d = " L".join("{:.3f},{:.3f}".format(*placed(x, y)) for x, y in corners)
+            pieces.fixed.append(Outline(role, f"M{d} Z"))
+        elif element.tag.endswith("}ellipse"):  # a dot
+            x, y, radius = (float(element.get(name, 0)) for name in ("cx", "cy", "rx"))
+            d = _circle(radius / space)
+            pieces.slots[slot_of[owner.removeprefix(_CHORD)]].append(
+                Outline(role, d, *placed(x, y), owners=(owner.removeprefix(_CHORD),))
+            )
         elif role in ("stem", "ledgerLines"):
             x1, y1, x2, y2 = _numbers(element.get("d", ""))
             (x1, y1), (x2, y2) = sorted((placed(x1, y1), placed(x2, y2)))
@@ -174,6 +201,24 @@ def _read_staff(
     for ledger in ledgers:
         owners = _needing(ledger, number, pieces.notes)
         pieces.slots[slot_of[owners[0]]].insert(0, replace(ledger, owners=owners))
+
+
+def _read_tie(tie: _Element, staves: Sequence[_Element], pieces: Pieces) -> None:
+    """A tie stands outside the staves in Verovio's drawing: it belongs to the nearer one."""
+    for path in tie.iterfind("{*}path"):
+        d = path.get("d", "")
+        y = _numbers(d)[1]
+
+        def off(number: int, y: float = y) -> float:
+            lines = _line_heights(staves[number - 1])
+            return abs(y - (lines[0] + lines[-1]) / 2)
+
+        number = min((UPPER, LOWER), key=off)
+        staff = staves[number - 1]
+        space = _space(staff)
+        shift = STAFF_TOP[number] * space - _line_heights(staff)[0]
+        d = _stretched(d, 1 / space, shift, 1 / space)
+        pieces.fixed += [Outline("tie", d), Outline("tie", d, stroke=_TIE_PEN)]
 
 
 def _needing(ledger: Rule, staff: int, notes: Mapping[str, NoteBox]) -> tuple[str, ...]:
@@ -232,6 +277,17 @@ def _code(reference: str) -> str:
 
 def _numbers(text: str) -> list[float]:
     return [float(number) for number in re.findall(r"-?\d+(?:\.\d+)?", text)]
+
+
+def _circle(r: float) -> str:
+    """Path data of a circle around the origin, of cubic curves with the usual constant."""
+    k = 0.5523 * r
+    return (
+        f"M{r:.3f},0 C{r:.3f},{k:.3f} {k:.3f},{r:.3f} 0,{r:.3f} "
+        f"C{-k:.3f},{r:.3f} {-r:.3f},{k:.3f} {-r:.3f},0 "
+        f"C{-r:.3f},{-k:.3f} {-k:.3f},{-r:.3f} 0,{-r:.3f} "
+        f"C{k:.3f},{-r:.3f} {r:.3f},{-k:.3f} {r:.3f},0 Z"
+    )
 
 
 def _stretched(d: str, x_scale: float, y_shift: float, y_scale: float) -> str:

@@ -4,9 +4,10 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
+from dataclasses import replace
 
 from game.engraving import Engraver, Ghost, Mark, ghost_for
-from game.levels import Note, Prompt, Slot
+from game.levels import Note, Prompt
 from game.screens import theme
 from game.screens.widgets import Canvas
 
@@ -64,7 +65,7 @@ class PromptView:
         """Draw it with the middle of the grand staff at a height; hidden, the staff alone."""
         space, prompt = self._space(canvas), self.prompt
         if hidden:
-            prompt = Prompt(prompt.signature, tuple(Slot(()) for _ in prompt.slots))
+            prompt = replace(prompt, slots=tuple(replace(slot, notes=()) for slot in prompt.slots))
         picture = self._engraver.surface(prompt, space, theme.INK)
         top = self._engraver.staff_middle(prompt, space)
         where = ((canvas.width - picture.get_width()) // 2, middle - top)
