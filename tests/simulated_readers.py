@@ -1,0 +1,160 @@
+# SPDX-License-Identifier: MIT
+"""Readers made up for the tests: each makes one kind of mistake, or takes a known time.
+
+They read the printed face of a prompt (clef, place, sign, signature) with an eye of their own,
+sharing nothing with game.reader, so that its model is not tested against itself.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, field
+from math import cos, exp, log, pi, sqrt
+from random import Random
+
+from builders import Eye, Printed
+
+from game.levels import Level, Note, Prompt, deal
+from game.notation import Clef
+from game.reader import Misread, WrongPress
+
+_SEMITONES = (0, 2, 4, 5, 7, 9, 11)
+_BOTTOM_STEP = {Clef.TREBLE: 4 * 7 + 2, Clef.BASS: 2 * 7 + 4}  # E4 and G2, C0 = 0
+
+
+def lognormal(rng: Random, median: float, spread: float) -> float:
+    """A time; the normal deviate is Box and Muller's (1958)."""
+    deviate = sqrt(-2 * log(1 - rng.random())) * cos(2 * pi * rng.random())
+    return median * exp(spread * deviate)
+
+
+@dataclass(frozen=True)
+class Mistake:
+    """A wrong press made for a known reason, at a known note."""
+
+    prompt: Prompt
+    before: Prompt | None
+    slot: int
+    note: Note
+    press: WrongPress
+
+
+@dataclass
+class FaultyEye(Eye):
+    """Stateful. An eye that overlooks one kind of sign, or keeps signs for a bar too long."""
+
+    fault: Misread = Misread.UNKNOWN
+    kept: dict[tuple[int, str, int], int] = field(default_factory=dict)
+
+    def read(self, note: Printed) -> int:
+        unseen = {Misread.SIGN: ("#", "b", "##", "bb"), Misread.NATURAL: ("n",)}
+        if note.sign in unseen.get(self.fault, ()):
+            note = Printed(note.staff, note.letter, note.octave, None, note.tied)
+        place = (note.staff, note.letter, note.octave)
+        if note.sign is None and place not in self.in_bar and place in self.kept:
+            return self.kept[place]
+        return super().read(note)
+
+    def barline(self) -> None:
+        if self.fault is Misread.CARRIED:
+            self.kept = dict(self.in_bar)
+        super().barline()
+
+
+def key_at(step: int, alter: int) -> int:
+    """The MIDI key of a diatonic step counted from C0."""
+    octave, letter = divmod(step, 7)
+    return 12 * (octave + 1) + _SEMITONES[letter] + alter
+
+
+@dataclass(frozen=True)
+class MisreadingReader:
+    """A reader who makes one kind of mistake, wherever it leads to a wrong key.
+
+    Args:
+        kind: the mistake.
+        seed: of its chance.
+        median_s: its reading time.
+    """
+
+    kind: Misread
+    seed: int = 0
+    median_s: float = 1.2
+
+    def mistakes(self, prompts: Sequence[Prompt]) -> Iterator[Mistake]:
+        """Its mistakes in these prompts, read one after another: one a slot at most."""
+        rng = Random(f"{self.seed} {self.kind.value}")
+        eye = FaultyEye(0, fault=self.kind)
+        before = None
+        for prompt in prompts:
+            fifths = 0 if self.kind is Misread.SIGNATURE else prompt.signature.fifths
+            eye.fifths = fifths
+            eye.barline()
+            bar, last = 0, dict[int, int]()
+            for index, slot in enumerate(prompt.slots):
+                if slot.bar != bar:
+                    eye.barline()
+                    bar = slot.bar
+                chosen = slot.notes[int(rng.random() * len(slot.notes))]
+                read = {note.id: self._key(note, eye, last, rng) for note in slot.notes}
+                last |= {note.staff: self._step(note) for note in slot.notes}
+                if chosen.tied or read[chosen.id] in slot.keys:
+                    continue
+                yield Mistake(prompt, before, index, chosen, self._press(read[chosen.id], rng))
+            before = prompt
+
+    def _press(self, key: int, rng: Random) -> WrongPress:
+        if self.kind is Misread.SLIP:
+            t = lognormal(rng, 0.9 * self.median_s, 0.3)
+            return WrongPress(key, t, t + lognormal(rng, 0.4, 0.35))
+        t = lognormal(rng, 1.15 * self.median_s, 0.35)
+        return WrongPress(key, t, t + lognormal(rng, 0.9, 0.4))
+
+    @staticmethod
+    def _step(note: Note) -> int:
+        return _BOTTOM_STEP[note.clef] + note.position
+
+    def _key(self, note: Note, eye: FaultyEye, last: dict[int, int], rng: Random) -> int:
+        """What the faulty eye takes the note for."""
+        step = self._step(note)
+        way = -1 if rng.random() < 0.5 else 1
+        match self.kind:
+            case Misread.CLEF:
+                step += -12 if note.clef is Clef.TREBLE else 12
+            case Misread.STEP:
+                step += way
+            case Misread.THIRD if -2 < note.position < 10:
+                step += 2 * way
+            case Misread.LEDGER if not -2 < note.position < 10:
+                step += 2 * way
+            case Misread.MIRROR:
+                axis = last.get(note.staff, _BOTTOM_STEP[note.clef] + 4)
+                step = 2 * axis - step
+        alter = eye.read(self._printed(note, self._step(note)))
+        if step != self._step(note):
+            # A sign printed at the note goes with it; else the other place has its own.
+            asked = self._printed(note, step)
+            if note.sign is None:
+                place = (asked.staff, asked.letter, asked.octave)
+                alter = eye.in_bar.get(place, eye._signature(asked.letter))
+        key = key_at(step, alter)
+        if self.kind is Misread.OCTAVE:
+            key += 12 * way
+        if self.kind is Misread.SLIP:
+            key += way
+        return key
+
+    @staticmethod
+    def _printed(note: Note, step: int) -> Printed:
+        octave, letter = divmod(step, 7)
+        return Printed(note.staff, "CDEFGAB"[letter], octave, note.sign, note.tied)
+
+
+def mistakes_of(
+    kind: Misread, levels: Sequence[Level], *, seed: int, rounds: int, prompts: int = 8
+) -> Iterator[Mistake]:
+    """What a reader with one kind of mistake does in so many rounds on each of these levels."""
+    for number in range(rounds):
+        reader = MisreadingReader(kind, 100 * seed + number)
+        for level in levels:
+            yield from reader.mistakes(deal(level, 100 * seed + number, prompts))
