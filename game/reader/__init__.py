@@ -4,21 +4,34 @@
 Pure: no clock (times come in as seconds), no input or output, no chance but from a seed.
 """
 
+from game.reader.answers import answers_of, explain_result, wrong_press
 from game.reader.explain import BASE, Explanation, Habits, WrongPress, explain
+from game.reader.knowledge import INTERVAL, Answer, Estimate, Knowledge, Range
 from game.reader.misread import Misread, Reading, readings
+from game.reader.retention import DAY_S, Memory
 from game.reader.sign import Sign, Source, sign_of, signs_of
 
 __all__ = [
     "BASE",
+    "DAY_S",
+    "INTERVAL",
+    "Answer",
+    "Estimate",
     "Explanation",
     "Habits",
+    "Knowledge",
+    "Memory",
     "Misread",
+    "Range",
     "Reading",
     "Sign",
     "Source",
     "WrongPress",
+    "answers_of",
     "explain",
+    "explain_result",
     "readings",
     "sign_of",
     "signs_of",
+    "wrong_press",
 ]
