@@ -118,7 +118,7 @@ def test_each_wrong_place_of_a_list_is_named():
         pytest.param(SPAN + "slots = true", "show.slots", "integer", id="not a number"),
         pytest.param(SPAN + "signatures = []", "show.signatures", "at least 1", id="no signature"),
         pytest.param(SPAN + "signatures = [1, 1]", "show.signatures", "once", id="said twice"),
-        pytest.param(SPAN + 'signs = ["##"]', "show.signs.0", "'#', 'b' or 'n'", id="no sign"),
+        pytest.param(SPAN + 'signs = ["x"]', "show.signs.0", "'#', 'b', 'n', '##' or 'bb'", id="no sign"),
         pytest.param(SPAN + 'texture = "arpeggio"', "show.texture", "'chord'", id="no texture"),
         pytest.param(SPAN + 'texture = "chord"', "show.shapes", "go together", id="no shapes"),
         pytest.param(SPAN + "shapes = [[3, 5]]", "show.shapes", "go together", id="no chord"),
@@ -128,7 +128,7 @@ def test_each_wrong_place_of_a_list_is_named():
             "rise",
             id="shape falls",
         ),
-        pytest.param(SPAN + 'texture = "hands together"', "show.texture", "both", id="one hand"),
+        pytest.param(SPAN + 'texture = "hands together"', "show.bass", "both", id="one hand"),
         pytest.param("slots = 1", "show.bass", "'treble' or 'bass'", id="no staff"),
     ],
 )

@@ -12,7 +12,8 @@ from typing import Any, get_args
 from pydantic import BaseModel, ValidationError
 
 from game.levels.deal import EmptyPool, check_show
-from game.levels.level import Level, Show
+from game.levels.level import Level
+from game.levels.show import Show
 
 
 @dataclass(frozen=True, slots=True)

@@ -135,14 +135,14 @@ class Prompt:
 
     def looks_like(self, other: Prompt) -> bool:
         """Whether both print the same music (ids aside)."""
-        return self._face() == other._face()
+        return (
+            self.signature == other.signature
+            and len(self.slots) == len(other.slots)
+            and all(_face(a) == _face(b) for a, b in zip(self.slots, other.slots, strict=True))
+        )
 
-    def _face(self) -> object:
-        return self.signature, [
-            (
-                slot.bar,
-                slot.beat,
-                sorted((note.staff, note.pitch.spelling, note.tied) for note in slot.notes),
-            )
-            for slot in self.slots
-        ]
+
+def _face(slot: Slot) -> object:
+    """What a slot prints, whatever its notes are called."""
+    notes = sorted((note.staff, note.pitch.spelling, note.tied) for note in slot.notes)
+    return slot.bar, slot.beat, notes

@@ -5,6 +5,7 @@ from __future__ import annotations
 
 import re
 from dataclasses import dataclass
+from functools import lru_cache
 from math import exp2
 
 LETTERS = "CDEFGAB"
@@ -53,8 +54,7 @@ class Pitch:
     @classmethod
     def at_step(cls, step: int, alter: int = 0) -> Pitch:
         """The pitch on a diatonic step (see :attr:`step`), altered by `alter` semitones."""
-        octave, index = divmod(step, 7)
-        return cls(LETTERS[index], alter, octave)
+        return _at_step(step, alter)
 
     @property
     def step(self) -> int:
@@ -81,6 +81,12 @@ class Pitch:
 
     def __str__(self) -> str:
         return self.spelling
+
+
+@lru_cache(maxsize=1024)  # a pitch is a value: one of each is enough
+def _at_step(step: int, alter: int) -> Pitch:
+    octave, index = divmod(step, 7)
+    return Pitch(LETTERS[index], alter, octave)
 
 
 def natural_semitone(letter: str) -> int:

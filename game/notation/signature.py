@@ -16,6 +16,15 @@ _SHARP_OCTAVES = (5, 5, 5, 5, 4, 5, 4)
 _FLAT_OCTAVES = (4, 5, 4, 5, 4, 5, 4)
 # The bass signs keep that shape one line lower, which is two octaves lower in pitch.
 _BASS_OCTAVES_DOWN = 2
+# fifths -> letter -> alteration: asked for at every note that is dealt or judged.
+_ALTERS = {
+    fifths: {
+        letter: int(letter in SHARP_ORDER[: max(0, fifths)])
+        - int(letter in FLAT_ORDER[: max(0, -fifths)])
+        for letter in LETTERS
+    }
+    for fifths in range(-7, 8)
+}
 
 
 @dataclass(frozen=True, slots=True)
@@ -40,13 +49,11 @@ class KeySignature:
 
     def alter(self, letter: str) -> int:
         """Semitones that the signature adds to this letter, in every octave: -1, 0 or 1."""
-        if letter not in self.letters:
-            return 0
-        return 1 if self.fifths > 0 else -1
+        return _ALTERS[self.fifths][letter]
 
     def pitch_at(self, step: int) -> Pitch:
         """The pitch that an unsigned note on this diatonic step has under the signature."""
-        return Pitch.at_step(step, self.alter(LETTERS[step % 7]))
+        return Pitch.at_step(step, _ALTERS[self.fifths][LETTERS[step % 7]])
 
     def places(self, clef: Clef) -> tuple[int, ...]:
         """Staff positions (0 = bottom line, 1 = the space above …) of the signs, in order."""
