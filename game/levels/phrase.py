@@ -189,7 +189,7 @@ def _bass(
             chords, totals = _fitting(degree, dominant=number == len(onsets) - 2)
             chord = chosen(chords, totals, rng)
             tones = chord[:1] if rng.random() < _TO_ROOT / (_TO_ROOT + 1) else chord[1:2]
-        places = [step for step in hand if key.degree(step) in tones] or list(hand)
+        places = _places(key, hand, tones)
         step = pick(places, rng) if step is None else _nearest(places, step)
         yield _Sound(at, length, LOWER, key.pitch(step, raised=key.degree(step) == _LEADING))
 
@@ -203,8 +203,14 @@ def _fitting(degree: int, *, dominant: bool) -> tuple[list[tuple[int, ...]], lis
     return [chord for chord, _ in fitting], list(accumulate(weight for _, weight in fitting))
 
 
-def _nearest(steps: list[int], to: int) -> int:
+def _nearest(steps: tuple[int, ...], to: int) -> int:
     return min(steps, key=lambda step: abs(step - to))
+
+
+@lru_cache(maxsize=1024)
+def _places(key: _Key, hand: tuple[int, ...], tones: tuple[int, ...]) -> tuple[int, ...]:
+    """Where a hand has these degrees; all its places where it has none."""
+    return tuple(step for step in hand if key.degree(step) in tones) or hand
 
 
 def _set(
@@ -214,19 +220,19 @@ def _set(
     together: dict[float, list[_Sound]] = {}
     for sound in sounds:
         together.setdefault(sound.at, []).append(sound)
-    bar = Bar(signature)
-    slots: list[Slot] = []
-    for number, at in enumerate(sorted(together)):
-        in_bar = int(at // length)
-        if slots and slots[-1].bar != in_bar:
-            bar = bar.barline()
+    bar, in_bar = Bar(signature), 0
+    slots = []
+    for number, (at, group) in enumerate(sorted(together.items())):
+        if at >= (in_bar + 1) * length:
+            bar, in_bar = bar.barline(), int(at // length)
         notes = []
-        for nth, sound in enumerate(sorted(together[at], key=lambda one: -one.staff)):
-            clef = Clef.TREBLE if sound.staff == UPPER else Clef.BASS
-            note_id = f"p{index}s{number}n{nth}"
-            sign = bar.sign(sound.staff, sound.pitch)
-            notes.append(Note(note_id, sound.pitch, sound.staff, clef, sign, length=sound.length))
+        for nth, sound in enumerate(reversed(group)):  # the lower hand first
+            pitch, staff = sound.pitch, sound.staff
+            sign = bar.sign(staff, pitch)
             if sign is not None:
-                bar = bar.after(sound.staff, sound.pitch)
+                bar = bar.after(staff, pitch)
+            note_id = f"p{index}s{number}n{nth}"
+            clef = Clef.TREBLE if staff == UPPER else Clef.BASS
+            notes.append(Note(note_id, pitch, staff, clef, sign, False, sound.length))
         slots.append(Slot(tuple(notes), in_bar, at))
     return tuple(slots)

@@ -4,7 +4,7 @@
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from functools import lru_cache
 from math import exp2
 
@@ -24,15 +24,26 @@ class Pitch:
         alter: semitones added by sharps (positive) or flats (negative), without limit.
         octave: the octave of the *letter*; it changes at C, whatever the alteration
             (B#3 sounds as C4, Cb4 sounds as B3).
+
+    Attributes:
+        step: diatonic step, letters counted up from C0 = 0, so C4 = 28. It ignores `alter`.
+        key: MIDI key number that sounds the pitch (MIDI 1.0: C4, middle C, is 60). Not clipped:
+            it may lie outside the piano (21 to 108) or outside MIDI (0 to 127).
     """
 
     letter: str
     alter: int
     octave: int
+    step: int = field(init=False, repr=False, compare=False)
+    key: int = field(init=False, repr=False, compare=False)
 
     def __post_init__(self) -> None:
         if len(self.letter) != 1 or self.letter not in LETTERS:
             raise ValueError(f"letter {self.letter!r} is not one of {' '.join(LETTERS)}")
+        index = LETTERS.index(self.letter)
+        key = 12 * (self.octave + 1) + _SEMITONES[index] + self.alter
+        object.__setattr__(self, "step", self.octave * 7 + index)
+        object.__setattr__(self, "key", key)
 
     @classmethod
     def parse(cls, text: str) -> Pitch:
@@ -55,19 +66,6 @@ class Pitch:
     def at_step(cls, step: int, alter: int = 0) -> Pitch:
         """The pitch on a diatonic step (see :attr:`step`), altered by `alter` semitones."""
         return _at_step(step, alter)
-
-    @property
-    def step(self) -> int:
-        """Diatonic step: letters counted up from C0 = 0, so C4 = 28. The alteration is ignored."""
-        return self.octave * 7 + LETTERS.index(self.letter)
-
-    @property
-    def key(self) -> int:
-        """MIDI key number that sounds this pitch (MIDI 1.0: C4, middle C, is 60).
-
-        Not clipped: it may lie outside the piano (21 to 108) or outside MIDI (0 to 127).
-        """
-        return 12 * (self.octave + 1) + _SEMITONES[LETTERS.index(self.letter)] + self.alter
 
     @property
     def sign(self) -> str:
