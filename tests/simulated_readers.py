@@ -16,7 +16,7 @@ from builders import Eye, Printed
 
 from game.levels import Level, Note, Prompt, deal
 from game.notation import Clef
-from game.reader import Misread, WrongPress
+from game.reader import Misread, Timing, WrongPress
 
 _SEMITONES = (0, 2, 4, 5, 7, 9, 11)
 _BOTTOM_STEP = {Clef.TREBLE: 4 * 7 + 2, Clef.BASS: 2 * 7 + 4}  # E4 and G2, C0 = 0
@@ -158,3 +158,34 @@ def mistakes_of(
         reader = MisreadingReader(kind, 100 * seed + number)
         for level in levels:
             yield from reader.mistakes(deal(level, 100 * seed + number, prompts))
+
+
+@dataclass(frozen=True)
+class TimedReader:
+    """A reader whose time is known: base, and so much for each step from a landmark.
+
+    Args:
+        ms_per_step: 0 recognises, 250 or more counts.
+        landmarks: staff positions known by heart.
+        base_s: median seconds at a landmark.
+        spread: of the log time.
+    """
+
+    ms_per_step: float
+    landmarks: tuple[int, ...] = (2,)
+    base_s: float = 0.8
+    spread: float = 0.3
+
+    def timings(self, positions: Sequence[int], rng: Random) -> list[Timing]:
+        """Its times at these places."""
+        found = []
+        for position in positions:
+            steps = min(abs(position - landmark) for landmark in self.landmarks)
+            median = self.base_s + self.ms_per_step / 1000 * steps
+            found.append(Timing(position, lognormal(rng, median, self.spread)))
+        return found
+
+
+def round_of(places: Sequence[int], rng: Random, length: int = 24) -> list[int]:
+    """So many staff positions, at random."""
+    return [places[int(len(places) * rng.random())] for _ in range(length)]

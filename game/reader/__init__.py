@@ -10,12 +10,15 @@ from game.reader.knowledge import INTERVAL, Answer, Estimate, Knowledge, Range
 from game.reader.misread import Misread, Reading, readings
 from game.reader.retention import DAY_S, Memory
 from game.reader.sign import Sign, Source, sign_of, signs_of
+from game.reader.slope import COUNTING_MS, Counting, Timing, counting, counting_over
 
 __all__ = [
     "BASE",
+    "COUNTING_MS",
     "DAY_S",
     "INTERVAL",
     "Answer",
+    "Counting",
     "Estimate",
     "Explanation",
     "Habits",
@@ -26,8 +29,11 @@ __all__ = [
     "Reading",
     "Sign",
     "Source",
+    "Timing",
     "WrongPress",
     "answers_of",
+    "counting",
+    "counting_over",
     "explain",
     "explain_result",
     "readings",
