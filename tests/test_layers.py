@@ -21,6 +21,7 @@ ORDER = (
     "reader",
     "resources",
     "engraving",
+    "pieces",
     "keyboards",
     "store",
     "heats",
