@@ -7,9 +7,10 @@ Pure but for files.py, which reads the folder of level files.
 from game.levels.check import Fault, LevelFaults, parse_level
 from game.levels.compass import USUAL_LOWEST, Compass
 from game.levels.deal import FULL_COMPASS, EmptyPool, check_pool, deal, left_out
+from game.levels.difficulty import difficulty
 from game.levels.files import level_files, read_ladder, read_level
 from game.levels.ladder import Ladder, Rung, UnknownLevel
-from game.levels.level import Level, json_schema
+from game.levels.level import Level, Time, json_schema
 from game.levels.prompt import LOWER, UPPER, Note, Prompt, Slot
 
 __all__ = [
@@ -27,9 +28,11 @@ __all__ = [
     "Prompt",
     "Rung",
     "Slot",
+    "Time",
     "UnknownLevel",
     "check_pool",
     "deal",
+    "difficulty",
     "json_schema",
     "left_out",
     "level_files",

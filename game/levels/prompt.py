@@ -71,9 +71,9 @@ class Slot:
         return frozenset(note.key for note in self.notes if not note.tied)
 
     @property
-    def any_octave(self) -> bool:
-        """Whether the key answers in every octave."""
-        return self.asks != ""
+    def apart(self) -> int:
+        """Keys so many semitones apart answer alike: 12 where any octave does, else none do."""
+        return 12 if self.asks else 128
 
 
 @dataclass(frozen=True)

@@ -15,7 +15,8 @@ def events_of(start: Round, presses: Iterable[Press]) -> tuple[Event, ...]:
     The first prompt flips at 0, each later one at the instant at which the one before it was
     completed. Presses are taken strictly in the order given, so one at that very instant
     belongs to the next prompt exactly when it comes after the completing press. When they run
-    out, a timed round goes on to its end and any other one stops at the last press.
+    out, a timed round goes on to its end and any other one stops at the last press. A phrase that
+    is read in time turns over at its end instead, and the last one begun is read to its end.
 
     Args:
         start: the round before its first event.
@@ -28,15 +29,29 @@ def events_of(start: Round, presses: Iterable[Press]) -> tuple[Event, ...]:
     events: list[Event] = [Flip(0.0)]
     now = step(start, events[0]).round
     last = 0.0
+
+    def turn_over(until: float) -> None:
+        """Phrases read in time end by themselves, and the next one shows at that instant."""
+        nonlocal now
+        while now.phrase_end is not None and now.phrase_end <= until:
+            end = now.phrase_end
+            for event in (Tick(end), Flip(end)):
+                events.append(event)
+                now = step(now, event).round
+
     for press in presses:
+        turn_over(press.t)
         if now.ended is not None:
             break
         events.append(press)
         now = step(now, press).round
         last = press.t
-        if now.since is None and now.ended is None:
+        if now.since is None and now.ended is None:  # never in time: phrases turn over above
             events.append(Flip(last))
             now = step(now, events[-1]).round
+    if start.pulse is not None and now.phrase_end is not None:
+        turn_over(now.phrase_end)  # the phrase under way is read to its end
+        last = events[-1].t
     if now.ended is None:
         events.append(Stop(last) if start.seconds is None else Tick(start.seconds))
     return tuple(events)

@@ -8,7 +8,9 @@ from dataclasses import dataclass, replace
 from typing import NamedTuple
 
 from game.levels.prompt import Prompt, Slot
+from game.rounds.alignment import Alignment
 from game.rounds.events import Event, Flip, Pause, Press, Resume, Stop, Tick
+from game.rounds.in_time import Pulse, performed, results
 from game.rounds.score import Score, SlotResult, points, score_of
 from game.rounds.verdict import (
     JudgedPress,
@@ -32,10 +34,14 @@ class Round:
         limit_s: d, the level's limit per slot, in seconds.
         seconds: length of a timed round; None for a round that ends with its prompts.
         window_s: within which the keys of a slot go down together.
+        pulse: the beat, where the prompts are phrases read in time; None where each slot waits
+            for its answer.
         results: the slots done with.
+        phrases: in time, what was played of each phrase that was judged.
         prompt: index of the current prompt.
         slot: index of the current slot in it.
         presses: those of the current slot.
+        heard: in time, the presses since the flip, `t` on the round's clock.
         since: when the current slot became readable; None until its prompt's flip.
         started: time of the first flip. Pauses move `since` and `started` on, so that
             now - started leaves them out.
@@ -47,10 +53,13 @@ class Round:
     limit_s: float
     seconds: float | None = None
     window_s: float = CHORD_WINDOW_S
+    pulse: Pulse | None = None
     results: tuple[SlotResult, ...] = ()
+    phrases: tuple[Alignment, ...] = ()
     prompt: int = 0
     slot: int = 0
     presses: tuple[JudgedPress, ...] = ()
+    heard: tuple[Press, ...] = ()
     since: float | None = None
     started: float | None = None
     paused: float | None = None
@@ -89,6 +98,13 @@ class Round:
         return max(0.0, now - self.started)
 
     @property
+    def phrase_end(self) -> float | None:
+        """When the phrase under way is over; None where none is, or while the clock stands."""
+        if self.pulse is None or self.since is None or self.paused is not None:
+            return None
+        return self.since + self.pulse.length_s(self.prompts[self.prompt])
+
+    @property
     def _slot(self) -> Slot:
         return self.prompts[self.prompt].slots[self.slot]
 
@@ -109,7 +125,7 @@ class Step(NamedTuple):
     Args:
         round: the round after it.
         judged: the press with its verdict; None when the event was not a judged press.
-        finished: the slot that it closed, if any.
+        finished: the slot that it closed, if any; the last of them where it closed a phrase.
     """
 
     round: Round
@@ -122,12 +138,18 @@ def step(now: Round, event: Event) -> Step:
 
     Not judged, and without effect: presses before the flip of their prompt, during a pause
     or after the end. A timed round ends by the first event at its end or later, whatever it
-    is, and that event has no other effect. A flip during a pause counts from its end.
+    is, and that event has no other effect. A flip during a pause counts from its end. A phrase
+    read in time is judged by the first event at its end or later, and begins again with its
+    count-in after a pause.
     """
     if now.ended is not None:
         return Step(now)
     if now.paused is None and now._time_is_up(event.t):
         return _time_up(now)
+    if now.phrase_end is not None and event.t >= now.phrase_end:
+        over = _phrase_over(now, now.phrase_end)
+        done = step(over.round, event)
+        return Step(done.round, done.judged, done.finished or over.finished)
     match event:
         case Flip(t):
             if now.since is not None:
@@ -157,24 +179,51 @@ def play(start: Round, events: Iterable[Event]) -> Round:
 def _pressed(now: Round, press: Press) -> Step:
     if now.paused is not None or now.since is None or press.t < now.since:
         return Step(now)
-    expected = now._slot.keys
+    if now.pulse is not None:
+        return Step(replace(now, heard=(*now.heard, press)))
+    expected, apart = now._slot.keys, now._slot.apart
     judged = JudgedPress(
-        press.t - now.since, press.key, press.velocity, judge_key(expected, press.key)
+        press.t - now.since, press.key, press.velocity, judge_key(expected, press.key, apart)
     )
     now = replace(now, presses=(*now.presses, judged))
-    if not completes(expected, now.presses, now.window_s):
+    if not completes(expected, now.presses, now.window_s, apart):
         return Step(now, judged)
     result = _result(now, completed=True)
     return Step(_advanced(now, result, press.t), judged, result)
 
 
 def _advanced(now: Round, result: SlotResult, t: float) -> Round:
-    """The next slot; within a prompt it is readable at once, a new prompt waits for its flip."""
+    """The next slot; within a prompt it is readable at once, a new prompt waits for its flip.
+
+    A slot whose notes only continue a tie asks for nothing, and is passed over.
+    """
     now = replace(now, results=(*now.results, result), presses=())
-    if now.slot + 1 < len(now.prompts[now.prompt].slots):
-        return replace(now, slot=now.slot + 1, since=t)
+    slots = now.prompts[now.prompt].slots
+    following = next((n for n in range(now.slot + 1, len(slots)) if slots[n].keys), None)
+    return _next_prompt(now, t) if following is None else replace(now, slot=following, since=t)
+
+
+def _next_prompt(now: Round, t: float) -> Round:
     now = replace(now, prompt=now.prompt + 1, slot=0, since=None)
     return replace(now, ended=t) if now.prompt == len(now.prompts) else now
+
+
+def _phrase_over(now: Round, t: float) -> Step:
+    """A phrase has come to its end."""
+    judged = _judge_phrase(now, t)
+    return judged._replace(round=_next_prompt(judged.round, t))
+
+
+def _judge_phrase(now: Round, t: float) -> Step:
+    """What was played of a phrase until `t`."""
+    assert now.pulse is not None and now.since is not None
+    prompt, since = now.prompts[now.prompt], now.since
+    heard = [replace(press, t=press.t - since) for press in now.heard]
+    played = performed(prompt, now.pulse, heard, t - since)
+    closed = results(prompt, now.prompt, now.pulse, now.limit_s, played)
+    phrases = (*now.phrases, played)
+    now = replace(now, results=(*now.results, *closed), phrases=phrases, heard=())
+    return Step(now, None, closed[-1] if closed else None)
 
 
 def _time_up(now: Round) -> Step:
@@ -187,6 +236,8 @@ def _time_up(now: Round) -> Step:
     assert end is not None
     if now.since is None:
         return Step(replace(now, ended=end))
+    if now.pulse is not None:
+        return _ended(now, end)
     cut_short = _undecided(now, end) if now.presses else end - now.since < now.limit_s
     if cut_short:
         return Step(replace(now, ended=end))
@@ -197,7 +248,8 @@ def _undecided(now: Round, t: float) -> bool:
     """Whether what was pressed may still become the right first answer at `t`."""
     assert now.since is not None
     open_still = together(now.presses[0], t - now.since, now.window_s)
-    return open_still and first_verdict(now._slot.keys, now.presses, now.window_s) is None
+    slot = now._slot
+    return open_still and first_verdict(slot.keys, now.presses, now.window_s, slot.apart) is None
 
 
 def _stopped(now: Round, t: float) -> Step:
@@ -209,6 +261,9 @@ def _stopped(now: Round, t: float) -> Step:
 
 def _ended(now: Round, t: float) -> Step:
     """The end in mid-slot, with the slot counted as it stands."""
+    if now.pulse is not None:
+        cut = _judge_phrase(now, t)
+        return cut._replace(round=replace(cut.round, ended=t))
     result = _result(now, completed=False)
     return Step(replace(now, results=(*now.results, result), ended=t), None, result)
 
@@ -221,6 +276,9 @@ def _resumed(now: Round, t: float) -> Round:
         # As far before the resumption as it was before the pause: exact where that is 0.
         return None if time is None or now.paused is None else t - (now.paused - time)
 
+    if now.pulse is not None and now.since is not None and now.started is not None:
+        # Nobody goes on in mid-phrase: it begins again, and what was played of it is left out.
+        return replace(now, paused=None, heard=(), since=t, started=t - (now.since - now.started))
     return replace(now, paused=None, since=moved(now.since), started=moved(now.started))
 
 
@@ -228,7 +286,8 @@ def _result(now: Round, *, completed: bool) -> SlotResult:
     expected = now._slot.keys
     if now.presses:
         # A chord begun and never finished was not answered right.
-        verdict = first_verdict(expected, now.presses, now.window_s) or Verdict.WRONG
+        apart = now._slot.apart
+        verdict = first_verdict(expected, now.presses, now.window_s, apart) or Verdict.WRONG
         t = now.presses[0].t
         worth = points(verdict is Verdict.RIGHT, t, now.limit_s)
     else:

@@ -11,6 +11,7 @@ from game.levels.compass import Compass
 from game.levels.deal import deal
 from game.levels.level import Level
 from game.rounds.events import Event
+from game.rounds.in_time import Pulse
 from game.rounds.state import CHORD_WINDOW_S, Round, play
 
 _FASTEST_PER_S = 4  # a timed round holds more prompts than anybody can read
@@ -29,6 +30,7 @@ class Terms:
         compass_low: lowest MIDI key of the reader's keyboard.
         compass_high: highest.
         window_s: within which the keys of a slot go down together.
+        tempo: of phrases read in time, quarters per minute; None for the level's own.
         known: the reader has seen this deal before. Such a round may set a best, but passes
             no level: what is remembered is not read.
 
@@ -45,9 +47,10 @@ class Terms:
     compass_high: int = 108
     window_s: float = CHORD_WINDOW_S
     known: bool = False
+    tempo: float | None = None
 
     def __post_init__(self) -> None:
-        for name, least in (("seed", 0), ("prompts", 1), ("seconds", 1)):
+        for name, least in (("seed", 0), ("prompts", 1), ("seconds", 1), ("tempo", 1)):
             value = getattr(self, name)
             if value is not None and value < least:
                 raise ValueError(f"the {name} of a round: at least {least}, not {value}")
@@ -71,8 +74,12 @@ class Terms:
 
     @property
     def kind(self) -> str:
-        """``counted:24`` or ``timed:60``; rounds of one kind on one level compare."""
-        return f"counted:{self.prompts}" if self.seconds is None else f"timed:{self.seconds}"
+        """``counted:24`` or ``timed:60``; rounds of one kind on one level compare.
+
+        A tempo of the reader's own makes a kind of its own: ``counted:8@72``.
+        """
+        kind = f"counted:{self.prompts}" if self.seconds is None else f"timed:{self.seconds}"
+        return kind if self.tempo is None else f"{kind}@{self.tempo:g}"
 
     def level(self) -> Level:
         """The level as it was.
@@ -92,7 +99,10 @@ class Terms:
         level = self.level()
         compass = Compass(self.compass_low, self.compass_high)
         prompts = deal(level, self.seed, self.prompts, compass)
-        return Round(prompts, level.limit_s, self.seconds, self.window_s)
+        pulse = None
+        if level.time is not None:
+            pulse = Pulse(self.tempo or level.time.tempo, level.time.count_in)
+        return Round(prompts, level.limit_s, self.seconds, self.window_s, pulse)
 
     def replay(self, events: Iterable[Event]) -> Round:
         """The round after these events: the same events give the same score anywhere."""

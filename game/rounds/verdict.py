@@ -36,9 +36,15 @@ class JudgedPress:
     verdict: Verdict
 
 
-def judge_key(expected: frozenset[int], key: int) -> Verdict:
-    """The verdict on one key: right, the right letter in another octave, or wrong."""
-    if key in expected:
+def judge_key(expected: frozenset[int], key: int, apart: int = 128) -> Verdict:
+    """The verdict on one key: right, the right letter in another octave, or wrong.
+
+    Args:
+        expected: the slot's keys.
+        key: MIDI key number.
+        apart: as :attr:`Slot.apart`.
+    """
+    if key % apart in {other % apart for other in expected}:
         return Verdict.RIGHT
     if key % 12 in {other % 12 for other in expected}:
         return Verdict.WRONG_OCTAVE
@@ -51,7 +57,7 @@ def together(press: JudgedPress, t: float, window_s: float) -> bool:
 
 
 def first_verdict(
-    expected: frozenset[int], presses: Sequence[JudgedPress], window_s: float
+    expected: frozenset[int], presses: Sequence[JudgedPress], window_s: float, apart: int = 128
 ) -> Verdict | None:
     """The verdict on the first answer to a slot; None while it is still undecided.
 
@@ -60,18 +66,22 @@ def first_verdict(
     window closes before that; else the verdict on the first key that does not belong.
     """
     struck: set[int] = set()
+    due = {key % apart for key in expected}
     for press in presses:
         if press.verdict is not Verdict.RIGHT:
             return press.verdict
         if not together(presses[0], press.t, window_s):
             return Verdict.WRONG
-        struck.add(press.key)
-        if struck == expected:
+        struck.add(press.key % apart)
+        if struck == due:
             return Verdict.RIGHT
     return None
 
 
-def completes(expected: frozenset[int], presses: Sequence[JudgedPress], window_s: float) -> bool:
+def completes(
+    expected: frozenset[int], presses: Sequence[JudgedPress], window_s: float, apart: int = 128
+) -> bool:
     """Whether the last press completes the slot: every expected key pressed within `window_s`."""
     last = presses[-1].t
-    return expected <= {press.key for press in presses if together(press, last, window_s)}
+    struck = {press.key % apart for press in presses if together(press, last, window_s)}
+    return {key % apart for key in expected} <= struck

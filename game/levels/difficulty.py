@@ -1,0 +1,101 @@
+# SPDX-License-Identifier: MIT
+"""How hard a prompt is to read, in one number: the ladder is in its order.
+
+A slot costs what has to be taken in before its keys can go down. The weights are ours, in units
+of "one note next to a landmark of the open staff"; what they are of is common practice of teachers.
+"""
+
+from __future__ import annotations
+
+from game.levels.prompt import Note, Prompt, Slot
+from game.notation import Bar, Clef, ledger_lines
+
+LANDMARKS = {Clef.TREBLE: (-2, 2, 5), Clef.BASS: (10, 6, 3)}
+"""Staff positions that are told at a glance: middle C, the line that the clef names, the C in
+the staff. Common practice; what a reader's own landmarks are is found from their answers."""
+
+PER_STEP = 0.15  # from the nearest landmark
+PER_LEDGER_LINE = 0.35
+SIGN = 0.6  # printed
+UNSEEN = 1.2  # in force from earlier in the bar and not printed, or restored by the barline
+SIGNATURE_NOTE = 0.6  # altered by the signature
+PER_SIGNATURE_SIGN = 0.12  # held in mind for the whole prompt
+DOUBLE = 1.0  # more, for a double sign
+RARE = 0.6  # more, for a white key under a black key's kind of name
+PER_NOTE_MORE = 0.8  # in one slot
+OTHER_HAND = 0.4  # more, where both staves are read at once
+PER_LEAP_STEP = 0.06  # beyond a third, from the slot before
+ASKED = 1.5  # to be known, since it is not printed
+PER_LENGTH = 0.25  # of note lengths that are not a quarter
+_RARE = {("E", 1), ("B", 1), ("C", -1), ("F", -1)}
+
+
+def difficulty(prompt: Prompt) -> float:
+    """The difficulty of a prompt: the mean of its slots' that ask for a key.
+
+    Raises:
+        ValueError: no slot asks for one.
+    """
+    costs = []
+    bars = {note.id: bar for note, bar in prompt.walk()}
+    shown = _altered_before(prompt)
+    before: Slot | None = None
+    for slot in prompt.slots:
+        if slot.keys:
+            costs.append(_slot(slot, before, bars, prompt, shown))
+        before = slot
+    if not costs:
+        raise ValueError("a prompt without a key to press has no difficulty")
+    return sum(costs) / len(costs)
+
+
+def _slot(
+    slot: Slot,
+    before: Slot | None,
+    bars: dict[str, Bar],
+    prompt: Prompt,
+    shown: frozenset[str],
+) -> float:
+    notes = [note for note in slot.notes if not note.tied]
+    # What goes down at once is taken in together: the hardest note, and something for each more.
+    cost = max(_note(note, bars[note.id], unseen=note.id in shown) for note in notes)
+    cost += PER_NOTE_MORE * (len(notes) - 1) + OTHER_HAND * (len({n.staff for n in notes}) - 1)
+    cost += PER_SIGNATURE_SIGN * abs(prompt.signature.fifths)
+    if slot.asks:
+        cost += ASKED
+    if before is not None and not slot.asks:
+        leap = min(abs(a.pitch.step - b.pitch.step) for a in notes for b in before.notes)
+        cost += PER_LEAP_STEP * max(0, leap - 2)
+    if any(note.length not in (None, 1.0) for note in notes):
+        cost += PER_LENGTH
+    return cost
+
+
+def _note(note: Note, bar: Bar, *, unseen: bool) -> float:
+    position, pitch = note.position, note.pitch
+    nearest = min(abs(position - landmark) for landmark in LANDMARKS[note.clef])
+    cost = 1.0 + PER_STEP * nearest + PER_LEDGER_LINE * abs(ledger_lines(position))
+    if note.sign is not None:
+        cost += SIGN
+    elif unseen:
+        cost += UNSEEN
+    elif bar.signature.alter(pitch.letter):
+        cost += SIGNATURE_NOTE
+    if abs(pitch.alter) == 2:
+        cost += DOUBLE
+    elif (pitch.letter, pitch.alter) in _RARE:
+        cost += RARE
+    return cost
+
+
+def _altered_before(prompt: Prompt) -> frozenset[str]:
+    """Unsigned notes whose letter carried a sign earlier in the prompt: what holds must be told
+    from what does not, in another octave or after the barline."""
+    signed: set[str] = set()
+    found = set()
+    for note in prompt.notes:
+        if note.sign is not None:
+            signed.add(note.pitch.letter)
+        elif note.pitch.letter in signed and not note.tied:
+            found.add(note.id)
+    return frozenset(found)
