@@ -7,7 +7,7 @@ Pure but for files.py, which reads the folder of level files.
 from game.levels.check import Fault, LevelFaults, parse_level
 from game.levels.compass import USUAL_LOWEST, Compass
 from game.levels.deal import FULL_COMPASS, EmptyPool, check_pool, deal, left_out
-from game.levels.difficulty import difficulty
+from game.levels.difficulty import difficulty, level_difficulty
 from game.levels.files import level_files, read_ladder, read_level
 from game.levels.ladder import Ladder, Rung, UnknownLevel
 from game.levels.level import Level, Time, json_schema
@@ -35,6 +35,7 @@ __all__ = [
     "difficulty",
     "json_schema",
     "left_out",
+    "level_difficulty",
     "level_files",
     "parse_level",
     "read_ladder",

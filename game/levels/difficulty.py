@@ -1,5 +1,9 @@
 # SPDX-License-Identifier: MIT
-"""How hard a prompt is to read, in one number: the ladder is in its order.
+"""How hard a prompt is to read, in one number.
+
+The ladder is in its order: in tenths, no level is easier than the one before it in its stage, and
+no stage ends easier than the one before it ended. A stage may open on easier ground than the last
+one closed on, since it opens with something new.
 
 A slot costs what has to be taken in before its keys can go down. The weights are ours, in units
 of "one note next to a landmark of the open staff"; what they are of is common practice of teachers.
@@ -7,26 +11,32 @@ of "one note next to a landmark of the open staff"; what they are of is common p
 
 from __future__ import annotations
 
-from game.levels.prompt import Note, Prompt, Slot
+from game.levels.deal import deal
+from game.levels.level import Level
+from game.levels.prompt import LOWER, UPPER, Note, Prompt, Slot
 from game.notation import Bar, Clef, ledger_lines
 
-LANDMARKS = {Clef.TREBLE: (-2, 2, 5), Clef.BASS: (10, 6, 3)}
+LANDMARKS = {Clef.TREBLE: (-2, 2, 5, 12), Clef.BASS: (10, 6, 3, -4)}
 """Staff positions that are told at a glance: middle C, the line that the clef names, the C in
-the staff. Common practice; what a reader's own landmarks are is found from their answers."""
+the staff and the C two ledger lines beyond it. Common practice; what a reader's own landmarks
+are is found from their answers."""
 
 PER_STEP = 0.15  # from the nearest landmark
-PER_LEDGER_LINE = 0.35
-SIGN = 0.6  # printed
-UNSEEN = 1.2  # in force from earlier in the bar and not printed, or restored by the barline
-SIGNATURE_NOTE = 0.6  # altered by the signature
-PER_SIGNATURE_SIGN = 0.12  # held in mind for the whole prompt
+PER_LEDGER_LINE = 0.4  # beyond the first
+SIGN = 1.0  # printed
+UNSEEN = 1.6  # what holds and is not printed, or no longer holds, told from what an earlier sign said
+SIGNATURE_NOTE = 0.8  # altered by the signature
+PER_SIGNATURE_SIGN = 0.15  # held in mind for the whole prompt
 DOUBLE = 1.0  # more, for a double sign
 RARE = 0.6  # more, for a white key under a black key's kind of name
-PER_NOTE_MORE = 0.8  # in one slot
-OTHER_HAND = 0.4  # more, where both staves are read at once
-PER_LEAP_STEP = 0.06  # beyond a third, from the slot before
-ASKED = 1.5  # to be known, since it is not printed
+OTHER_HAND = 0.25  # where both staves are read at once
+SHAPE = 1.7  # two notes on one staff at once
+PER_NOTE_MORE = 0.3  # in a shape of three notes or four
+PER_LEAP_STEP = 0.03  # beyond a third, from the slot before
+ASKED = {"": 0.0, "altered": 0.5, "major tonic": 1.3, "minor tonic": 1.6}  # not printed
+LINE = 2.0  # music with a metre, which is read ahead
 PER_LENGTH = 0.25  # of note lengths that are not a quarter
+IN_TIME = 1.0  # for a whole level: to a beat that does not wait
 _RARE = {("E", 1), ("B", 1), ("C", -1), ("F", -1)}
 
 
@@ -49,6 +59,13 @@ def difficulty(prompt: Prompt) -> float:
     return sum(costs) / len(costs)
 
 
+def level_difficulty(level: Level, seeds: int = 4, prompts: int = 50) -> float:
+    """The mean difficulty of a level's prompts, over the first ones of the seeds 0, 1 …"""
+    dealt = [prompt for seed in range(seeds) for prompt in deal(level, seed, prompts)]
+    mean = sum(map(difficulty, dealt)) / len(dealt)
+    return mean if level.time is None else mean + IN_TIME
+
+
 def _slot(
     slot: Slot,
     before: Slot | None,
@@ -59,10 +76,12 @@ def _slot(
     notes = [note for note in slot.notes if not note.tied]
     # What goes down at once is taken in together: the hardest note, and something for each more.
     cost = max(_note(note, bars[note.id], unseen=note.id in shown) for note in notes)
-    cost += PER_NOTE_MORE * (len(notes) - 1) + OTHER_HAND * (len({n.staff for n in notes}) - 1)
+    counts = [sum(note.staff == staff for note in notes) for staff in (UPPER, LOWER)]
+    cost += sum(SHAPE + PER_NOTE_MORE * (count - 2) for count in counts if count > 1)
+    cost += OTHER_HAND if all(counts) else 0
+    cost += LINE if prompt.metre is not None else 0
     cost += PER_SIGNATURE_SIGN * abs(prompt.signature.fifths)
-    if slot.asks:
-        cost += ASKED
+    cost += ASKED[slot.asks]
     if before is not None and not slot.asks:
         leap = min(abs(a.pitch.step - b.pitch.step) for a in notes for b in before.notes)
         cost += PER_LEAP_STEP * max(0, leap - 2)
@@ -74,7 +93,7 @@ def _slot(
 def _note(note: Note, bar: Bar, *, unseen: bool) -> float:
     position, pitch = note.position, note.pitch
     nearest = min(abs(position - landmark) for landmark in LANDMARKS[note.clef])
-    cost = 1.0 + PER_STEP * nearest + PER_LEDGER_LINE * abs(ledger_lines(position))
+    cost = 1.0 + PER_STEP * nearest + PER_LEDGER_LINE * max(0, abs(ledger_lines(position)) - 1)
     if note.sign is not None:
         cost += SIGN
     elif unseen:
