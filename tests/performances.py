@@ -227,13 +227,18 @@ class Tally:
 
 
 def performances(
-    manner: Manner, seeds: Iterable[int], *, hands: int = 1, rate: float = 0.15
+    manner: Manner,
+    seeds: Iterable[int],
+    *,
+    hands: int = 1,
+    rate: float = 0.15,
+    slips: tuple[str, ...] = SLIPS,
 ) -> Iterator[Performance]:
-    """One performance a seed, with every kind of slip."""
+    """One performance a seed, with slips of these kinds."""
     for seed in seeds:
         chance = Random(seed)
         expected, beat_s = music(chance, hands=hands)
-        yield perform(expected, beat_s, chance, slips=SLIPS, rate=rate, manner=manner)
+        yield perform(expected, beat_s, chance, slips=slips, rate=rate, manner=manner)
 
 
 def tallied(truths: Iterable[Performance]) -> Tally:
