@@ -98,7 +98,7 @@ class MisreadingReader:
                 chosen = slot.notes[int(rng.random() * len(slot.notes))]
                 read = {note.id: self._key(note, eye, last, rng) for note in slot.notes}
                 last |= {note.staff: self._step(note) for note in slot.notes}
-                if chosen.tied or read[chosen.id] in slot.keys:
+                if slot.asks or chosen.tied or read[chosen.id] in slot.keys:
                     continue
                 yield Mistake(prompt, before, index, chosen, self._press(read[chosen.id], rng))
             before = prompt
@@ -189,3 +189,39 @@ class TimedReader:
 def round_of(places: Sequence[int], rng: Random, length: int = 24) -> list[int]:
     """So many staff positions, at random."""
     return [places[int(len(places) * rng.random())] for _ in range(length)]
+
+
+@dataclass
+class ClimbingReader:
+    """Stateful: its chance goes on. A reader at a known place on the ladder.
+
+    Its sureness and its speed each end somewhere; the lower of the two is its level, the first
+    that it does not read well enough. How sharply they end, how steady its times are and how
+    often it presses wrongly for no reason differ from reader to reader.
+
+    Args:
+        level: index of the level that it should begin at.
+        seed: another seed is another reader.
+    """
+
+    level: int
+    seed: int
+
+    def __post_init__(self) -> None:
+        self._rng = Random(f"{self.level} {self.seed}")
+        ends = [self.level, self.level + 3 * self._rng.random()]
+        self._sure, self._quick = ends if self._rng.random() < 0.5 else ends[::-1]
+        self._steep = 0.7 + 0.8 * self._rng.random()
+        self._spread = 0.3 + 0.2 * self._rng.random()
+        self._slows = 0.15 + 0.15 * self._rng.random()
+        self._lapses = 0.04 * self._rng.random()
+
+    def answer(self, rung: int, median_s: float) -> tuple[bool, float]:
+        """Right or wrong, and the seconds, on a level that asks for so many at the median.
+
+        Half a level below the end nine answers in ten are right, and the median is reached.
+        """
+        logit = self._steep * (self._sure - rung - 0.5) + 2.2
+        right = self._rng.random() < (1 - self._lapses) / (1 + exp(-logit))
+        median = median_s * exp(-self._slows * (self._quick - rung - 0.5))
+        return right, lognormal(self._rng, median, self._spread)

@@ -40,6 +40,8 @@ def kind_of(prompt: Prompt, pressed: str, slot: int = -1, **more: object) -> Mis
         (Misread.SIGN, bar_of("G#4", "A4", "G#4"), "G4"),  # it still holds in the bar
         (Misread.NATURAL, bar_of("F4", signature=1), "F#4"),
         (Misread.NATURAL, bar_of("G#4", "G4"), "G#4"),
+        (Misread.NATURAL, bar_of("G#4", "G4", "G4"), "G#4"),
+        (Misread.SIGN, bar_of("F4", "F#4", "F#4", signature=1), "F4"),
         (Misread.CARRIED, two_bars("G#4", "G4"), "G#4"),
         (Misread.CLEF, bar_of("C3", lower=True), "A4"),  # second space: A in the treble clef
         (Misread.CLEF, bar_of("D5"), "F3"),  # fourth line: F in the bass clef

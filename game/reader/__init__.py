@@ -8,6 +8,7 @@ from game.reader.answers import answers_of, explain_result, wrong_press
 from game.reader.explain import BASE, Explanation, Habits, WrongPress, explain
 from game.reader.knowledge import INTERVAL, Answer, Estimate, Knowledge, Range
 from game.reader.misread import Misread, Reading, readings
+from game.reader.placement import MOST_PROMPTS, Placement, suited
 from game.reader.retention import DAY_S, Memory
 from game.reader.sign import Sign, Source, sign_of, signs_of
 from game.reader.slope import COUNTING_MS, Counting, Timing, counting, counting_over
@@ -17,6 +18,7 @@ __all__ = [
     "COUNTING_MS",
     "DAY_S",
     "INTERVAL",
+    "MOST_PROMPTS",
     "Answer",
     "Counting",
     "Estimate",
@@ -25,6 +27,7 @@ __all__ = [
     "Knowledge",
     "Memory",
     "Misread",
+    "Placement",
     "Range",
     "Reading",
     "Sign",
@@ -39,5 +42,6 @@ __all__ = [
     "readings",
     "sign_of",
     "signs_of",
+    "suited",
     "wrong_press",
 ]

@@ -35,13 +35,13 @@ BASE: Mapping[Misread, float] = MappingProxyType(
         Misread.OCTAVE: 1.5,
         Misread.SIGNATURE: 2.0,
         Misread.SIGN: 1.0,
-        Misread.CARRIED: 0.5,
+        Misread.CARRIED: 1.0,
         Misread.NATURAL: 1.0,
         Misread.CLEF: 1.0,
         Misread.STEP: 2.5,
         Misread.THIRD: 1.0,
         Misread.LEDGER: 1.0,
-        Misread.SLIP: 1.0,
+        Misread.SLIP: 0.8,
         Misread.MIRROR: 0.5,
         Misread.UNKNOWN: 0.5,
     }
@@ -158,7 +158,8 @@ def explain(
         ValueError: the key is a right one, or the slot has nothing to press.
     """
     asked = prompt.slots[slot]
-    if press.key in asked.keys or not asked.keys:
+    octaves = range(-120, 121, 12) if asked.asks else (0,)
+    if not asked.keys or any(press.key + octave in asked.keys for octave in octaves):
         raise ValueError(f"key {press.key} is not a wrong key for slot {slot}")
     notes = [note for note in asked.notes if not note.tied and note.key not in press.struck]
     notes = notes or [note for note in asked.notes if not note.tied]

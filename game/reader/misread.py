@@ -78,7 +78,7 @@ def _all(prompt: Prompt, note: Note, before: Prompt | None) -> Iterator[Reading]
     for semitones, chance in ((-1, 0.45), (1, 0.45), (-2, 0.05), (2, 0.05)):
         key = likeliest(pitch.key + semitones, prompt.signature)
         yield Reading(Misread.SLIP, key, chance)
-    yield from _forgotten(bar, note)
+    yield from _forgotten(prompt, note)
     yield from _carried(prompt, note, before)
     other = Clef.BASS if note.clef is Clef.TREBLE else Clef.TREBLE
     elsewhere = _elsewhere(bar, note, other.step_at(note.position), keeps_sign=True)
@@ -116,20 +116,23 @@ def _elsewhere(bar: Bar, note: Note, step: int, *, keeps_sign: bool = False) -> 
     return Pitch.at_step(step, bar.alter(note.staff, step))
 
 
-def _forgotten(bar: Bar, note: Note) -> Iterator[Reading]:
+def _forgotten(prompt: Prompt, note: Note) -> Iterator[Reading]:
     """The note without what alters it: the signature, a sharp or flat, or a natural."""
-    step, pitch = note.pitch.step, note.pitch
-    by_signature = bar.signature.pitch_at(step)
-    in_force = bar.alter(note.staff, step)
-    if note.sign is None and (note.staff, step) not in bar.signs:
+    pitch, place = note.pitch, (note.staff, note.pitch.step)
+    without: int | None = None  # what was in force before the sign in force at the note
+    for other, bar in prompt.walk():
+        if place not in bar.signs:
+            without = None
+        if (other.staff, other.pitch.step) == place and other.sign is not None:
+            without = bar.alter(*place)
+        if other.id == note.id:
+            break
+    if without is None:
         if pitch.alter:
-            yield Reading(Misread.SIGNATURE, Pitch.at_step(step), 1.0)
-        return
-    kind = Misread.SIGN if pitch.alter else Misread.NATURAL
-    # A printed sign goes unseen: what was in force holds on. One that holds is forgotten.
-    without = Pitch.at_step(step, in_force) if note.sign is not None else by_signature
-    if without.key != pitch.key:
-        yield Reading(kind, without, 1.0)
+            yield Reading(Misread.SIGNATURE, Pitch.at_step(pitch.step), 1.0)
+    else:
+        kind = Misread.SIGN if pitch.alter else Misread.NATURAL
+        yield Reading(kind, Pitch.at_step(pitch.step, without), 1.0)
 
 
 def _carried(prompt: Prompt, note: Note, before: Prompt | None) -> Iterator[Reading]:
