@@ -17,8 +17,8 @@ from dataclasses import asdict
 from math import isclose
 from typing import TYPE_CHECKING, Any, Literal, TypedDict
 
-from game.levels import Level, Note, Prompt, Slot
-from game.rounds import JudgedPress, Round, SlotResult, Terms, passes
+from game.levels import Level, Note, Prompt, Slot, difficulty
+from game.rounds import JudgedPress, Round, SlotResult, Terms, kept_time, passes
 
 if TYPE_CHECKING:  # else every command would wait for the database library
     from game.store import ResultSummary
@@ -50,6 +50,8 @@ class NoteJson(TypedDict):
     `id` is the note's ``xml:id`` in the prompt's MEI. `staff` is 1 (upper) or 2 (lower), `clef`
     ``treble`` or ``bass``. `sign` is the accidental printed at the note (``#`` ``b`` ``n``
     ``##`` ``bb``), or null where the signature or an earlier sign of the bar already says it.
+    `tied` is true where it continues a tie: printed, and not pressed. `length` is in quarters,
+    null in music without a metre.
     """
 
     id: str
@@ -58,19 +60,38 @@ class NoteJson(TypedDict):
     staff: int
     clef: str
     sign: str | None
+    tied: bool
+    length: float | None
 
 
 class SlotJson(TypedDict):
-    """The notes whose keys go down together."""
+    """The notes whose keys go down together.
+
+    `bar` counts the bars of the prompt from 0; `beat` the quarters from its beginning, null in
+    music without a metre. `asks` is ``altered``, ``major tonic`` or ``minor tonic`` where the note
+    is asked for and not printed, and any octave answers; else it is empty. A slot of nothing but
+    tied notes asks for no key.
+    """
 
     notes: list[NoteJson]
+    bar: int
+    beat: float | None
+    asks: str
 
 
 class PromptJson(TypedDict):
-    """One bar to read. `signature` is -7 (seven flats) to 7 (seven sharps)."""
+    """A bar or a few to read.
+
+    `signature` is -7 (seven flats) to 7 (seven sharps). `metre` is as printed, ``[3, 4]``, or
+    null. `name` is what a level that is written out calls it, else empty. `difficulty` is the
+    number that the ladder is ordered by.
+    """
 
     mei: str
     signature: int
+    metre: list[int] | None
+    name: str
+    difficulty: float
     slots: list[SlotJson]
 
 
@@ -84,7 +105,8 @@ class DealJson(TypedDict):
 
 
 class PressJson(TypedDict):
-    """A press on a slot. `t` counts from the moment at which the slot could be read.
+    """A press on a slot. `t` counts from the moment at which the slot could be read; in phrases
+    that are read in time from the slot's own beat, so that it is below 0 when it came early.
 
     `verdict` is ``right``, ``wrong octave`` or ``wrong``: this press, whatever came before it.
     """
@@ -115,6 +137,19 @@ class SlotResultJson(TypedDict):
     presses: list[PressJson]
 
 
+class TimingJson(TypedDict):
+    """How phrases were read in time, apart from the score. `accuracy` is notes played right /
+    notes. `offset_s` is the median deviation from the beat (later is above 0), `spread_s` the
+    robust standard deviation about the reader's own line, `drift` seconds lost for each second of
+    music; all three are null where too little was right. :mod:`game.rounds.timing` has the
+    formulas."""
+
+    accuracy: float
+    offset_s: float | None
+    spread_s: float | None
+    drift: float | None
+
+
 _Judged = TypedDict("_Judged", {"pass": bool})  # the one key that is a word of Python
 
 
@@ -126,7 +161,7 @@ class JudgeJson(_Judged):
     `median_s` is of the right first answers. `tempo_per_min` is slots answered right at first,
     per minute of the round (`seconds`, pauses left out), and `tempo_word` its word; null when
     no time passed. `complete`: the round ran to its end. `pass`: complete, and as accurate and
-    fast as the level asks.
+    fast as the level asks. `timing` is null but for phrases read in time.
     """
 
     format: Literal[1]
@@ -142,6 +177,7 @@ class JudgeJson(_Judged):
     seconds: float
     slots_right: int
     complete: bool
+    timing: TimingJson | None
     slots: list[SlotResultJson]
 
 
@@ -187,6 +223,9 @@ def deal_json(level_id: str, seed: int, prompts: Sequence[Prompt], mei: Sequence
             {
                 "mei": text,
                 "signature": prompt.signature.fifths,
+                "metre": None if prompt.metre is None else list(prompt.metre),
+                "name": prompt.name,
+                "difficulty": difficulty(prompt),
                 "slots": [_slot(slot) for slot in prompt.slots],
             }
             for prompt, text in zip(prompts, mei, strict=True)
@@ -211,6 +250,7 @@ def judge_json(level: Level, seed: int, ended: Round) -> JudgeJson:
         "seconds": score.seconds,
         "slots_right": score.right,
         "complete": ended.complete,
+        "timing": _timing(ended),
         "pass": passes(level, ended),
         "slots": [_result(result) for result in ended.results],
     }
@@ -239,8 +279,25 @@ def keyboards_json(backend: str, names: Iterable[str]) -> KeyboardsJson:
     return {"format": FORMAT, "backend": backend, "keyboards": list(names)}
 
 
+def _timing(ended: Round) -> TimingJson | None:
+    if ended.pulse is None:
+        return None
+    kept = kept_time(ended.phrases)
+    return {
+        "accuracy": kept.accuracy,
+        "offset_s": kept.offset_s,
+        "spread_s": kept.spread_s,
+        "drift": kept.drift,
+    }
+
+
 def _slot(slot: Slot) -> SlotJson:
-    return {"notes": [_note(note) for note in slot.notes]}
+    return {
+        "notes": [_note(note) for note in slot.notes],
+        "bar": slot.bar,
+        "beat": slot.beat,
+        "asks": slot.asks,
+    }
 
 
 def _note(note: Note) -> NoteJson:
@@ -251,6 +308,8 @@ def _note(note: Note) -> NoteJson:
         "staff": note.staff,
         "clef": note.clef.value,
         "sign": note.sign,
+        "tied": note.tied,
+        "length": note.length,
     }
 
 
