@@ -12,11 +12,12 @@ from textwrap import fill
 from typing import Any, NoReturn
 
 from game import __version__
-from game.cli import commands
+from game.cli import commands, pieces
 from game.cli.said import Failed, Said
 
 _MOST_PROMPTS = 100_000
 _MOST_SECONDS = 3600
+_SHEET = "sheet music: .musicxml, .xml, .mxl, .mei, .abc or .krn"
 _SMALLEST, _LARGEST = 320, 16384  # pixels
 
 
@@ -90,13 +91,18 @@ def _deal(children: Any) -> None:
         children,
         "deal",
         commands.deal,
-        "print the prompts of a level under a seed",
-        "stavewise deal grand-staff --seed 7 --count 4 --json",
+        "print the prompts of a level under a seed, or the slots of a piece of sheet music",
+        "stavewise deal grand-staff --seed 7 --count 4 --json\n"
+        "  stavewise deal --piece waltz.musicxml",
+        "Of a piece, every printed bar comes once, in printed order; beats are counted in "
+        "quarters from 1, in a pickup as if its bar were whole.",
     )
-    _level(deal)
-    _seed(deal, "seed of the deal", required=True)
+    _level(deal, optional=True)
+    _seed(deal, "seed of the deal")
     _count(deal)
     _keyboard(deal)
+    deal.add_argument("--piece", type=Path, metavar="FILE", help=f"{_SHEET} instead of a level")
+    _part(deal)
     _json(deal)
 
 
@@ -163,6 +169,34 @@ def _levels(children: Any) -> None:
         metavar="FILE|FOLDER",
         help="a level file, or a folder of them; the levels of the game unless given",
     )
+    made = _command(
+        of_levels,
+        "from",
+        pieces.levels_from,
+        "make a level of a piece of sheet music",
+        "stavewise levels from waltz.musicxml --as hardest --hand left --out my-levels",
+        "Such a level is about reading: the rhythm is left out, and so are held notes and chords "
+        "that one hand cannot strike; the file says what was left out.",
+    )
+    made.add_argument("piece", type=Path, metavar="FILE", help=_SHEET)
+    made.add_argument(
+        "--as",
+        dest="kind",
+        choices=("bars", "hardest", "notes"),
+        required=True,
+        help="the whole piece by the bar; its hardest bars; or single notes, all that it uses",
+    )
+    made.add_argument("--hand", choices=("right", "left"), help="the upper or lower staff only")
+    made.add_argument(
+        "--bars", type=_whole(2, 500), metavar="N", help="how many of the hardest bars (8)"
+    )
+    _part(made)
+    made.add_argument(
+        "--out",
+        type=Path,
+        metavar="FOLDER|FILE.toml",
+        help="where to write the level; it is printed unless given",
+    )
     _command(
         of_levels,
         "schema",
@@ -212,6 +246,16 @@ def _count(parser: Any) -> None:
 def _seconds(parser: Any) -> None:
     what = "makes it a timed round of so many seconds"
     parser.add_argument("--seconds", type=_whole(1, _MOST_SECONDS), metavar="S", help=what)
+
+
+def _part(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument(
+        "--part",
+        metavar="PART",
+        help="number or name of an instrument of the piece; or two of one staff each, as in 1,2",
+    )
+    which = "which piece of a file that holds several, from 1"
+    parser.add_argument("--number", type=_whole(1), metavar="N", help=which)
 
 
 def _keyboard(parser: argparse.ArgumentParser) -> None:

@@ -71,6 +71,15 @@ def play(args: argparse.Namespace) -> Said:
 
 
 def deal(args: argparse.Namespace) -> Said:
+    if args.piece is not None:
+        from game.cli.pieces import deal_piece
+
+        return deal_piece(args)
+    if args.level is None or args.seed is None:
+        raise Failed("deal needs LEVEL and --seed, or else --piece FILE", 2)
+    if (args.part, args.number) != (None, None):
+        raise Failed("--part and --number go with --piece", 2)
+
     from game.cli.tables import prompt_table
     from game.contract import deal_json
     from game.levels import EmptyPool

@@ -4,10 +4,14 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
+from typing import TYPE_CHECKING
 
 from game.contract import JudgeJson
 from game.levels import Prompt
 from game.notation import likeliest
+
+if TYPE_CHECKING:
+    from game.pieces import Piece, PieceNote
 
 
 def prompt_table(prompts: Sequence[Prompt]) -> str:
@@ -24,6 +28,28 @@ def prompt_table(prompts: Sequence[Prompt]) -> str:
         for number, prompt in enumerate(prompts, 1)
     ]
     return _table(("prompt", "signature", "notes, with their MIDI keys"), rows)
+
+
+def piece_table(piece: Piece) -> str:
+    """A heading, and a line for each slot of a piece."""
+    rows = []
+    for slot in piece.slots:
+        staves = [
+            " ".join(_piece_note(note) for note in slot.notes if note.staff == staff)
+            for staff in (1, 2)
+        ]
+        rows.append((piece.bars[slot.bar].label, f"{float(slot.beat):.6g}", *staves))
+    heading = f"{piece.title}{f' ({piece.part})' if piece.part else ''}"
+    table = _table(("bar", "beat", "upper staff", "lower staff"), rows)
+    return (
+        f"{heading}\n\n{table}\n\n"
+        "notes with their MIDI keys; beats in quarters; ~ held by a tie, , a grace note"
+    )
+
+
+def _piece_note(note: PieceNote) -> str:
+    mark = "~" if note.tied else "," if note.grace else ""
+    return f"{mark}{note.pitch}({note.key})"
 
 
 def figures(judged: JudgeJson) -> str:

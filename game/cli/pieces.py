@@ -1,0 +1,108 @@
+# SPDX-License-Identifier: MIT
+"""The commands on sheet music: a piece as slots, and levels made of it."""
+
+from __future__ import annotations
+
+import argparse
+import json
+import sys
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from game.cli.said import Failed, Said, plainly
+
+if TYPE_CHECKING:
+    from game.engraving.convert import Wait
+    from game.pieces import Piece
+
+_QUIET_S = 1.0
+_WIDTH = 30
+_USUAL_S = 3.0  # when the bar is half full: a longer piece than most
+_LISTED = 10
+
+
+def deal_piece(args: argparse.Namespace) -> Said:
+    if {args.level, args.seed, args.count, args.keys, args.lowest} != {None}:
+        raise Failed("--piece goes with --part, --number and --json only: a piece has no seed", 2)
+
+    from game.cli.tables import piece_table
+    from game.contract import piece_json
+
+    piece = _piece(args)
+    if args.json:
+        return Said(json.dumps(piece_json(piece), ensure_ascii=False, indent=2))
+    notices = [f"bar {piece.bars[notice.bar].label}: {notice.text}" for notice in piece.notices]
+    return Said(piece_table(piece), tuple(notices))
+
+
+def levels_from(args: argparse.Namespace) -> Said:
+    if args.bars is not None and args.kind != "hardest":
+        raise Failed("--bars goes with --as hardest", 2)
+
+    from game.pieces import HARDEST_BARS, PieceError, left_out, piece_level
+
+    piece = _piece(args)
+    with plainly(PieceError):
+        text = piece_level(piece, args.kind, args.hand, args.bars or HARDEST_BARS)
+    if args.out is None:
+        return Said(text.rstrip("\n"))
+    path = _written(text, args.out)
+    said = [f"left out, {reason}" for reason in left_out(piece, args.hand)]
+    if len(said) > _LISTED:
+        said[_LISTED:] = [f"and {len(said) - _LISTED} more; {path} says which"]
+    return Said(f"{path}", tuple(said))
+
+
+def _piece(args: argparse.Namespace) -> Piece:
+    from game.pieces import PieceError, load_piece
+
+    with plainly(PieceError), _progress(str(args.piece)) as wait:
+        return load_piece(args.piece, args.part, args.number, wait)
+
+
+def _written(text: str, out: Path) -> Path:
+    """The file that the level was written to: `out`, or one named after its id in that folder."""
+    from game.levels import parse_level
+
+    path = out
+    if out.suffix != ".toml":
+        path = out / f"{parse_level(text, str(out)).id}.toml"
+    try:
+        path.parent.mkdir(parents=True, exist_ok=True)
+        with path.open("x", encoding="utf-8") as file:
+            file.write(text)
+    except FileExistsError as error:
+        raise Failed(f"--out {path}: it is there already; remove it, or name another") from error
+    except OSError as error:
+        raise Failed(f"--out {path}: {error.strerror}; name a place that can be written") from error
+    return path
+
+
+@contextmanager
+def _progress(name: str) -> Iterator[Wait]:
+    """On standard error, once it takes long: a bar on a terminal, else one line.
+
+    Verovio does not say how far it is, so the bar shows the time that has gone by.
+    """
+    terminal = sys.stderr.isatty()
+    shown = False
+
+    def wait(taken_s: float) -> None:
+        nonlocal shown
+        if taken_s < _QUIET_S or (shown and not terminal):
+            return
+        shown = True
+        if not terminal:
+            print(f"stavewise: reading {name}, which takes a while", file=sys.stderr, flush=True)
+            return
+        full = round(_WIDTH * taken_s / (taken_s + _USUAL_S))
+        bar = "█" * full + "░" * (_WIDTH - full)
+        print(f"\rreading {name}  {bar}  {taken_s:.0f} s", end="", file=sys.stderr, flush=True)
+
+    try:
+        yield wait
+    finally:
+        if shown and terminal:
+            print("\r\x1b[K", end="", file=sys.stderr, flush=True)
