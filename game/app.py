@@ -28,6 +28,7 @@ from game.rounds import Terms
 from game.screens import theme
 from game.screens.contents import Contents
 from game.screens.help import Help
+from game.screens.in_time import PlayInTime
 from game.screens.options import Options
 from game.screens.play import Play
 from game.screens.readers import Readers
@@ -249,6 +250,9 @@ class App:
         if self.options.sound != "never":
             self.sound.wrong()
 
+    def click(self, *, first: bool) -> None:
+        self.sound.click(first=first)
+
     @property
     def piano_connected(self) -> bool:
         return bool(self._pianos)
@@ -363,7 +367,7 @@ class App:
     def _play(self, live: LiveRound) -> None:
         if self.visit.began is None:
             self.visit.began = self.now()
-        self._show(Play(self, live))
+        self._show(Play(self, live) if live.round.pulse is None else PlayInTime(self, live))
 
     def finish(self, live: LiveRound) -> None:
         reader = self.visit.reader

@@ -7,7 +7,7 @@ The only folder that uses Verovio, which is imported at the first engraving.
 from game.engraving.drawing import Engraving, EngravingError, NoteBox
 from game.engraving.engraver import Engraver
 from game.engraving.ghost import Ghost, ghost_for
-from game.engraving.marks import Mark
+from game.engraving.marks import Mark, MarkShape
 from game.engraving.mei import prompt_mei
 from game.engraving.surface import overlay, render
 from game.engraving.svg import Frame, svg_file
@@ -20,6 +20,7 @@ __all__ = [
     "Frame",
     "Ghost",
     "Mark",
+    "MarkShape",
     "NoteBox",
     "Typesetter",
     "ghost_for",

@@ -122,6 +122,7 @@ class Engraving:
         right: x of the right end of the staff lines; the left end is at 0.
         glyphs: outlines of the font by SMuFL code point, for marks and ghosts.
         hidden: ids of notes that are not printed; a mark shows them.
+        measured: it has a metre, and its notes stand close.
     """
 
     shapes: tuple[Shape, ...]
@@ -130,6 +131,7 @@ class Engraving:
     right: float
     glyphs: Mapping[str, str] = field(repr=False, compare=False)
     hidden: frozenset[str] = frozenset()
+    measured: bool = False
 
     @property
     def staff_lines(self) -> tuple[tuple[float, ...], ...]:
@@ -139,6 +141,8 @@ class Engraving:
     @property
     def whole_notes(self) -> bool:
         """Whether the prompt is in whole notes (one slot) rather than in quarters."""
+        if self.measured:
+            return False
         return any(shape.code == "E0A2" for shape in self.shapes if isinstance(shape, Outline))
 
 

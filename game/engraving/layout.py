@@ -84,6 +84,7 @@ def lay_out(prompt: Prompt, pieces: Pieces, glyphs: Mapping[str, str]) -> Engrav
         right,
         MappingProxyType(glyphs),
         prompt.hidden,
+        prompt.metre is not None,
     )
 
 

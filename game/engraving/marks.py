@@ -16,7 +16,8 @@ from game.engraving.drawing import (
     staff_y,
 )
 from game.engraving.ghost import Colour, Ghost
-from game.notation import ledger_lines
+from game.levels import LOWER, UPPER
+from game.notation import TOP_LINE, ledger_lines
 
 _GLYPH_OF_SIGN = {"#": "E262", "b": "E260", "n": "E261", "##": "E263", "bb": "E264"}
 _PEN = 0.2  # staff spaces; marks must hold their own against staff lines
@@ -26,11 +27,18 @@ _LEDGER_LINE, _LEDGER_REACH = 0.14, 0.3
 _RING_X, _RING_Y = 0.45, 0.36  # from the notehead's edge to the ring
 _TICK = "M0,0.1 L0.35,0.5 L1.05,-0.5"
 _TICK_GAP, _TICK_ROOM = 0.45, 1.2
+_LATE = "M-0.7,0 L0.7,0 M0.15,-0.5 L0.7,0 L0.15,0.5"
+_EARLY = "M0.7,0 L-0.7,0 M-0.15,-0.5 L-0.7,0 L-0.15,0.5"
+_MISSED = "M-0.5,-0.5 L0.5,0.5 M-0.5,0.5 L0.5,-0.5"
+_ROW = 1.3  # from the highest of a slot's shapes to a mark outside the staff
 _GHOST_GAP = 1.1  # from the expected notes, ring and all, to the ghost
 _UP = "M0,1.1 L0,-1.1 M-0.6,-0.4 L0,-1.1 L0.6,-0.4"
 _DOWN = "M0,-1.1 L0,1.1 M-0.6,0.4 L0,1.1 L0.6,0.4"
 _FAR = 5.6  # from the staff to the middle of an arrow
 _NAME_SIZE = 1.9
+
+
+MarkShape = Literal["right", "wrong", "late", "early", "missed"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -39,12 +47,15 @@ class Mark:
 
     Args:
         note_id: which note.
-        shape: ``right`` adds a tick after the note, ``wrong`` a ring around its head.
+        shape: ``right`` adds a tick after the note, ``wrong`` a ring around its head; in music
+            with a metre ``late`` and ``early`` add an arrow onwards or back, and ``missed`` a
+            cross. There these marks (and the tick) stand outside the staff, over the upper or
+            under the lower one, for the notes leave no room among them.
         colour: red, green, blue, 0 to 255 each.
     """
 
     note_id: str
-    shape: Literal["right", "wrong"]
+    shape: MarkShape
     colour: Colour
 
 
@@ -84,12 +95,14 @@ def feedback(
             for shape in engraving.shapes
             if mark.note_id in shape.owners
         ]
-        if mark.shape == "right":
-            ticks.append((box.slot, box.y))
-            x, path = _right_of_slot(engraving, box.slot) + _TICK_GAP, _TICK
+        if mark.shape == "wrong":
+            x, y, path = box.x, box.y, _ring(box, _signed(engraving, mark.note_id))
+        elif engraving.measured or mark.shape != "right":
+            x, y, path = box.x, _outside(engraving, box), _OUTSIDE[mark.shape]
         else:
-            x, path = box.x, _ring(box, _signed(engraving, mark.note_id))
-        sign = Outline("mark", path, x, box.y, stroke=_PEN, owners=(mark.note_id,))
+            ticks.append((box.slot, box.y))
+            x, y, path = _right_of_slot(engraving, box.slot) + _TICK_GAP, box.y, _TICK
+        sign = Outline("mark", path, x, y, stroke=_PEN, owners=(mark.note_id,))
         painted.append(Painted(sign, mark.colour))
     for ghost in ghosts:
         slot = _box(engraving, ghost.beside).slot
@@ -99,6 +112,27 @@ def feedback(
             x += _TICK_ROOM
         painted += _far(engraving, ghost, x) if ghost.off_the_page else _near(engraving, ghost, x)
     return tuple(painted)
+
+
+_OUTSIDE = {
+    "right": "M-0.5,0 L-0.15,0.4 L0.55,-0.6",
+    "late": _LATE,
+    "early": _EARLY,
+    "missed": _MISSED,
+}
+
+
+def _outside(engraving: Engraving, box: NoteBox) -> float:
+    """The height of a mark over the upper or under the lower staff, clear of the slot's shapes."""
+    owners = {
+        name
+        for name, other in engraving.notes.items()
+        if other.staff == box.staff and abs(other.x - box.x) < 2 * box.width
+    }
+    boxes = [shape.box for shape in engraving.shapes if owners.intersection(shape.owners)]
+    if box.staff == UPPER:
+        return min(staff_y(UPPER, TOP_LINE), *(top for _, top, _, _ in boxes)) - _ROW
+    return max(staff_y(LOWER, 0), *(bottom for _, _, _, bottom in boxes)) + _ROW
 
 
 def _box(engraving: Engraving, note_id: str) -> NoteBox:

@@ -8,9 +8,9 @@ from dataclasses import dataclass
 from math import cos, exp, log, pi, sqrt
 from random import Random
 
-from game.levels import Note, Slot
+from game.levels import Note, Prompt, Slot
 from game.notation import HIGHEST_KEY, LOWEST_KEY, Pitch
-from game.rounds import Press
+from game.rounds import Press, Pulse
 
 CHORD_SPREAD_S = 0.02  # all keys of a chord go down within this many seconds
 _CORRECTION = 0.5  # a slip is corrected in this share of the reading time
@@ -55,15 +55,30 @@ class RobotReader:
             t = presses[-1].t + _CORRECTION * self._time(chance)
         return (*presses, *_struck(slot.keys, t, chance))
 
+    def perform(self, prompt: Prompt, pulse: Pulse, t: float) -> tuple[Press, ...]:
+        """The presses of a phrase read in time whose count-in begins at `t`, in order of time.
+
+        Each slot is off its beat by a normal deviate of `spread` times a fifth of a beat.
+        """
+        lead, off_s = pulse.lead_s(prompt), 0.2 * self.spread * pulse.beat_s(prompt)
+        presses = []
+        for slot in prompt.slots:
+            if slot.keys and slot.beat is not None:
+                chance = Random(f"{self.seed} {slot.notes[0].id}").random
+                keys = self._wrong(slot, chance) or slot.keys
+                due = t + lead + slot.beat * pulse.quarter_s + off_s * _deviate(chance)
+                presses += _struck(keys, max(t, due), chance)
+        return tuple(sorted(presses, key=lambda press: press.t))
+
     def _time(self, chance: Callable[[], float]) -> float:
-        """Seconds, lognormal; the normal deviate is Box and Muller's (1958)."""
-        deviate = sqrt(-2 * log(1 - chance())) * cos(2 * pi * chance())
-        return self.speed_s * exp(self.spread * deviate)
+        """Seconds, lognormal."""
+        return self.speed_s * exp(self.spread * _deviate(chance))
 
     def _wrong(self, slot: Slot, chance: Callable[[], float]) -> frozenset[int] | None:
         """The keys of a wrong answer: one note of the slot misread; None for a right one."""
         slips = chance() < self.error_rate
-        note = slot.notes[int(chance() * len(slot.notes))]
+        struck = [note for note in slot.notes if not note.tied]
+        note = struck[int(chance() * len(struck))]
         misread = [
             key
             for key in _misreadings(note)
@@ -73,6 +88,11 @@ class RobotReader:
         if not slips or not misread:
             return None
         return slot.keys - {note.key} | {misread[int(pick * len(misread))]}
+
+
+def _deviate(chance: Callable[[], float]) -> float:
+    """A normal deviate: Box & Muller (1958), Ann. Math. Stat. 29:610-611."""
+    return sqrt(-2 * log(1 - chance())) * cos(2 * pi * chance())
 
 
 def _misreadings(note: Note) -> tuple[int, ...]:

@@ -12,10 +12,12 @@ from game.levels.files import level_files, read_ladder, read_level
 from game.levels.ladder import Ladder, Rung, UnknownLevel
 from game.levels.level import Level, Time, json_schema
 from game.levels.prompt import LOWER, UPPER, Note, Prompt, Slot
+from game.levels.show import PHRASES
 
 __all__ = [
     "FULL_COMPASS",
     "LOWER",
+    "PHRASES",
     "UPPER",
     "USUAL_LOWEST",
     "Compass",

@@ -24,7 +24,7 @@ are is found from their answers."""
 PER_STEP = 0.15  # from the nearest landmark
 PER_LEDGER_LINE = 0.4  # beyond the first
 SIGN = 1.0  # printed
-UNSEEN = 1.6  # what holds and is not printed, or no longer holds, told from what an earlier sign said
+UNSEEN = 1.6  # unsigned, after an earlier sign of its letter that holds here or does not
 SIGNATURE_NOTE = 0.8  # altered by the signature
 PER_SIGNATURE_SIGN = 0.15  # held in mind for the whole prompt
 DOUBLE = 1.0  # more, for a double sign

@@ -4,22 +4,27 @@
 Pure: no clock, no input or output. The same events give the same score on any machine.
 """
 
+from game.rounds.alignment import Alignment, Outcome
 from game.rounds.events import Event, Flip, Pause, Press, Resume, Stop, Tick
 from game.rounds.in_time import Pulse, beat_quarters, kept_time, performed
 from game.rounds.score import TEMPO_BANDS, Score, SlotResult, points, score_of, tempo_word
 from game.rounds.state import CHORD_WINDOW_S, Round, Step, play, step
 from game.rounds.terms import Terms, passes
+from game.rounds.timing import Punctuality, Timing, punctuality, timing_of
 from game.rounds.verdict import JudgedPress, Verdict, judge_key
 
 __all__ = [
     "CHORD_WINDOW_S",
     "TEMPO_BANDS",
+    "Alignment",
     "Event",
     "Flip",
     "JudgedPress",
+    "Outcome",
     "Pause",
     "Press",
     "Pulse",
+    "Punctuality",
     "Resume",
     "Round",
     "Score",
@@ -28,6 +33,7 @@ __all__ = [
     "Stop",
     "Terms",
     "Tick",
+    "Timing",
     "Verdict",
     "beat_quarters",
     "judge_key",
@@ -36,7 +42,9 @@ __all__ = [
     "performed",
     "play",
     "points",
+    "punctuality",
     "score_of",
     "step",
     "tempo_word",
+    "timing_of",
 ]

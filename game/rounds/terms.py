@@ -113,7 +113,7 @@ def passes(level: Level, ended: Round, *, known: bool = False) -> bool:
     """Whether an ended round passes its level.
 
     It must have been played to its end, be at least as long as the level's own rounds, on notes
-    not seen before, and reach the level's accuracy and speed.
+    not seen before, at the level's own tempo or a faster one, and reach its accuracy and speed.
 
     Args:
         level: what it was played on.
@@ -124,6 +124,8 @@ def passes(level: Level, ended: Round, *, known: bool = False) -> bool:
         long_enough = len(ended.prompts) >= level.round.prompts
     else:
         long_enough = ended.seconds >= level.round.seconds
+    if level.time is not None and ended.pulse is not None:
+        long_enough = long_enough and ended.pulse.tempo >= level.time.tempo
     score = ended.score
     reached = level.passed(score.accuracy, score.median_s)
     return ended.complete and long_enough and reached and not known

@@ -3,12 +3,13 @@
 
 from __future__ import annotations
 
-from functools import lru_cache
+from dataclasses import replace
+from functools import lru_cache, partial
 from typing import TYPE_CHECKING
 
 import pygame
 
-from game.levels import Compass, EmptyPool, Level, Prompt, Rung, deal, left_out
+from game.levels import PHRASES, Compass, EmptyPool, Level, Prompt, Rung, deal, left_out
 from game.notation import ledger_lines
 from game.rounds import Terms
 from game.screens import theme
@@ -20,9 +21,16 @@ if TYPE_CHECKING:
     from game.screens.stage import Stage
 
 
+_SLOWEST, _FASTEST, _TEMPO_STEP = 30.0, 200.0, 4.0
+
+
 def _length(level: Level) -> str:
     """A counted round in words that a child knows."""
     count = level.round.prompts
+    if level.show.texture in PHRASES:
+        return plural("{n} phrase", "{n} phrases", count).format(n=count)
+    if level.show.texture == "signature":
+        return plural("{n} signature", "{n} signatures", count).format(n=count)
     if level.show.slots > 1:
         return plural("{n} bar", "{n} bars", count).format(n=count)
     if level.show.texture == "one note":
@@ -58,6 +66,7 @@ class Contents(Screen):
         ids = [rung.level.id for rung in rungs]
         self._at = ids.index(level_id) if level_id in ids else self._first_unpassed()
         self._top = 0
+        self._tempos: dict[str, float] = {}  # chosen for this visit, by level
         self.focus = f"level-{ids[self._at]}" if ids else "readers"
 
     def _first_unpassed(self) -> int:
@@ -96,6 +105,18 @@ class Contents(Screen):
                     self._timed,
                 ),
             ]
+            if rung.level.time is not None:
+                controls.append(
+                    Control(
+                        "tempo",
+                        Rect(panel.x + px(20), y - px(46), panel.width - px(40), px(38)),
+                        _("Tempo"),
+                        partial(self._change_tempo, 1),
+                        "row",
+                        _("{n} quarters a minute").format(n=f"{self._tempo(rung.level):g}"),
+                        adjust=self._change_tempo,
+                    )
+                )
         right = canvas.width - px(40)
         for name, label, act in (
             ("readers", _("Readers"), self.stage.open_readers),
@@ -202,9 +223,13 @@ class Contents(Screen):
         x, width = panel.x + px(24), panel.width - px(48)
         canvas.text(level.title, (x, panel.y + px(18)), size=26, face="title", width=width)
         y = canvas.paragraph(level.about, (x, panel.y + px(56)), width, colour=theme.MUTED)
-        foot = panel.bottom - px(70)
+        foot = panel.bottom - px(70 if level.time is None else 114)
         lines = [
-            _("Passed at {accuracy} % right, half of them within {median}.").format(
+            (
+                _("Passed at {accuracy} % right, half of them within {median}.")
+                if level.time is None
+                else _("Passed at {accuracy} % right, half within {median} of the beat.")
+            ).format(
                 accuracy=round(level.passing.accuracy * 100), median=seconds(level.passing.median_s)
             )
         ]
@@ -219,10 +244,12 @@ class Contents(Screen):
             )
         for (name, kind), best in sorted(self._bests.items()):
             if name == level.id:
-                what, length = kind.split(":")
+                what, _colon, length = kind.partition(":")
+                length, at, tempo = length.partition("@")
                 label = (
                     _("Best over {n} prompts") if what == "counted" else _("Best in {n} seconds")
                 ).format(n=length)
+                label += _(", tempo {n}").format(n=tempo) if at else ""
                 lines.append(f"{label}: {max(0.0, best.score):.1f}")
         lines = lines[:3]
         for number, line in enumerate(lines):
@@ -286,6 +313,16 @@ class Contents(Screen):
         else:
             self.stage.open_readers()
 
+    def _tempo(self, level: Level) -> float:
+        assert level.time is not None
+        return self._tempos.get(level.id, level.time.tempo)
+
+    def _change_tempo(self, by: int) -> None:
+        rung = self._rung
+        if rung is not None and rung.level.time is not None:
+            tempo = self._tempo(rung.level) + _TEMPO_STEP * by
+            self._tempos[rung.level.id] = min(_FASTEST, max(_SLOWEST, tempo))
+
     def _to_buttons(self) -> None:
         self.focus = "counted"
 
@@ -299,4 +336,6 @@ class Contents(Screen):
         rung = self._rung
         assert rung is not None and callable(make)
         terms = make(rung.level, rung.text, self.stage.new_seed(), None, self.stage.compass)
+        if rung.level.time is not None and self._tempo(rung.level) != rung.level.time.tempo:
+            terms = replace(terms, tempo=self._tempo(rung.level))
         self.stage.begin(terms)

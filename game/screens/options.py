@@ -15,6 +15,7 @@ CHOICES: dict[str, tuple[object, ...]] = {
     "staff_size": ("small", "medium", "large"),
     "screen_piano": ("when no keyboard", "always", "never"),
     "sound": ("when no keyboard", "always", "never"),
+    "beat": ("always", "count-in only", "never"),
     "volume": (20, 40, 60, 80, 100),
     "motion": ("full", "less"),
     "full_screen": (False, True),
@@ -34,6 +35,7 @@ class Options:
         staff_size: small, medium or large.
         screen_piano: when the on-screen piano is shown.
         sound: when presses sound here.
+        beat: when the beat is heard in phrases that are read in time.
         volume: percent.
         motion: full, or less.
         full_screen: whether the window fills the screen.
@@ -46,6 +48,7 @@ class Options:
     staff_size: str = "medium"
     screen_piano: str = "when no keyboard"
     sound: str = "when no keyboard"
+    beat: str = "always"
     volume: int = 60
     motion: str = "full"
     full_screen: bool = False

@@ -16,7 +16,7 @@ from game.rounds import Flip, JudgedPress, Pause, Press, Resume, Step, Stop, Tic
 from game.screens import theme
 from game.screens.prompt_view import PromptView
 from game.screens.screen import Screen
-from game.screens.text import _, clock, feedback
+from game.screens.text import _, asked, clock, feedback
 from game.screens.widgets import Canvas, Control, PianoView, Rect
 from game.store import LiveRound
 
@@ -126,13 +126,13 @@ class Play(Screen):
                 else _("Play any key, or press Enter, when you are ready.")
             )
             canvas.text(words, (width // 2, line), size=22, face="strong", anchor="center")
-        elif self.message:
+        elif self.message or self.question:
             canvas.text(
-                self.message,
+                self.message or self.question,
                 (width // 2, line),
                 size=22,
                 face="strong",
-                colour=theme.WRONG,
+                colour=theme.WRONG if self.message else theme.INK,
                 anchor="center",
                 width=width - px(80),
             )
@@ -145,8 +145,9 @@ class Play(Screen):
 
     def _heading(self, canvas: Canvas) -> None:
         px, live = canvas.px, self.live
+        name = self._view.prompt.name
         canvas.text(
-            live.level.title,
+            f"{live.level.title} · {name}" if name else live.level.title,
             (px(30), px(32)),
             size=18,
             face="serif",
@@ -160,6 +161,15 @@ class Play(Screen):
         else:
             words = f"{min(live.round.prompt + 1, live.terms.prompts)} / {live.terms.prompts}"
         canvas.text(words, (canvas.width // 2, px(32)), size=20, face="strong", anchor="center")
+
+    @property
+    def question(self) -> str:
+        """What is asked for where it is not printed."""
+        state = self.live.round
+        prompt = state.current
+        if prompt is None or self.phase is not Phase.READING:
+            return ""
+        return asked(prompt.slots[state.slot].asks, prompt.signature.fifths)
 
     def _piano_rect(self, canvas: Canvas) -> Rect | None:
         choice = self.stage.options.screen_piano
@@ -359,6 +369,10 @@ class Play(Screen):
             else:
                 self._robot(self.stage.now())
 
+    @property
+    def _apart(self) -> int:
+        return 12 if self._view.prompt.hidden else 128
+
     def _slot_notes(self, done: Step) -> tuple[Note, ...]:
         """The notes of the slot that was just judged."""
         index = done.finished.slot if done.finished is not None else done.round.slot
@@ -368,7 +382,8 @@ class Play(Screen):
         if judged.verdict is Verdict.RIGHT:
             if finished:
                 self.message = ""
-            self._view.right([n for n in notes if n.key == judged.key], finished=finished)
+            answered = [n for n in notes if (n.key - judged.key) % self._apart == 0]
+            self._view.right(answered, finished=finished)
             self.stage.keep_shot("right")
             return
         played = likeliest(judged.key, self._view.prompt.signature)

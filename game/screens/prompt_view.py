@@ -8,6 +8,7 @@ from dataclasses import replace
 
 from game.engraving import Engraver, Ghost, Mark, ghost_for
 from game.levels import Note, Prompt
+from game.notation import KeySignature
 from game.screens import theme
 from game.screens.widgets import Canvas
 
@@ -55,16 +56,25 @@ class PromptView:
     def wrong(self, key: int, notes: Iterable[Note]) -> None:
         """Ring the note nearest to a wrong key, and show beside it what was played."""
         self._drop_old_ghost()
-        nearest = min(notes, key=lambda note: abs(note.key - key))
-        self._mark(nearest, right=False)
+        struck = [note for note in notes if not note.tied]
+        nearest = min(struck, key=lambda note: abs(note.key - key))
+        if nearest.id not in self.prompt.hidden:  # a mark would show what is asked for
+            self._mark(nearest, right=False)
         bar = self.prompt.bar_before(nearest)
         ghost = ghost_for(key, nearest, self.prompt.signature, bar, colour=theme.WRONG)
         self.ghosts, self._ghost_is_old = (ghost,), False
+
+    def judged(self, marks: Iterable[Mark], ghosts: Iterable[Ghost]) -> None:
+        """Show what became of a whole phrase."""
+        self._marks = {mark.note_id: mark for mark in marks}
+        self.ghosts = tuple(ghosts)
 
     def draw(self, canvas: Canvas, middle: int, *, hidden: bool) -> None:
         """Draw it with the middle of the grand staff at a height; hidden, the staff alone."""
         space, prompt = self._space(canvas), self.prompt
         if hidden:
+            if prompt.hidden:  # its signature is what is to be read
+                prompt = replace(prompt, signature=KeySignature())
             prompt = replace(prompt, slots=tuple(replace(slot, notes=()) for slot in prompt.slots))
         picture = self._engraver.surface(prompt, space, theme.INK)
         top = self._engraver.staff_middle(prompt, space)

@@ -22,7 +22,7 @@ class Settings(Screen):
         px = canvas.px
         options = self.stage.options
         width = min(px(760), canvas.width - px(80))
-        x, y, row = (canvas.width - width) // 2, px(100), px(44)
+        x, y, row = (canvas.width - width) // 2, px(96), px(42)
         controls = []
         for number, (name, label, value) in enumerate(self._rows(options)):
             controls.append(
@@ -58,6 +58,7 @@ class Settings(Screen):
             ("staff_size", _("Staff size"), _(options.staff_size)),
             ("screen_piano", _("Show the on-screen piano"), _(options.screen_piano)),
             ("sound", _("Sound the keys here"), _(options.sound)),
+            ("beat", _("Sound the beat"), _(options.beat)),
             ("volume", _("Volume"), f"{options.volume} %"),
             ("motion", _("Motion"), _(options.motion)),
             ("full_screen", _("Full screen"), _("yes") if options.full_screen else _("no")),

@@ -100,6 +100,9 @@ class Stage(Protocol):
     def wrong_cue(self) -> None:
         """The quiet sound of a key that was not the one, unless sound is off."""
 
+    def click(self, *, first: bool) -> None:
+        """The sound of a beat, the first of its bar or another."""
+
     @property
     def piano_connected(self) -> bool:
         """Whether a MIDI keyboard is there."""

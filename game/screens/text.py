@@ -28,6 +28,19 @@ def feedback(scheme: str, verdict: Verdict, played: Pitch) -> str:
     return _("That was {name}. Look again.").format(name=name)
 
 
+def asked(question: str, fifths: int) -> str:
+    """What is to be played, of a key signature that is shown."""
+    if question == "altered":
+        if fifths > 0:
+            return _("Play the sharps of this signature, in their order. Any octave.")
+        return _("Play the flats of this signature, in their order. Any octave.")
+    if question == "major tonic":
+        return _("Now the first note of its major key.")
+    if question == "minor tonic":
+        return _("Now the first note of its minor key.")
+    return ""
+
+
 def seconds(value: float | None) -> str:
     """A reading time, such as ``1.24 s``."""
     return TEMPO_NONE if value is None else f"{value:.2f} s"

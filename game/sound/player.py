@@ -10,7 +10,7 @@ import pygame
 
 from game.notation import frequency
 from game.sound.quiet import quiet
-from game.sound.tone import Samples, piano_tone, wrong_cue
+from game.sound.tone import Samples, beat_click, piano_tone, wrong_cue
 
 _RATE = 44_100
 _BUFFER = 512  # samples: 12 ms from press to ear
@@ -34,6 +34,7 @@ class SoundPlayer:
         self.reason = reason
         self._tone = lru_cache(maxsize=_KEPT)(_make_tone)
         self._cue: pygame.mixer.Sound | None = None
+        self._clicks: dict[bool, pygame.mixer.Sound] = {}
         self._voices: list[pygame.mixer.Channel] = []  # the longest unused first
         self._sounding: dict[int, pygame.mixer.Channel] = {}
         self._volume = 0.0
@@ -79,6 +80,13 @@ class SoundPlayer:
         if self.available:
             self._cue = self._cue or _sound(wrong_cue(_RATE))
             self._start(self._cue)
+
+    def click(self, *, first: bool) -> None:
+        """Sound a beat; `first` of its bar."""
+        if self.available:
+            if first not in self._clicks:
+                self._clicks[first] = _sound(beat_click(_RATE, first=first))
+            self._start(self._clicks[first])
 
     def set_volume(self, volume: float) -> None:
         """Change the volume, also of what sounds now.

@@ -10,6 +10,7 @@ Samples = NDArray[np.float32]
 
 PEAK = 0.5  # of the loudest tone, so that a chord has room
 _WRONG_PEAK = 0.2
+_CLICK_PEAK = 0.3
 _PARTIALS = 10
 _STIFFNESS = 4e-4  # B of a string in the middle of a piano; the order of size is from memory
 _ATTACK_S, _END_S = 0.004, 0.06
@@ -64,6 +65,20 @@ def wrong_cue(sample_rate: int) -> Samples:
     thud = _decaying(98.0, 0.05, count, sample_rate)
     body = _decaying(151.0, 0.03, count, sample_rate)
     return _finished(thud + 0.6 * body, sample_rate, _WRONG_PEAK)
+
+
+def beat_click(sample_rate: int, *, first: bool) -> Samples:
+    """A short wooden tap of 0.06 s, higher on the first beat of a bar.
+
+    Args:
+        sample_rate: samples per second.
+        first: whether it is the first beat.
+    """
+    count = _length(0.06, sample_rate)
+    hz = 1320.0 if first else 880.0
+    tap = _decaying(hz, 0.012, count, sample_rate)
+    body = _decaying(0.42 * hz, 0.02, count, sample_rate)
+    return _finished(tap + 0.5 * body, sample_rate, _CLICK_PEAK)
 
 
 def _length(seconds: float, sample_rate: int) -> int:

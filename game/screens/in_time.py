@@ -1,0 +1,188 @@
+# SPDX-License-Identifier: MIT
+"""Playing phrases in time: a count-in, the phrase on its beat, then what became of each note."""
+
+from __future__ import annotations
+
+from heapq import heappush
+from math import floor
+from typing import TYPE_CHECKING
+
+from game.engraving import Ghost, Mark, MarkShape, ghost_for
+from game.keyboards import KeyDown, KeyUp
+from game.levels import Note
+from game.rounds import Alignment, Outcome, Press, Punctuality, Step, beat_quarters, punctuality
+from game.screens import theme
+from game.screens.play import Phase, Play
+from game.screens.text import _, plural
+from game.screens.widgets import Canvas
+
+if TYPE_CHECKING:
+    from game.screens.stage import Stage
+    from game.store import LiveRound
+
+SHOWN_S, SHOWN_RIGHT_S = 4.0, 1.5  # a judged phrase stays in view, its notes missed or all right
+_TURN_S = 0.8  # before which a late last press does not turn the page
+
+
+class PlayInTime(Play):
+    """Stateful: the screen of a round of phrases read in time."""
+
+    def __init__(self, stage: Stage, live: LiveRound) -> None:
+        super().__init__(stage, live)
+        self._beat_heard: int | None = None
+        self._shown_since = 0.0
+        self._all_right = False
+
+    # The beat
+
+    def _beat_at(self, now: float) -> float | None:
+        """Beats since the first one of the music, below 0 in the count-in; None between phrases."""
+        state = self.live.round
+        if self.phase is not Phase.READING or state.since is None or state.pulse is None:
+            return None
+        prompt = self._view.prompt
+        passed = self.live.time(now) - state.since - state.pulse.lead_s(prompt)
+        return passed / state.pulse.beat_s(prompt)
+
+    def _beats_in_bar(self) -> int:
+        prompt = self._view.prompt
+        return round((prompt.bar_quarters or 4) / beat_quarters(prompt))
+
+    def wait(self, now: float) -> float | None:
+        beat = self._beat_at(now)
+        if beat is None:
+            return super().wait(now)
+        pulse = self.live.round.pulse
+        assert pulse is not None
+        next_beat = (floor(beat) + 1 - beat) * pulse.beat_s(self._view.prompt)
+        waits = [next_beat]
+        if self._due:
+            waits.append(self._due[0][0] - now)
+        return max(0.0, min(waits))
+
+    def tick(self, now: float) -> None:
+        self._last_press = now  # the beat goes on by itself: nobody is asleep
+        beat = self._beat_at(now)
+        if beat is not None and floor(beat) != self._beat_heard:
+            self._beat_heard = floor(beat)
+            self._sound_beat(self._beat_heard)
+        super().tick(now)
+
+    def _sound_beat(self, beat: int) -> None:
+        bars = self._view.prompt.bars * self._beats_in_bar()
+        heard = self.stage.options.beat
+        if heard == "never" or beat >= bars or (heard == "count-in only" and beat >= 0):
+            return
+        self.stage.click(first=beat % self._beats_in_bar() == 0)
+
+    # What is drawn
+
+    def paint(self, canvas: Canvas) -> None:
+        super().paint(canvas)
+        px, now = canvas.px, self.stage.now()
+        beat = self._beat_at(now)
+        top = px(66)
+        if beat is not None and self.phase is Phase.READING:
+            count = self._beats_in_bar()
+            number = floor(beat) % count + 1
+            for one in range(1, count + 1):
+                x = canvas.width // 2 + round((one - (count + 1) / 2) * px(34))
+                canvas.text(
+                    str(one),
+                    (x, top),
+                    size=26 if one == number else 20,
+                    face="strong" if one == number else "text",
+                    colour=(theme.ACCENT if beat < 0 else theme.INK)
+                    if one == number
+                    else theme.MUTED,
+                    anchor="center",
+                )
+        elif self.phase is Phase.SETTLING and not self._all_right:
+            canvas.text(
+                _("✓ on the beat    → late    ← early    × missed    ○ another key"),
+                (canvas.width // 2, top),
+                size=17,
+                colour=theme.MUTED,
+                anchor="center",
+            )
+
+    # What the reader does
+
+    def piano(self, event: KeyDown | KeyUp) -> None:
+        if isinstance(event, KeyDown) and self.phase is Phase.SETTLING:
+            if event.t - self._shown_since >= _TURN_S:
+                self._settle_until = event.t
+            return
+        super().piano(event)
+
+    def _after(self, done: Step) -> None:
+        if done.finished is None and done.round.ended is None:
+            return
+        now = self.stage.now()
+        self.phase, self._shown_since, self._beat_heard = Phase.SETTLING, now, None
+        if done.finished is not None:
+            self._judged(done.round.phrases[-1])
+        self._settle_until = now + (SHOWN_RIGHT_S if self._all_right else SHOWN_S)
+
+    def _judged(self, played: Alignment) -> None:
+        """Mark every note with what became of it."""
+        pulse, prompt = self.live.round.pulse, self._view.prompt
+        assert pulse is not None
+        by_id = {note.id: note for note in prompt.notes}
+        beat_s = pulse.beat_s(prompt)
+        marks, ghosts = [], []
+        missed = wrong = 0
+        for outcome, when in zip(played.notes, punctuality(played, beat_s), strict=True):
+            note = by_id[outcome.expected.id]
+            if outcome.outcome is Outcome.RIGHT:
+                shape = _SHAPES[when or Punctuality.ON_TIME]
+                marks.append(Mark(note.id, shape, theme.RIGHT))
+            elif outcome.press is None:
+                missed += 1
+                marks.append(Mark(note.id, "missed", theme.WRONG))
+            else:
+                wrong += 1
+                marks.append(Mark(note.id, "wrong", theme.WRONG))
+                ghosts.append(self._ghost(outcome.press, note))
+        onsets = {outcome.expected.id: outcome.expected.onset for outcome in played.notes}
+        for press in played.extras:
+            if onsets:
+                nearest = min(onsets, key=lambda name: abs(onsets[name] - press.t))
+                ghosts.append(self._ghost(press, by_id[nearest]))
+        self._view.judged(marks, ghosts)
+        self._all_right = not (missed or wrong or played.extras)
+        self.message = _summary(missed, wrong, len(played.extras))
+        self.stage.keep_shot("right" if self._all_right else "wrong")
+
+    def _ghost(self, press: Press, note: Note) -> Ghost:
+        prompt = self._view.prompt
+        bar = prompt.bar_before(note)
+        return ghost_for(press.key, note, prompt.signature, bar, colour=theme.WRONG)
+
+    def _robot(self, now: float) -> None:
+        robot, state = self.stage.visit.robot, self.live.round
+        if robot is None or state.pulse is None or self._robot_at == (state.prompt, 0):
+            return
+        self._robot_at = (state.prompt, 0)
+        for order, press in enumerate(robot.perform(self._view.prompt, state.pulse, now)):
+            heappush(self._due, (press.t, order, press))
+
+
+_SHAPES: dict[Punctuality, MarkShape] = {
+    Punctuality.ON_TIME: "right",
+    Punctuality.LATE: "late",
+    Punctuality.EARLY: "early",
+}
+
+
+def _summary(missed: int, wrong: int, extra: int) -> str:
+    parts = [
+        text.format(n=count)
+        for count, text in (
+            (wrong, plural("{n} note another key", "{n} notes another key", wrong)),
+            (missed, plural("{n} note missed", "{n} notes missed", missed)),
+            (extra, plural("{n} key too many", "{n} keys too many", extra)),
+        )
+        if count
+    ]
+    return ", ".join(parts)
