@@ -3,7 +3,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterator
 from dataclasses import dataclass, field
 from pathlib import Path
 
@@ -130,6 +130,13 @@ class Eye:
         return -int(letter in "BEADGCF"[: -self.fifths])
 
 
-def printed(notes: Iterable[Note]) -> list[Printed]:
-    """Dealt notes as the eye has them."""
-    return [Printed(n.staff, n.pitch.letter, n.pitch.octave, n.sign) for n in notes]
+def read(prompt: Prompt) -> Iterator[tuple[Note, Printed, Eye]]:
+    """Every note of a prompt as the eye has it, with what the eye knows when it comes there."""
+    eye, bar = Eye(prompt.signature.fifths), 0
+    for slot in prompt.slots:
+        if slot.bar != bar:
+            eye.barline()
+            bar = slot.bar
+        for note in slot.notes:
+            pitch = note.pitch
+            yield note, Printed(note.staff, pitch.letter, pitch.octave, note.sign, note.tied), eye
