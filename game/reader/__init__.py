@@ -9,6 +9,7 @@ from game.reader.explain import BASE, Explanation, Habits, WrongPress, explain
 from game.reader.knowledge import INTERVAL, Answer, Estimate, Knowledge, Range
 from game.reader.misread import Misread, Reading, readings
 from game.reader.placement import MOST_PROMPTS, Placement, suited
+from game.reader.practice import ERROR_RATE, Practice, practice
 from game.reader.retention import DAY_S, Memory
 from game.reader.sign import Sign, Source, sign_of, signs_of
 from game.reader.slope import COUNTING_MS, Counting, Timing, counting, counting_over
@@ -17,6 +18,7 @@ __all__ = [
     "BASE",
     "COUNTING_MS",
     "DAY_S",
+    "ERROR_RATE",
     "INTERVAL",
     "MOST_PROMPTS",
     "Answer",
@@ -28,6 +30,7 @@ __all__ = [
     "Memory",
     "Misread",
     "Placement",
+    "Practice",
     "Range",
     "Reading",
     "Sign",
@@ -39,6 +42,7 @@ __all__ = [
     "counting_over",
     "explain",
     "explain_result",
+    "practice",
     "readings",
     "sign_of",
     "signs_of",
