@@ -4,12 +4,13 @@
 Pure: no clock (times come in as seconds), no input or output, no chance but from a seed.
 """
 
-from game.reader.answers import answers_of, explain_result, wrong_press
+from game.reader.answers import answers_of, explain_result, timing_of, wrong_press
 from game.reader.explain import BASE, Explanation, Habits, WrongPress, explain
 from game.reader.knowledge import INTERVAL, Answer, Estimate, Knowledge, Range
 from game.reader.misread import Misread, Reading, readings
 from game.reader.placement import MOST_PROMPTS, Placement, suited
 from game.reader.practice import ERROR_RATE, Practice, practice
+from game.reader.profile import Learnt, Profile
 from game.reader.retention import DAY_S, Memory
 from game.reader.sign import Sign, Source, sign_of, signs_of
 from game.reader.slope import COUNTING_MS, Counting, Timing, counting, counting_over
@@ -27,10 +28,12 @@ __all__ = [
     "Explanation",
     "Habits",
     "Knowledge",
+    "Learnt",
     "Memory",
     "Misread",
     "Placement",
     "Practice",
+    "Profile",
     "Range",
     "Reading",
     "Sign",
@@ -47,5 +50,6 @@ __all__ = [
     "sign_of",
     "signs_of",
     "suited",
+    "timing_of",
     "wrong_press",
 ]

@@ -4,9 +4,11 @@
 from __future__ import annotations
 
 from game.levels.prompt import Prompt
+from game.notation import Clef
 from game.reader.explain import Explanation, Habits, WrongPress, explain
 from game.reader.knowledge import Answer
-from game.reader.sign import signs_of
+from game.reader.sign import Source, signs_of
+from game.reader.slope import Timing
 from game.rounds import SlotResult, Verdict
 
 
@@ -78,3 +80,18 @@ def answers_of(
         elif note.key in press.struck:
             found.append(Answer(signs[note.id], True, None, at))
     return tuple(found)
+
+
+def timing_of(prompt: Prompt, result: SlotResult) -> tuple[Clef, Timing] | None:
+    """The clef, place and time of a slot that shows whether its reader counts.
+
+    That is a single note without a sign, answered right, the first of its prompt: later ones
+    may have been read ahead, or from the note before.
+    """
+    notes = prompt.slots[result.slot].notes
+    if result.slot or not result.right or result.t is None or len(notes) != 1:
+        return None
+    sign = signs_of(prompt).get(notes[0].id)
+    if sign is None or sign.source in (Source.PRINTED, Source.HELD):
+        return None
+    return sign.clef, Timing(sign.position, result.t)
