@@ -36,10 +36,11 @@ _PATIENCE_S = 120.0
 _TICK_S = 0.25
 _DECLARED = re.compile(r"""^\s*<\?xml[^>]*?encoding\s*=\s*["']([\w.:-]+)["']""")
 _ROOTS = {"score-partwise": "xml", "score-timewise": "xml", "mei": "mei", "container": "mxl"}
+# What Verovio says that touches neither a pitch nor an onset.
 _HARMLESS = re.compile(
-    "MEI version found or not known|not fully supported yet|is ignored$|Insufficient space"
-    "|No header found|No data loaded|No score was found|is not supported yet|Error importing data"
-    "|could not be matched"
+    "slur|trill|wedge|hairpin|pedal|beam|[Ll]yric|syl|dynam|fermata|[Tt]empo|font|[Ff]ingering"
+    "|MEI version found or not known|No header found|No data loaded|Error importing data"
+    "|not fully supported yet|is ignored$|could not be matched"
 )
 
 Wait = Callable[[float], None]
@@ -216,6 +217,8 @@ def _decoded(data: bytes, path: Path) -> str:
 
 def _checked_xml(text: str, path: Path) -> str:
     """The format of an XML file; Verovio would take the head of a torn file without a word."""
+    if not text.lstrip().startswith("<"):
+        raise PieceError(f"{path}: plain text, not XML; export the piece as MusicXML")
     try:
         root = ElementTree.fromstring(text.encode())
     except ElementTree.ParseError as error:

@@ -16,8 +16,10 @@ from fractions import Fraction
 from typing import NoReturn
 
 from game.engraving.convert import PieceError
-from game.notation import LETTERS, KeySignature
-from game.pieces.abc_mei import Event, Grace, Key, Measure, Sound, Voice, tune_mei
+from game.notation import KeySignature
+from game.pieces import abc_fields
+from game.pieces.abc_book import Tune
+from game.pieces.abc_mei import Event, Grace, Measure, Sound, Voice, tune_mei
 
 _FIELD = re.compile(r"([A-Za-z+]):(.*)")
 _LENGTH = r"(\d*)(/*)(\d*)"
@@ -37,73 +39,8 @@ _TOKEN = re.compile(
     """,
     re.VERBOSE,
 )
-_ALTERS = {"^^": 2, "^": 1, "=": 0, "_": -1, "__": -2}
-_MODES = {
-    "maj": 0,
-    "ion": 0,
-    "": 0,
-    "mix": -1,
-    "dor": -2,
-    "m": -3,
-    "min": -3,
-    "aeo": -3,
-    "phr": -4,
-    "loc": -5,
-    "lyd": 1,
-}
-_TONICS = {letter: at - 1 for at, letter in enumerate("FCGDAEB")}
 _TUPLET_TIME = {2: 3, 3: 2, 4: 3, 6: 2, 8: 3}
-_CLEFS = {
-    "treble": ("G", 2), "treble1": ("G", 1), "bass": ("F", 4), "bass3": ("F", 3),
-    "alto": ("C", 3), "alto1": ("C", 1), "alto2": ("C", 2), "tenor": ("C", 4),
-    "soprano": ("C", 1), "mezzo": ("C", 2), "mezzosoprano": ("C", 2), "baritone": ("C", 5),
-    "G": ("G", 2), "F": ("F", 4), "C": ("C", 3),
-}  # fmt: skip
-
-
-@dataclass(frozen=True, slots=True)
-class Tune:
-    """The lines of a tune, and the number of its first line in the file."""
-
-    title: str
-    first_line: int
-    lines: tuple[str, ...]
-
-
-def tunes_of(text: str, name: str) -> list[Tune]:
-    """The tunes of a file; an empty line ends one.
-
-    Raises:
-        PieceError: there is none, or music follows an empty line.
-    """
-    tunes: list[Tune] = []
-    lines: list[str] | None = None
-    first = 0
-    for number, line in enumerate([*text.splitlines(), ""], 1):
-        if line.startswith("X:") or (lines is None and not tunes and line.startswith("T:")):
-            if lines is not None:
-                tunes.append(_tune(lines, first))
-            lines, first = [], number
-        if lines is None:
-            if tunes and re.search(r"^[^%\"A-Za-z:]*[A-Ga-gz|][^:]*\|", line):
-                raise PieceError(
-                    f"{name}, line {number}: music after an empty line, which ends a tune in ABC; "
-                    "take the empty line out"
-                )
-            continue
-        if line.strip():
-            lines.append(line)
-        else:
-            tunes.append(_tune(lines, first))
-            lines = None
-    if not tunes:
-        raise PieceError(f"{name}: no line begins with 'X:': this is not ABC; export it again")
-    return tunes
-
-
-def _tune(lines: Sequence[str], first: int) -> Tune:
-    titles = [line[2:].strip() for line in lines if line.startswith("T:")]
-    return Tune(titles[0] if titles else "", first, tuple(lines))
+_TREBLE = ("G", 2, 0)
 
 
 def abc_mei(tune: Tune, name: str) -> str:
@@ -121,10 +58,10 @@ class _Voice:
 
     id: str
     label: str = ""
-    clef: tuple[str, int, int] = ("G", 2, 0)
+    clef: abc_fields.AbcClef = _TREBLE
     transpose: int = 0
     octave: int = 0
-    key: Key = field(default_factory=Key)
+    fifths: int = 0
     metre: tuple[int, int] | None = (4, 4)
     unit: Fraction | None = None
     measures: list[Measure] = field(default_factory=list)
@@ -203,21 +140,29 @@ class _Reader:
 
     def _field(self, letter: str, text: str) -> None:
         voice = self._voice
-        if letter == "K":
-            self._key(voice, text)
-            if not self._in_body:
-                self._begin()
-        elif letter == "M":
-            voice.metre = self._metre(text)
-        elif letter == "L":
-            match = re.fullmatch(r"(\d+)(?:/(\d+))?", text)
-            if match is None or int(match[2] or 1) == 0:
-                self._refuse(f"a unit length 'L:{text}'")
-            voice.unit = Fraction(int(match[1]), int(match[2] or 1))
-        elif letter == "V":
-            self._switch(text)
-        elif letter == "m":
-            self._refuse("a macro 'm:', which is not read")
+        try:
+            match letter:
+                case "K":
+                    self._clef(voice, text)
+                    found = abc_fields.fifths(text)
+                    voice.fifths = voice.fifths if found is None else found
+                    if not self._in_body:
+                        self._begin()
+                case "M":
+                    voice.metre = abc_fields.metre(text)
+                case "L":
+                    voice.unit = abc_fields.unit(text)
+                case "V":
+                    self._switch(text)
+                case "m":
+                    raise ValueError("a macro 'm:', which is not read")
+        except ValueError as error:
+            self._refuse(str(error))
+
+    def _clef(self, voice: _Voice, text: str) -> None:
+        voice.clef = abc_fields.clef(text) or voice.clef
+        voice.transpose = abc_fields.setting(text, "transpose") or voice.transpose
+        voice.octave = abc_fields.setting(text, "octave") or voice.octave
 
     def _begin(self) -> None:
         """The header is over: what it says holds for all voices."""
@@ -226,80 +171,11 @@ class _Reader:
         if not self._voices:
             self._switch("1")
         for voice in self._voices.values():
-            voice.key, voice.metre, voice.unit = common.key, common.metre, common.unit
-            if voice.clef == _Voice("").clef:
-                voice.clef = common.clef
+            voice.fifths, voice.metre, voice.unit = common.fifths, common.metre, common.unit
+            voice.clef = common.clef if voice.clef == _TREBLE else voice.clef
+            voice.transpose = voice.transpose or common.transpose
+            voice.octave = voice.octave or common.octave
         self._voice = next(iter(self._voices.values()))
-
-    def _metre(self, text: str) -> tuple[int, int] | None:
-        if text in ("C", "C|"):
-            return (4, 4) if text == "C" else (2, 2)
-        if text.lower() in ("none", "free", ""):
-            return None
-        match = re.fullmatch(r"\(?([\d+ ]+)\)?/(\d+)", text)
-        if match is None or int(match[2]) == 0:
-            self._refuse(f"a metre 'M:{text}'")
-        return sum(map(int, re.findall(r"\d+", match[1]))), int(match[2])
-
-    def _key(self, voice: _Voice, text: str) -> None:
-        self._clef(voice, text)
-        words = re.sub(
-            r"\b(clef|middle|transpose|octave|stafflines|name|nm|snm)\s*=\s*\S+", "", text
-        )
-        match = re.match(r"(none|H[Pp]|[A-G])([#b]?)\s*([A-Za-z]*)(.*)", words.strip())
-        if match is None:
-            if words.strip() and not self._is_clef(words.split()[0]):
-                self._refuse(f"a key 'K:{text}'")
-            return
-        tonic, sign, mode, rest = match.groups()
-        if self._is_clef(mode):
-            mode = ""
-        short = mode.lower() if mode == "m" else mode.lower()[:3]
-        fifths = 0
-        if tonic == "Hp":
-            fifths = 2
-        elif tonic in _TONICS:
-            if short not in (*_MODES, "exp"):
-                self._refuse(f"a mode '{mode}' in 'K:{text}'")
-            if short != "exp":
-                fifths = _TONICS[tonic] + 7 * ((sign == "#") - (sign == "b")) + _MODES[short]
-        if not -7 <= fifths <= 7:
-            self._refuse(f"a key of more than seven signs, 'K:{text}'")
-        alters = {letter: KeySignature(fifths).alter(letter) for letter in LETTERS}
-        for mark, letter in re.findall(r"(\^\^|\^|__|_|=)([A-Ga-g])", rest):
-            alters[letter.upper()] = _ALTERS[mark]
-        same = [
-            each
-            for each in range(-7, 8)
-            if all(KeySignature(each).alter(letter) == alters[letter] for letter in LETTERS)
-        ]
-        if not same:
-            self._refuse(f"a key signature that no key has, 'K:{text}'")
-        voice.key = Key(same[0])
-
-    def _is_clef(self, word: str) -> bool:
-        return re.sub(r"[+-]8$", "", word) in _CLEFS or word in ("none", "perc")
-
-    def _clef(self, voice: _Voice, text: str) -> None:
-        match = re.search(r"clef\s*=\s*\"?([A-Za-z]+\d?)([+-]8|[+-]15)?", text) or re.search(
-            r"(?:^|\s)(treble|bass|alto|tenor|perc)(\d?)([+-]8)?(?:\s|$)", text
-        )
-        if match is not None:
-            word = "".join(group or "" for group in match.groups())
-            base = re.sub(r"[+-]\d+$", "", word)
-            if base == "perc":
-                self._refuse("a percussion clef, whose notes have no keys on a piano")
-            if base not in _CLEFS and base != "none":
-                self._refuse(f"a clef '{word}'")
-            shift = word[len(base) :]
-            octaves = 0 if not shift else (2 if shift.endswith("15") else 1)
-            voice.clef = (*_CLEFS.get(base, ("G", 2)), -octaves if "-" in shift else octaves)
-        if re.search(r"middle\s*=", text):
-            self._refuse("'middle=', which is not read")
-        for name in ("transpose", "octave"):
-            found = re.search(rf"{name}\s*=\s*(-?\d+)", text)
-            if found is not None:
-                setattr(voice, name, int(found[1]))
 
     def _switch(self, text: str) -> None:
         voice_id = text.split()[0] if text else "1"
@@ -309,9 +185,7 @@ class _Reader:
                 base, id=voice_id, measures=[], events=[], signs={}, held={}
             )
         voice = self._voices[voice_id]
-        label = re.search(r'(?:name|nm)\s*=\s*(?:"([^"]*)"|(\S+))', text)
-        if label is not None:
-            voice.label = (label[1] or label[2] or "").strip()
+        voice.label = abc_fields.label(text) or voice.label
         self._clef(voice, text[len(voice_id) :])
         if self._in_body:
             self._voice = voice
@@ -424,7 +298,7 @@ class _Reader:
         letter = name.upper()
         octave = 4 + (name.islower()) + marks.count("'") - marks.count(",") + voice.octave
         place = (letter, octave)
-        sign = _ALTERS[mark] if mark else None
+        sign = abc_fields.ALTERS[mark] if mark else None
         held = voice.held.get(place)
         if sign is not None:
             if self._spread == "octave":
@@ -435,7 +309,7 @@ class _Reader:
         elif held is not None:
             alter = held
         else:
-            alter = voice.signs.get(place, KeySignature(voice.key.fifths).alter(letter))
+            alter = voice.signs.get(place, KeySignature(voice.fifths).alter(letter))
         return Sound(
             letter,
             octave,
@@ -471,7 +345,7 @@ class _Reader:
 
     def _measure(self, voice: _Voice) -> Measure:
         """The bar as far as it has been read."""
-        return Measure(tuple(voice.events), voice.metre, voice.key.fifths, voice.graces)
+        return Measure(tuple(voice.events), voice.metre, voice.fifths, voice.graces)
 
     def _refuse(self, what: str) -> NoReturn:
         raise PieceError(f"{self._name}, line {self._line}: {what}; mend the line and try again")

@@ -26,13 +26,6 @@ _VALUES = sorted(
 
 
 @dataclass(frozen=True, slots=True)
-class Key:
-    """A key signature, -7 to 7."""
-
-    fifths: int = 0
-
-
-@dataclass(frozen=True, slots=True)
 class Sound:
     """A note: what is written, the sign at it, and what it sounds.
 

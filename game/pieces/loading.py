@@ -6,7 +6,8 @@ from __future__ import annotations
 from pathlib import Path
 
 from game.engraving.convert import PieceError, Sheet, Wait, read_text, through_verovio
-from game.pieces.abc import Tune, abc_mei, tunes_of
+from game.pieces.abc import abc_mei
+from game.pieces.abc_book import Tune, tunes_of
 from game.pieces.piece import Piece
 from game.pieces.reading import read_piece
 
@@ -28,7 +29,7 @@ def load_piece(
         PieceError: it cannot be read, or there is a choice to make; the message says which.
     """
     text, kind = read_text(path)
-    name, title = str(path), path.stem
+    name, title = str(path), path.stem.replace("_", " ")
     if kind == "abc":
         tune = _tune(tunes_of(text, name), number, name)
         sheet = through_verovio(abc_mei(tune, name), "mei", name, wait)

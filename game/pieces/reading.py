@@ -17,7 +17,8 @@ from game.engraving.convert import PieceError, Sheet
 from game.notation import HIGHEST_KEY, LOWEST_KEY, KeySignature, Pitch
 from game.pieces import signs
 from game.pieces.piece import Notice, Piece, PieceBar, PieceNote, PieceSlot
-from game.pieces.score import Printed, RawBar, Score, ScoreReader
+from game.pieces.printed import Printed, RawBar, Score
+from game.pieces.score import ScoreReader
 from game.pieces.staves import Part, children, choose, parts_of, tag
 
 _LOWER_CLEFS = ("bass", "tenor", "baritone", "subbass")
@@ -70,11 +71,18 @@ def _score(root: ElementTree.Element, name: str, number: int | None) -> ElementT
 
 
 def _title(root: ElementTree.Element, score: ElementTree.Element) -> str:
-    for place in ("titleStmt", "work"):
-        for holder in (element for element in root.iter() if tag(element) == place):
-            for title in children(holder, "title"):
-                text = " ".join("".join(title.itertext()).split())
-                if text:
+    """The title of the document, else what stands at the top of its first page."""
+    holders = [element for element in root.iter() if tag(element) in ("titleStmt", "work")]
+    for holder in holders:
+        for title in children(holder, "title"):
+            text = " ".join("".join(title.itertext()).split())
+            if text:
+                return text
+    for element in score.iter():
+        if tag(element) == "pgHead":
+            for line in children(element, "rend"):
+                text = " ".join("".join(line.itertext()).split())
+                if text and line.get("halign") == "center":
                     return text
     return ""
 
@@ -110,8 +118,8 @@ def _assembled(raw: Score, part: Part, title: str, tells_all: bool, named: bool)
         notices.append(Notice(bar, f"a tie joins {one} and {other}, which are different keys"))
     begins = _begins(raw.bars)
     bars = tuple(
-        PieceBar(bar.label, bar.metre, bar.length, begin)
-        for bar, begin in zip(raw.bars, begins, strict=True)
+        PieceBar(bar.label or str(index + (not begins[0])), bar.metre, bar.length, begins[index])
+        for index, bar in enumerate(raw.bars)
     )
     slots = []
     for place, group in groupby(raw.notes, key=lambda note: note.place):

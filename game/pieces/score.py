@@ -1,14 +1,14 @@
 # SPDX-License-Identifier: MIT
 """What a score prints, bar by bar: every note of some staves with its onset, sign and clef.
 
-Onsets are worked out here from durations, dots and tuplets; nothing is taken from playback data.
-What a note sounds is the business of :mod:`game.pieces.reading`.
+Onsets are worked out from printed durations, dots and tuplets, or from the length that MusicXML
+gives besides where a tuplet is not drawn. What a note sounds is the business of
+:mod:`game.pieces.reading`.
 """
 
 from __future__ import annotations
 
-import re
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
 from fractions import Fraction
 from typing import NoReturn
@@ -17,7 +17,10 @@ from xml.etree.ElementTree import Element
 from game.engraving.convert import PieceError
 from game.notation import LETTERS
 from game.pieces import signs
+from game.pieces.definitions import State, changed, clef_of, fifths_of, metre_of
+from game.pieces.lines import Anchors, reference, shifted, tied
 from game.pieces.piece import Notice
+from game.pieces.printed import MAIN, Place, Printed, RawBar, Score, Shift, Signature
 from game.pieces.staves import children, tag
 
 # fmt: off
@@ -29,96 +32,7 @@ _SILENT = {"rest", "space"}
 _WHOLE = {"mRest", "mSpace", "multiRest"}
 _REPEATS = {"mRpt", "mRpt2", "multiRpt", "beatRpt", "halfmRpt"}
 # fmt: on
-_MAIN = 0  # rank of a note on the beat; grace notes before it have -1, -2 … backwards
-
-Place = tuple[int, Fraction, int]
-"""Where in the piece: index of the bar, quarters from its beginning, rank of a grace note."""
-
-
-@dataclass(frozen=True, slots=True)
-class Printed:
-    """A note as it is printed, with what the file says of its sound.
-
-    `octave` is that of the written pitch, `sounding_octave` what the file says outright.
-    `sign` is the printed alteration and `gestural` the sounding one, where given.
-    """
-
-    id: str
-    place: Place
-    order: int
-    staff: str
-    clef: str
-    letter: str
-    octave: int
-    sounding_octave: int | None
-    sign: int | None
-    gestural: int | None
-    tie: str
-    seat: tuple[str, str]  # staff and layer that it belongs to, wherever it is printed
-
-    @property
-    def step(self) -> int:
-        """The written diatonic step."""
-        return self.octave * 7 + LETTERS.index(self.letter)
-
-
-@dataclass(frozen=True, slots=True)
-class Shift:
-    """An octave line: how many octaves up its notes sound, on one staff, from one place to
-    another (both included)."""
-
-    staff: str
-    octaves: int
-    start: Place
-    end: Place
-
-
-@dataclass(frozen=True, slots=True)
-class Signature:
-    """A signature in force on a staff from a place on."""
-
-    start: Fraction
-    fifths: int
-
-
-@dataclass(frozen=True, slots=True)
-class RawBar:
-    """A bar: its label, metre and signatures by staff, how long it is, and whether the file
-    says that it is not whole."""
-
-    label: str
-    metre: tuple[int, int] | None
-    signatures: Mapping[str, tuple[Signature, ...]]
-    length: Fraction
-    partial: bool
-
-
-@dataclass(frozen=True)
-class Score:
-    """Everything that some staves of a score print, notes in reading order.
-
-    `ties` are pairs of ids, `transpositions` (steps, semitones) by staff and bar index.
-    """
-
-    bars: Sequence[RawBar]
-    notes: Sequence[Printed]
-    ties: Sequence[tuple[str, str]]
-    shifts: Sequence[Shift]
-    transpositions: Mapping[tuple[str, int], tuple[int, int]]
-    notices: Sequence[Notice]
-
-
-@dataclass(frozen=True, slots=True)
-class _State:
-    """What is in force on a staff."""
-
-    clef: str | None = "treble"
-    fifths: int | None = 0
-    metre: tuple[int, int] | None = None
-    transposition: tuple[int, int] = (0, 0)
-    ppq: int | None = None
-    dur: str | None = None
-    octave: str | None = None
+_FINEST = 192  # parts of a quarter, where a length is not that of a printed note
 
 
 @dataclass(slots=True)
@@ -154,14 +68,12 @@ class ScoreReader:
 
     def __init__(self, name: str, staves: Sequence[str]) -> None:
         self._name = name
-        self._staves = {staff: _State() for staff in staves}
+        self._staves = {staff: State() for staff in staves}
         self._bars: list[RawBar] = []
         self._notes: list[Printed] = []
-        self._tie_elements: list[tuple[int, Element]] = []
-        self._spans: list[tuple[int, Element]] = []
-        self._places: dict[str, Place] = {}
-        self._chords: dict[str, list[str]] = {}
-        self._steps: dict[str, int] = {}
+        self._ties: list[tuple[int, Element]] = []
+        self._octaves: list[tuple[int, Element]] = []
+        self._anchors = Anchors()
         self._transpositions: dict[tuple[str, int], tuple[int, int]] = {}
         self._notices: list[Notice] = []
 
@@ -171,10 +83,22 @@ class ScoreReader:
         Raises:
             PieceError: it has something that cannot be read; the bar is named.
         """
-        self._section(score)
+        try:
+            self._section(score)
+        except ValueError as error:  # of a number in an attribute
+            raise PieceError(
+                f"{self._name}, bar {len(self._bars) + 1} from the beginning: {error}; export the "
+                "piece again"
+            ) from error
         notes = sorted(self._notes, key=lambda note: (note.place, note.order))
-        shifts = [self._shift(bar, element) for bar, element in self._spans]
-        ties = [pair for bar, element in self._tie_elements for pair in self._tied(bar, element)]
+        shifts = [self._shift(bar, element) for bar, element in self._octaves]
+        ties = []
+        for bar, element in self._ties:
+            pairs = tied(element, self._anchors)
+            if pairs is not None:
+                ties += pairs
+            elif reference(element, "startid") or element.get("staff") in self._staves:
+                self._notices.append(Notice(bar, "a tie does not lead from one note to another"))
         return Score(self._bars, notes, ties, shifts, self._transpositions, self._notices)
 
     # Definitions
@@ -197,45 +121,13 @@ class ScoreReader:
         if tag(element) == "staffDef":
             staff = element.get("n", "")
             if staff in self._staves:
-                self._staves[staff] = self._changed(self._staves[staff], element)
+                self._staves[staff] = changed(self._staves[staff], element)
             return
         for staff, state in self._staves.items():
-            self._staves[staff] = self._changed(state, element)
+            self._staves[staff] = changed(state, element)
         for inner in element.iter():
             if tag(inner) == "staffDef":
                 self._define(inner)
-
-    def _changed(self, state: _State, element: Element) -> _State:
-        get = element.get
-        state = replace(
-            state,
-            dur=get("dur.default", state.dur),
-            octave=get("oct.default", state.octave),
-            ppq=int(get("ppq", state.ppq or 0)) or None,
-        )
-        shape, sig = get("clef.shape"), get("keysig", get("key.sig"))
-        if shape is not None:
-            clef = (shape, get("clef.line", ""), get("clef.dis"), get("clef.dis.place"))
-            state = replace(state, clef=signs.clef_name(*clef))
-        if sig is not None:
-            state = replace(state, fifths=signs.fifths(sig))
-        if {"meter.count", "meter.sym"}.intersection(element.keys()):
-            found = signs.metre(get("meter.count"), get("meter.unit"), get("meter.sym"))
-            state = replace(state, metre=found)
-        if {"trans.semi", "trans.diat"}.intersection(element.keys()):
-            shift = signs.transposition(get("trans.semi"), get("trans.diat"))
-            state = replace(state, transposition=shift)
-        for child in element:
-            match tag(child):
-                case "clef":
-                    state = replace(state, clef=_clef(child))
-                case "keySig":
-                    state = replace(state, fifths=_fifths(child))
-                case "meterSig":
-                    state = replace(state, metre=_metre(child))
-                case "meterSigGrp":
-                    state = replace(state, metre=_group_metre(child))
-        return state
 
     # Bars
 
@@ -244,7 +136,7 @@ class ScoreReader:
         printed = "".join(
             text for number in children(element, "mNum") for text in number.itertext()
         )
-        bar = _Bar(index, printed.strip() or element.get("n") or str(index + 1))
+        bar = _Bar(index, printed.strip() or element.get("n", ""))
         for staff, state in self._staves.items():
             self._transpositions[staff, index] = state.transposition
         layers = []
@@ -260,10 +152,10 @@ class ScoreReader:
         for child in element:
             match tag(child):
                 case "tie":
-                    self._tie_elements.append((index, child))
+                    self._ties.append((index, child))
                 case "octave" if child.get("staff", "") in self._staves:
-                    self._spans.append((index, child))
-                case "tupletSpan" if self._ours(child):
+                    self._octaves.append((index, child))
+                case "tupletSpan" if reference(child, "startid") in self._anchors.places:
                     self._refuse(bar, "a tuplet is drawn over its notes instead of holding them")
         self._close(element, bar, layers)
 
@@ -353,8 +245,9 @@ class ScoreReader:
             elif name in _SILENT:
                 if child.get("grace") is None:
                     self._flush(layer, bar)
-                    self._remember(child, (bar.index, layer.at, _MAIN))
-                    layer.at += self._length(child, layer, bar) * scale
+                    self._remember(child, (bar.index, layer.at, MAIN))
+                    length = self._length(child, layer, bar) * scale
+                    layer.at += self._played(child, layer, length)
             elif name in _WHOLE:
                 layer.whole = True
             elif name in _REPEATS:
@@ -362,14 +255,16 @@ class ScoreReader:
                 self._notice(bar, "a sign stands for repeated notes that are not printed")
             elif name == "clef":
                 if child.get("shape"):
-                    bar.clefs.append((layer.staff, layer.n, layer.at, bar.order, _clef(child)))
+                    bar.clefs.append((layer.staff, layer.n, layer.at, bar.order, clef_of(child)))
             elif name == "keySig":
-                fifths = _fifths(child)
+                fifths = fifths_of(child)
                 if fifths is None:
                     self._refuse(bar, "a key signature that is not one to seven sharps or flats")
                 bar.keys.setdefault(layer.staff, []).append(Signature(layer.at, fifths))
             elif name == "meterSig":
-                self._staves[layer.staff] = replace(self._staves[layer.staff], metre=_metre(child))
+                self._staves[layer.staff] = replace(
+                    self._staves[layer.staff], metre=metre_of(child)
+                )
             elif any(tag(inner) == "note" for inner in child.iter()):
                 self._refuse(bar, f"notes inside <{name}>, which is not read")
 
@@ -379,9 +274,8 @@ class ScoreReader:
             self._grace(element, layer, bar)
             return
         self._flush(layer, bar)
-        length = self._length(element, layer, bar) * scale
-        self._compare(element, layer, bar, length)
-        self._take(element, notes, layer, bar, bar.order, _MAIN)
+        length = self._played(element, layer, self._length(element, layer, bar) * scale)
+        self._take(element, notes, layer, bar, bar.order, MAIN)
         layer.at += length
 
     def _grace(self, element: Element, layer: _Layer, bar: _Bar) -> None:
@@ -420,7 +314,7 @@ class ScoreReader:
             taken.append(printed.id)
             bar.found.append(printed)
         if tag(element) == "chord":
-            self._chords[_id(element)] = taken
+            self._anchors.chords[_id(element)] = taken
 
     def _printed(
         self,
@@ -437,14 +331,14 @@ class ScoreReader:
         if len(letter) != 1 or letter not in LETTERS or octave is None:
             self._refuse(bar, "a note without a pitch: percussion, which has no keys on a piano")
         own = _id(note)
-        if own in self._steps or not own:
-            own = f"{own or 'note'}-{len(self._steps)}"
+        if own in self._anchors.steps or not own:
+            own = f"{own or 'note'}-{len(self._anchors.steps)}"
         sign, gestural = _accidentals(note)
         for text, known in ((sign, signs.WRITTEN), (gestural, signs.GESTURAL)):
             if text is not None and text not in known:
                 self._refuse(bar, f"the accidental '{text}', which no piano key sounds")
         ges = note.get("oct.ges")
-        self._steps[own] = int(octave) * 7 + LETTERS.index(letter)
+        self._anchors.steps[own] = int(octave) * 7 + LETTERS.index(letter)
         return Printed(
             own,
             place,
@@ -473,68 +367,30 @@ class ScoreReader:
             self._refuse(bar, f"{what}, which cannot be counted")
         return length
 
-    def _compare(self, element: Element, layer: _Layer, bar: _Bar, length: Fraction) -> None:
-        """The length as printed against that which MusicXML gives for playback."""
+    def _played(self, element: Element, layer: _Layer, printed: Fraction) -> Fraction:
+        """The length that MusicXML gives besides the printed one, where they really differ.
+
+        They do where a tuplet is not drawn or inside another. A tick is let pass, since a file's
+        ticks may not divide a tuplet.
+        """
         ppq, ticks = self._staves[layer.staff].ppq, element.get("dur.ppq")
-        if ppq is None or ticks is None:
-            return
-        if abs(length * ppq - int(ticks)) >= 1:  # within 1: divisions may not divide a tuplet
-            played = float(Fraction(int(ticks), ppq))
-            self._notice(
-                bar, f"a note of {float(length):g} quarters as printed lasts {played:g} as encoded"
-            )
-
-    # Lines over notes
-
-    def _tied(self, index: int, element: Element) -> Iterator[tuple[str, str]]:
-        """The pairs of notes that a tie joins; of two chords, those on the same step."""
-        start, end = (_reference(element, end) for end in ("startid", "endid"))
-        known = start in self._places, end in self._places
-        if not any(known):
-            if not (start and end) and element.get("staff", "") in self._staves:
-                self._notices.append(Notice(index, "a tie does not say which notes it joins"))
-            return
-        firsts, seconds = self._chords.get(start, [start]), self._chords.get(end, [end])
-        pairs = [(one, other) for one in firsts for other in seconds]
-        if len(pairs) > 1:
-            pairs = [(one, other) for one, other in pairs if self._steps[one] == self._steps[other]]
-        if not all(known) or not pairs:
-            self._notices.append(Notice(index, "a tie does not lead from one note to another"))
-            return
-        yield from pairs
-
-    def _ours(self, element: Element) -> bool:
-        return _reference(element, "startid") in self._places
+        if ppq is None or ticks is None or abs(printed * ppq - int(ticks)) < 1:
+            return printed
+        return Fraction(int(ticks), ppq).limit_denominator(_FINEST)
 
     def _shift(self, index: int, element: Element) -> Shift:
-        octaves = {"8": 1, "15": 2, "22": 3}.get(element.get("dis", "8"), 0)
-        if element.get("dis.place", "above") == "below":
-            octaves = -octaves
-        start, end = (
-            self._places.get(_reference(element, key)) or self._timed(index, element.get(stamp))
-            for key, stamp in (("startid", "tstamp"), ("endid", "tstamp2"))
-        )
-        if start is None or end is None or not octaves:
-            label = self._bars[index].label
+        shift = shifted(index, element, self._anchors, self._bars)
+        if shift is None:
             raise PieceError(
-                f"{self._name}, bar {label}: an octave line does not say where it "
-                f"{'begins' if start is None else 'ends'}; draw it again and export the piece again"
+                f"{self._name}, bar {self._bars[index].label or index + 1}: an octave line does "
+                "not say where it begins and ends; draw it again and export the piece again"
             )
-        return Shift(element.get("staff", ""), octaves, start, end)
-
-    def _timed(self, index: int, stamp: str | None) -> Place | None:
-        """The place of a time stamp: beats of the metre from 1, after a number of bars."""
-        match = re.fullmatch(r"(?:(\d+)m\s*\+\s*)?(\d+(?:\.\d+)?)", (stamp or "").strip())
-        if match is None:
-            return None
-        bar = min(index + int(match[1] or 0), len(self._bars) - 1)
-        unit = (self._bars[bar].metre or (4, 4))[1]
-        return bar, (Fraction(match[2]) - 1) * 4 / unit, _MAIN
+        return shift
 
     # What is said
 
     def _remember(self, element: Element, place: Place, own: str = "") -> None:
-        self._places[own or _id(element)] = place
+        self._anchors.places[own or _id(element)] = place
 
     def _notice(self, bar: _Bar, text: str, *, doubtful: bool = True) -> None:
         notice = Notice(bar.index, text, doubtful)
@@ -543,8 +399,8 @@ class ScoreReader:
 
     def _refuse(self, bar: _Bar, what: str) -> NoReturn:
         raise PieceError(
-            f"{self._name}, bar {bar.label}: {what}; take it out in a notation program and export "
-            "the piece again, or choose another part"
+            f"{self._name}, bar {bar.label or bar.index + 1}: {what}; take it out in a notation "
+            "program and export the piece again, or choose another part"
         )
 
 
@@ -556,44 +412,10 @@ def _id(element: Element) -> str:
     return element.get("{http://www.w3.org/XML/1998/namespace}id", "")
 
 
-def _reference(element: Element, attribute: str) -> str:
-    return element.get(attribute, "").lstrip("#")
-
-
 def _accidentals(note: Element) -> tuple[str | None, str | None]:
     """What is printed and what sounds, as the file has them."""
     sign, gestural = note.get("accid"), note.get("accid.ges")
-    for accid in _inner(note, "accid"):
+    for accid in (child for child in note.iter() if tag(child) == "accid"):
         sign = accid.get("accid", sign)
         gestural = accid.get("accid.ges", gestural)
     return sign, gestural
-
-
-def _inner(element: Element, name: str) -> Iterator[Element]:
-    return (child for child in element.iter() if tag(child) == name)
-
-
-def _clef(element: Element) -> str | None:
-    get = element.get
-    return signs.clef_name(get("shape", ""), get("line", ""), get("dis"), get("dis.place"))
-
-
-def _fifths(element: Element) -> int | None:
-    sig = element.get("sig", "")
-    if not sig:
-        return None if any(True for _ in children(element, "keyAccid")) else 0
-    return signs.fifths(sig)
-
-
-def _metre(element: Element) -> tuple[int, int] | None:
-    return signs.metre(element.get("count"), element.get("unit"), element.get("sym"))
-
-
-def _group_metre(element: Element) -> tuple[int, int] | None:
-    found = [_metre(child) for child in children(element, "meterSig")]
-    known = [metre for metre in found if metre is not None]
-    if not known or len({unit for _, unit in known}) > 1:
-        return known[0] if known else None
-    if element.get("func", "mixed") in ("alternating", "interchanging"):
-        return known[0]
-    return sum(count for count, _ in known), known[0][1]
