@@ -21,9 +21,9 @@ from game.keyboards import (
     PressQueue,
     RobotReader,
 )
-from game.levels import Compass, EmptyPool, Ladder, LevelFaults, Rung, read_ladder
+from game.levels import Compass, EmptyPool, Ladder, LevelFaults, Rung, marks_of, read_ladder
 from game.notation import likeliest
-from game.resources import levels_folder
+from game.resources import level_folders
 from game.rounds import Terms
 from game.screens import theme
 from game.screens.contents import Contents
@@ -113,7 +113,8 @@ class App:
             else RobotReader(robot.seed, robot.speed_s, robot.spread, robot.error_rate),
             notices=list(self.store.notices),
         )
-        self.ladder: Ladder = read_ladder(levels_folder())
+        self._level_files = marks_of(*level_folders())
+        self.ladder: Ladder = read_ladder(*level_folders())
         self._shots = Shots(how.shots)
         self._running = True
         self._behind: Screen | None = None
@@ -272,6 +273,13 @@ class App:
 
     def name_key(self, key: int) -> str:
         return note_name(self.options.note_names, likeliest(key), octave=True)
+
+    def look_for_levels(self) -> bool:
+        found = marks_of(*level_folders())
+        if found == self._level_files:
+            return False
+        self._level_files, self.ladder = found, read_ladder(*level_folders())
+        return True
 
     def new_seed(self) -> int:
         return secrets.randbelow(1_000_000)

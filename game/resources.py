@@ -3,7 +3,13 @@
 
 from __future__ import annotations
 
+import os
 from pathlib import Path
+
+from platformdirs import user_data_path
+
+OWN_LEVELS = "STAVEWISE_LEVELS"
+"""The environment variable that names another folder for levels of one's own."""
 
 _PACKAGE = Path(__file__).resolve().parent
 
@@ -19,6 +25,23 @@ def levels_folder() -> Path:
         MissingResource: it is not there.
     """
     return _found("levels")
+
+
+def own_levels_folder() -> Path:
+    """The folder for levels of one's own; it need not exist."""
+    named = os.environ.get(OWN_LEVELS)
+    if named:
+        return Path(named).expanduser().absolute()
+    return user_data_path("stavewise", appauthor=False) / "levels"
+
+
+def level_folders() -> tuple[Path, Path]:
+    """The folders that make the ladder: the shipped levels, then one's own.
+
+    Raises:
+        MissingResource: the shipped ones are not there.
+    """
+    return levels_folder(), own_levels_folder()
 
 
 def asset(name: str) -> Path:

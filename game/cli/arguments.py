@@ -167,7 +167,7 @@ def _levels(children: Any) -> None:
         nargs="*",
         type=Path,
         metavar="FILE|FOLDER",
-        help="a level file, or a folder of them; the levels of the game unless given",
+        help="a level file, or a folder of them; the game's and your own unless given",
     )
     made = _command(
         of_levels,
@@ -196,6 +196,15 @@ def _levels(children: Any) -> None:
         type=Path,
         metavar="FOLDER|FILE.toml",
         help="where to write the level; it is printed unless given",
+    )
+    _command(
+        of_levels,
+        "own",
+        commands.levels_own,
+        "print the folder for levels of your own, and make it",
+        'cp my-level.toml "$(stavewise levels own)"',
+        "A level file that is put there is in the ladder at once. STAVEWISE_LEVELS names another "
+        "folder.",
     )
     _command(
         of_levels,

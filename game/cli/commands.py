@@ -15,7 +15,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from game.cli.said import Failed, Said, plainly
-from game.resources import MissingResource, levels_folder
+from game.resources import MissingResource, level_folders, levels_folder, own_levels_folder
 
 if TYPE_CHECKING:
     from game.levels import Compass, Fault, Ladder, Rung
@@ -195,8 +195,11 @@ def levels(args: argparse.Namespace) -> Said:
 
 
 def levels_check(args: argparse.Namespace) -> Said:
+    from game.levels import level_files
+
     with plainly(MissingResource):
-        places = args.places or [levels_folder()]
+        own = [own_levels_folder()] if any(level_files(own_levels_folder())) else []
+        places = args.places or [levels_folder(), *own]
     number, faults = 0, list[str]()
     for place in places:
         files, found = _checked(place)
@@ -205,6 +208,17 @@ def levels_check(args: argparse.Namespace) -> Said:
     if faults:
         return Said(err=tuple(" ".join(fault.split()) for fault in faults), status=1)
     return Said(f"{number} level file{'' if number == 1 else 's'}, no fault")
+
+
+def levels_own(args: argparse.Namespace) -> Said:
+    folder = own_levels_folder()
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+    except OSError as error:
+        raise Failed(
+            f"{folder}: {error.strerror}; name another folder with STAVEWISE_LEVELS"
+        ) from error
+    return Said(str(folder))
 
 
 def levels_schema(args: argparse.Namespace) -> Said:
@@ -220,7 +234,7 @@ def _ladder() -> Ladder:
     from game.levels import read_ladder
 
     with plainly(MissingResource):
-        return read_ladder(levels_folder())
+        return read_ladder(*level_folders())
 
 
 def _rung(text: str) -> Rung:

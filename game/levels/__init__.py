@@ -8,7 +8,7 @@ from game.levels.check import Fault, LevelFaults, parse_level
 from game.levels.compass import USUAL_LOWEST, Compass
 from game.levels.deal import FULL_COMPASS, EmptyPool, check_pool, deal, left_out
 from game.levels.difficulty import difficulty, level_difficulty
-from game.levels.files import level_files, read_ladder, read_level
+from game.levels.files import level_files, marks_of, read_ladder, read_level
 from game.levels.ladder import Ladder, Rung, UnknownLevel
 from game.levels.level import Level, Time, json_schema
 from game.levels.prompt import LOWER, UPPER, Note, Prompt, Slot
@@ -39,6 +39,7 @@ __all__ = [
     "left_out",
     "level_difficulty",
     "level_files",
+    "marks_of",
     "parse_level",
     "read_ladder",
     "read_level",

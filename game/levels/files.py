@@ -36,10 +36,24 @@ def level_files(folder: Path) -> tuple[Path, ...]:
     return tuple(sorted(folder.rglob("*.toml")))
 
 
+def marks_of(*folders: Path) -> tuple[tuple[str, int, int], ...]:
+    """Path, time and size of every level file: other ones when a file is added, mended or gone."""
+    found = []
+    for folder in folders:
+        for path in level_files(folder):
+            try:
+                status = path.stat()
+            except OSError:
+                continue
+            found.append((str(path), status.st_mtime_ns, status.st_size))
+    return tuple(found)
+
+
 def read_ladder(*folders: Path) -> Ladder:
-    """The ladder of all level files in these folders.
+    """The ladder of all level files in these folders; levels of a stage stand together.
 
     A faulty file is left out and its faults are kept; of two levels with one id the first stays.
+    A folder that does not exist has no levels.
     """
     rungs: dict[str, Rung] = {}
     names: dict[str, str] = {}
@@ -58,4 +72,6 @@ def read_ladder(*folders: Path) -> Ladder:
                 faults.append(Fault(name, "id", repr(level_id), allowed))
             else:
                 rungs[level_id], names[level_id] = rung, name
-    return Ladder(tuple(rungs.values()), tuple(faults))
+    stages = list(dict.fromkeys(rung.level.stage for rung in rungs.values()))
+    ordered = sorted(rungs.values(), key=lambda rung: stages.index(rung.level.stage))
+    return Ladder(tuple(ordered), tuple(faults))

@@ -27,7 +27,7 @@ _ALTER = {"#": 1, "b": -1, "n": 0, "##": 2, "bb": -2}
 _RARE = {"E#", "B#", "Cb", "Fb"}
 _SIGNS_IN_BAG = 4
 # Chances of a bar whose places return, so that each rule of the bar comes up often.
-_RETURN, _OTHER_OCTAVE, _CANCEL, _TIE = 0.6, 0.35, 0.3, 0.5
+_RETURN, _OTHER_OCTAVE, _CANCEL, _TIE = 0.6, 0.35, 0.3, 0.85
 
 
 @dataclass(frozen=True, slots=True)
@@ -82,12 +82,15 @@ def _returning(
     returned: list[_Draw] = []
     for number, draw in enumerate(draws):
         first = number % show.slots == 0
+        to_be_tied = show.ties and (number + 1) % show.slots == 0
         comes_back, which, chance = rng.random(), rng.random(), rng.random()
         before = returned[-1] if returned else None
         if signed is not None and before is not None and comes_back < _RETURN:
             octaves = [place for place in pool if _octave_of(place, signed)]
             if show.ties and first and before.places == [signed] and chance < _TIE:
                 draw = _Draw([signed], None, 0.0, tied=True)
+            elif to_be_tied:
+                draw = _Draw([signed], None, 0.0)
             elif octaves and which < _OTHER_OCTAVE:
                 draw = _Draw([octaves[int(chance * len(octaves))]], None, 0.0)
             else:

@@ -21,6 +21,8 @@ if TYPE_CHECKING:
     from game.screens.stage import Stage
 
 
+_STAGE_KEYS = {pygame.K_PAGEUP: -1, pygame.K_PAGEDOWN: 1}
+_LOOK_S = 1.0  # how often level files are looked for
 _SLOWEST, _FASTEST, _TEMPO_STEP = 30.0, 200.0, 4.0
 
 
@@ -66,6 +68,7 @@ class Contents(Screen):
         ids = [rung.level.id for rung in rungs]
         self._at = ids.index(level_id) if level_id in ids else self._first_unpassed()
         self._top = 0
+        self._looked = stage.now()
         self._tempos: dict[str, float] = {}  # chosen for this visit, by level
         self.focus = f"level-{ids[self._at]}" if ids else "readers"
 
@@ -130,31 +133,42 @@ class Contents(Screen):
         return controls
 
     def _list(self, canvas: Canvas) -> list[Control]:
-        """The rows in view; a stage heading takes a line of its own (drawn by paint)."""
+        """The rows in view: every stage, and the levels of the one that is looked at."""
         px = canvas.px
-        row, x = px(34), px(40)
+        x = px(40)
         width = self._panel_rect(canvas).left - px(30) - x
         area = Rect(x, px(84), width, canvas.height - px(84) - px(56))
-        self._headings: list[tuple[str, int]] = []
         lines: list[tuple[str, Rung | None]] = []
         for stage, rungs in self.stage.ladder.stages.items():
             lines.append((stage, None))
-            lines += [("", rung) for rung in rungs]
-        heights = [row if rung is not None else px(46) for _stage, rung in lines]
+            if self._rung in rungs:
+                lines += [(stage, rung) for rung in rungs]
+        row, chapter = px(32), px(34)
+        heights = [chapter if rung is None else row for _stage, rung in lines]
         chosen = next((n for n, (_s, rung) in enumerate(lines) if rung is self._rung), 0)
         self._scroll(heights, chosen, area.height)
-        y, controls = area.y, []
+        y, controls, number = area.y, list[Control](), -1
         for number in range(self._top, len(lines)):
             stage, rung = lines[number]
             if y + heights[number] > area.bottom:
                 break
-            if rung is None:
-                self._headings.append((stage, y + px(12)))
-            else:
-                controls.append(self._row(rung, Rect(x, y, width, row)))
+            rect = Rect(x, y, width, heights[number])
+            controls.append(self._chapter(stage, rect) if rung is None else self._row(rung, rect))
             y += heights[number]
         self._more = (self._top > 0, number + 1 < len(lines) or y > area.bottom)
         return controls
+
+    def _chapter(self, stage: str, rect: Rect) -> Control:
+        rungs = self.stage.ladder.stages[stage]
+        passed = sum(self._passes.get(rung.level.id, 0) > 0 for rung in rungs)
+        value = "✓" if passed == len(rungs) else f"{passed} / {len(rungs)}"
+        return Control(f"stage-{stage}", rect, stage, partial(self._open, stage), "chapter", value)
+
+    def _open(self, stage: str) -> None:
+        """Look at a stage, at its first level that is not passed yet."""
+        rungs = self.stage.ladder.stages[stage]
+        level = next((r for r in rungs if not self._passes.get(r.level.id)), rungs[0]).level
+        self.focus = f"level-{level.id}"
 
     def _scroll(self, heights: list[int], chosen: int, room: int) -> None:
         """Keep the chosen line in view, with the line before it (often its heading)."""
@@ -194,8 +208,6 @@ class Contents(Screen):
             anchor="midleft",
             width=canvas.width // 2,
         )
-        for words, y in self._headings:
-            canvas.text(words, (px(40), y), size=20, face="title")
         panel = self._panel_rect(canvas)
         above, below = self._more
         for more, sign, y in ((above, "↑", px(84)), (below, "↓", panel.bottom - px(6))):
@@ -274,6 +286,20 @@ class Contents(Screen):
             len(faults),
         ).format(n=len(faults))
 
+    def wait(self, now: float) -> float | None:
+        return _LOOK_S
+
+    def tick(self, now: float) -> None:
+        if self._looked + _LOOK_S <= now:
+            self._looked = now
+            chosen = self._rung
+            if self.stage.look_for_levels():
+                ids = [rung.level.id for rung in self.stage.ladder.rungs]
+                at = 0 if chosen is None else chosen.level.id
+                self._at = ids.index(at) if at in ids else min(self._at, max(0, len(ids) - 1))
+                if self.focus.startswith("level-") and ids:
+                    self.focus = f"level-{ids[self._at]}"
+
     def _follow_focus(self) -> None:
         for number, rung in enumerate(self.stage.ladder.rungs):
             if self.focus == f"level-{rung.level.id}":
@@ -282,6 +308,8 @@ class Contents(Screen):
     def key(self, event: pygame.event.Event) -> None:
         if self.focus.startswith("level-") and event.key in (pygame.K_UP, pygame.K_DOWN):
             self._move(-1 if event.key == pygame.K_UP else 1)
+        elif self.focus.startswith("level-") and event.key in _STAGE_KEYS:
+            self._move_stage(_STAGE_KEYS[event.key])
         elif self.focus.startswith("level-") and event.key == pygame.K_RIGHT:
             self._to_buttons()
         else:
@@ -297,6 +325,12 @@ class Contents(Screen):
         rungs = self.stage.ladder.rungs
         self._at = max(0, min(len(rungs) - 1, self._at + by))
         self.focus = f"level-{rungs[self._at].level.id}"
+
+    def _move_stage(self, by: int) -> None:
+        rung, stages = self._rung, list(self.stage.ladder.stages)
+        if rung is not None:
+            place = stages.index(rung.level.stage) + by
+            self._open(stages[max(0, min(len(stages) - 1, place))])
 
     def mouse(self, event: pygame.event.Event) -> None:
         if event.type == pygame.MOUSEWHEEL:

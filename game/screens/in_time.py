@@ -99,7 +99,7 @@ class PlayInTime(Play):
                 )
         elif self.phase is Phase.SETTLING and not self._all_right:
             canvas.text(
-                _("✓ on the beat    → late    ← early    × missed    ○ another key"),
+                _("✓ on the beat    → late    ← early    × missed    ringed: another key"),
                 (canvas.width // 2, top),
                 size=17,
                 colour=theme.MUTED,

@@ -10,7 +10,7 @@ import pygame
 
 from game.engraving import Ghost, Mark, ghost_for
 from game.notation import likeliest
-from game.rounds import SlotResult, Verdict, passes
+from game.rounds import SlotResult, Verdict, kept_time, passes
 from game.screens import theme
 from game.screens.screen import Screen
 from game.screens.text import _, note_name, plural, seconds
@@ -21,6 +21,7 @@ if TYPE_CHECKING:
     from game.screens.stage import Stage
 
 
+_STEADY = 0.01  # drift below which nobody hears it
 BREAK_AFTER_S = 600  # a break is suggested; design for care, not a medical figure
 
 
@@ -120,12 +121,17 @@ class Result(Screen):
             return _("Not passed yet: median {now}, it takes {needed}").format(
                 now=seconds(score.median_s), needed=seconds(passing.median_s)
             )
+        time = self._live.level.time
+        if time is not None and terms.tempo is not None and terms.tempo < time.tempo:
+            return _("Good enough to pass; at {n} quarters a minute it will count").format(
+                n=f"{time.tempo:g}"
+            )
         if terms.known:
             return _("Good enough to pass; on new notes it will count")
         return _("Good enough to pass; a whole round will count")
 
     def _figures(self, canvas: Canvas) -> None:
-        px, score = canvas.px, self._score
+        px, score, live = canvas.px, self._score, self._live
         tempo = "–" if score.tempo_per_min is None else f"{score.tempo_per_min:.0f}"
         figures = [
             (_("Points"), f"{score.score:.1f}", self._against_best()),
@@ -141,6 +147,8 @@ class Result(Screen):
                 _("{n} right a minute").format(n=tempo),
             ),
         ]
+        if live.round.pulse is not None:
+            figures[2:] = self._in_time()
         gap = px(16)
         width = (canvas.width - px(80) - 3 * gap) // 4
         for number, (label, figure, below) in enumerate(figures):
@@ -163,6 +171,23 @@ class Result(Screen):
                 face="strong" if number == 0 else "text",
                 colour=theme.ACCENT if number == 0 and self._is_best else theme.MUTED,
             )
+
+    def _in_time(self) -> list[tuple[str, str, str]]:
+        """How the phrases kept time, in the place of reading time and tempo."""
+        kept = kept_time(self._live.round.phrases)
+        spread, drift = kept.spread_s, kept.drift
+        if drift is None:
+            pace = _("too few right notes to tell")
+        elif abs(drift) < _STEADY:
+            pace = _("at a steady pace")
+        elif drift > 0:
+            pace = _("slowing down by {n} %").format(n=f"{100 * drift:.0f}")
+        else:
+            pace = _("rushing by {n} %").format(n=f"{-100 * drift:.0f}")
+        return [
+            (_("Off the beat"), seconds(self._score.median_s), _("median of right notes")),
+            (_("Evenness"), "–" if spread is None else f"± {seconds(spread)}", pace),
+        ]
 
     @property
     def _is_best(self) -> bool:

@@ -79,6 +79,9 @@ class Stage(Protocol):
     def now(self) -> float:
         """Seconds on the clock that stamps presses."""
 
+    def look_for_levels(self) -> bool:
+        """Read the ladder again if a level file has come, gone or changed; whether one has."""
+
     def new_seed(self) -> int:
         """A seed for a round on new notes."""
 

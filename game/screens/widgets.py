@@ -26,7 +26,8 @@ class Control:
         rect: where it is, pixels.
         label: its words.
         act: what choosing it does.
-        style: ``button``, ``primary``, ``row`` or ``quiet``.
+        style: ``button``, ``primary``, ``quiet``, ``row``, or of a contents page ``entry`` and
+            ``chapter``.
         value: shown at the right of a row.
         adjust: for a setting, called with -1 or 1.
         mark: a small sign before a row's label.
@@ -105,7 +106,9 @@ class Canvas:
 
     def control(self, control: Control, *, focused: bool) -> None:
         """A control as its style asks; the focused one has a bar at its left and a frame."""
-        if control.style in ("row", "entry"):
+        if control.style == "chapter":
+            self._chapter(control, focused=focused)
+        elif control.style in ("row", "entry"):
             self._row(control, focused=focused)
         else:
             self._button(control, focused=focused)
@@ -131,6 +134,26 @@ class Canvas:
             colour=theme.MUTED if quiet and not focused else colour,
             anchor="center",
             width=rect.width - self.px(12),
+        )
+
+    def _chapter(self, control: Control, *, focused: bool) -> None:
+        rect = control.rect
+        if focused:
+            pygame.draw.rect(self.surface, theme.ACCENT_WASH, rect)
+        value = self.text(
+            control.value,
+            (rect.right - self.px(14), rect.centery),
+            colour=theme.MUTED,
+            anchor="midright",
+        )
+        width = value.left - rect.x - self.px(12)
+        self.text(
+            control.label,
+            (rect.x, rect.centery),
+            size=20,
+            face="title",
+            anchor="midleft",
+            width=width,
         )
 
     def _row(self, control: Control, *, focused: bool) -> None:
