@@ -131,8 +131,11 @@ def main() -> None:
         cells = [f"{found.apart[other] / total:.2f}".replace("0.00", "·") for other in Misread]
         print(f"| {kind.value} | {total} | " + " | ".join(cells) + " |")
     print()
-    print("| made | recall | no habits | all kinds in turn | shared keys | own share, no habits |")
-    print("| --- " * 6 + "| with |")
+    print(
+        "| made | recall | before any habit | all kinds in turn | shared keys "
+        "| own share there, before any habit | shared with |"
+    )
+    print("| --- " * 7 + "|")
     in_turn = mixed()
     for kind, found in tallies.items():
         fresh = tally(kind, learns=False)

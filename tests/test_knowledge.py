@@ -26,7 +26,7 @@ from game.reader import (
     explain_result,
     signs_of,
 )
-from game.reader.knowledge import _beta_interval
+from game.reader.knowledge import beta_interval
 from game.rounds import Flip, Press, Round, play
 
 NOW = 1.7e9
@@ -217,7 +217,7 @@ def test_times_that_are_no_times_are_refused():
 @pytest.mark.parametrize(("a", "b"), [(0.4, 3.6), (3.2, 0.8), (12.0, 3.0), (25.0, 0.5), (2, 2)])
 def test_the_interval_is_the_middle_of_the_beta_distribution(a, b):
     """Checked against scipy.stats.beta."""
-    assert _beta_interval(a, b) == pytest.approx(beta.interval(INTERVAL, a, b), abs=0.005)
+    assert beta_interval(a, b) == pytest.approx(beta.interval(INTERVAL, a, b), abs=0.005)
 
 
 # What slots say

@@ -226,7 +226,7 @@ class Knowledge:
         known = self.signs.get(sign)
         answers = 0.0 if known is None else (known.right + known.wrong) * known.fade(now)
         return Estimate(
-            Range(a / (a + b), *_beta_interval(a, b)),
+            Range(a / (a + b), *beta_interval(a, b)),
             self.time(sign, now),
             answers,
             None if known is None else known.memory.recall(now),
@@ -308,7 +308,7 @@ def _numbers(values: object, count: int, name: str) -> list[float]:
     raise ValueError(f"kept knowledge: {name!r} should have {count} numbers")
 
 
-def _beta_interval(a: float, b: float) -> tuple[float, float]:
+def beta_interval(a: float, b: float) -> tuple[float, float]:
     """Ends of the middle :data:`INTERVAL` of Beta(a, b), by sums on a grid of log odds."""
     p = 1 / (1 + np.exp(-_LOGITS))
     weights = a * np.log(p) + b * np.log1p(-p)

@@ -14,7 +14,7 @@ So at the last level within reach (d = 1) nine in ten are right and just quick e
 first beyond it (d = 0) they are not. Both abilities are learnt by Bayes' rule on the rungs of the
 ladder; the next prompt is of the level that is likeliest to be the one, where an answer tells
 most. That is a Bayesian staircase after Watson & Pelli (1983), Perception & Psychophysics
-33:113-120; the figures are ours.
+33:113-120 (from memory); the figures are ours.
 """
 
 from __future__ import annotations

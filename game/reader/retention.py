@@ -2,7 +2,7 @@
 """When a sign will be forgotten: FSRS, the published open scheduler, by its own package.
 
 FSRS-6 with its default parameters: Ye, Su & Cao (2022), "A stochastic shortest path algorithm
-for optimizing spaced repetition scheduling", KDD '22, and the algorithm's own documentation.
+for optimizing spaced repetition scheduling", KDD '22 (from memory), and the package's own source.
 Without its fuzz and its steps of minutes: the same answers give the same dates.
 
 An answer becomes a review by this rule (:func:`rating`, :func:`reviewed`): wrong is Again;
