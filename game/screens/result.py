@@ -13,7 +13,7 @@ from game.notation import likeliest
 from game.rounds import SlotResult, Verdict, kept_time, passes
 from game.screens import theme
 from game.screens.screen import Screen
-from game.screens.text import _, note_name, plural, seconds
+from game.screens.text import _, note_name, plural, seconds, thousandths
 from game.screens.widgets import Canvas, Control, Rect
 from game.store import Best, LiveRound
 
@@ -185,8 +185,8 @@ class Result(Screen):
         else:
             pace = _("rushing by {n} %").format(n=f"{-100 * drift:.0f}")
         return [
-            (_("Off the beat"), seconds(self._score.median_s), _("median of right notes")),
-            (_("Evenness"), "–" if spread is None else f"± {seconds(spread)}", pace),
+            (_("Off the beat"), thousandths(self._score.median_s), _("median of right notes")),
+            (_("Evenness"), "–" if spread is None else f"± {thousandths(spread)}", pace),
         ]
 
     @property
@@ -265,8 +265,9 @@ class Result(Screen):
         marks = tuple(Mark(note.id, "wrong", theme.WRONG) for note in missed)
         canvas.sample(self.stage.engraver, prompt, room, marks, ghosts)
         names = self.stage.options.note_names
-        right = " ".join(note_name(names, note.pitch, octave=True) for note in notes)
-        shown = _("shown {name}").format(name=right)
+        hidden = bool(prompt.hidden)  # asked for, and any octave answered
+        right = " ".join(note_name(names, note.pitch, octave=not hidden) for note in notes)
+        shown = (_("asked for {name}") if hidden else _("shown {name}")).format(name=right)
         canvas.text(
             shown,
             (rect.x + px(12), rect.bottom - px(52)),

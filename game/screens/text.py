@@ -46,6 +46,11 @@ def seconds(value: float | None) -> str:
     return TEMPO_NONE if value is None else f"{value:.2f} s"
 
 
+def thousandths(value: float | None) -> str:
+    """A short time, such as ``24 ms``."""
+    return TEMPO_NONE if value is None else f"{1000 * value:.0f} ms"
+
+
 def clock(value: float) -> str:
     """A length of time, such as ``0:42``."""
     whole = int(value + 0.999)
