@@ -243,6 +243,7 @@ class PieceJson(TypedDict):
 
     Each printed bar is there once, in printed order; repeats are not played out. `piece` is its
     title, or the name of the file. `part` is the part that was taken, "" where there is one.
+    `complaints` are what Verovio, which read the file, had to say of it.
     """
 
     format: Literal[1]
@@ -250,6 +251,7 @@ class PieceJson(TypedDict):
     part: str
     slots: list[PieceSlotJson]
     notices: list[PieceNoticeJson]
+    complaints: list[str]
 
 
 class KeyboardsJson(TypedDict):
@@ -366,6 +368,7 @@ def piece_json(piece: Piece) -> PieceJson:
             }
             for notice in piece.notices
         ],
+        "complaints": list(piece.complaints),
     }
 
 

@@ -76,7 +76,9 @@ def deal(args: argparse.Namespace) -> Said:
 
         return deal_piece(args)
     if args.level is None or args.seed is None:
-        raise Failed("deal needs LEVEL and --seed, or else --piece FILE", 2)
+        raise Failed(
+            "deal needs LEVEL and --seed, or else --piece FILE; see 'stavewise deal --help'", 2
+        )
     if (args.part, args.number) != (None, None):
         raise Failed("--part and --number go with --piece", 2)
 

@@ -34,7 +34,8 @@ def deal_piece(args: argparse.Namespace) -> Said:
     if args.json:
         return Said(json.dumps(piece_json(piece), ensure_ascii=False, indent=2))
     notices = [f"bar {piece.bars[notice.bar].label}: {notice.text}" for notice in piece.notices]
-    return Said(piece_table(piece), tuple(notices))
+    complaints = [f"Verovio, which read the file, says: {text}" for text in piece.complaints]
+    return Said(piece_table(piece), (*notices, *complaints))
 
 
 def levels_from(args: argparse.Namespace) -> Said:

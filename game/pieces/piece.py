@@ -103,6 +103,7 @@ class Piece:
         bars: in printed order.
         slots: in reading order.
         notices: what a reader must be told, in order of the bars.
+        complaints: what Verovio said of the file, where it touches pitch or time.
     """
 
     title: str
@@ -110,6 +111,7 @@ class Piece:
     bars: tuple[PieceBar, ...]
     slots: tuple[PieceSlot, ...]
     notices: tuple[Notice, ...] = ()
+    complaints: tuple[str, ...] = ()
 
     @property
     def doubtful(self) -> frozenset[int]:

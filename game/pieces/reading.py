@@ -8,7 +8,8 @@ bar is in doubt, and said to be.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
+from dataclasses import replace
 from fractions import Fraction
 from itertools import groupby
 from xml.etree import ElementTree
@@ -23,9 +24,6 @@ from game.pieces.staves import Part, children, choose, parts_of, tag
 
 _LOWER_CLEFS = ("bass", "tenor", "baritone", "subbass")
 _SIGN_NAMES = {-2: "double flat", -1: "flat", 0: "natural", 1: "sharp", 2: "double sharp"}
-
-Share = Callable[[float], None]
-"""Called now and then with the share that is done, from 0 to 1."""
 
 
 def read_piece(
@@ -53,7 +51,8 @@ def read_piece(
     if not raw.notes:
         raise PieceError(f"{sheet.name}: no note in part {chosen.name or part}; choose another")
     heading = _title(root, score) or title or sheet.name
-    return _assembled(raw, chosen, heading, _tells_all(sheet.kind, raw), len(parts) > 1)
+    read = _assembled(raw, chosen, heading, _tells_all(sheet.kind, raw), len(parts) > 1)
+    return replace(read, complaints=sheet.complaints)
 
 
 def _score(root: ElementTree.Element, name: str, number: int | None) -> ElementTree.Element:

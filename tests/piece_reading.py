@@ -1,0 +1,44 @@
+# SPDX-License-Identifier: MIT
+"""What the tests of pieces share: the small files of tests/pieces, and a piece in short lines."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from game.pieces import Piece, load_piece
+
+FILES = Path(__file__).parent / "pieces"
+
+
+def piece(name: str, part: str | None = None, number: int | None = None) -> Piece:
+    """A file of tests/pieces."""
+    return load_piece(FILES / name, part, number)
+
+
+def lines(read: Piece) -> list[str]:
+    """A line for each slot: bar, beat, upper staff / lower staff.
+
+    A sign that is printed stands in brackets before its note; ``~`` is held by a tie, ``,`` a
+    grace note.
+    """
+    told = []
+    for slot in read.slots:
+        hands = []
+        for staff in (1, 2):
+            hands.append(
+                " ".join(
+                    ("~" if note.tied else "")
+                    + ("," if note.grace else "")
+                    + (f"({note.sign})" if note.sign else "")
+                    + str(note.pitch)
+                    for note in slot.notes
+                    if note.staff == staff
+                )
+            )
+        text = f"{hands[0]} / {hands[1]}".strip() if hands[1] else hands[0]
+        told.append(f"{read.bars[slot.bar].label} {slot.beat}: {text}")
+    return told
+
+
+def notices(read: Piece) -> list[str]:
+    return [f"{read.bars[notice.bar].label}: {notice.text}" for notice in read.notices]

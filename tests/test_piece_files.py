@@ -1,0 +1,145 @@
+# SPDX-License-Identifier: MIT
+"""Files of sheet music: what is taken, and what is refused in one line that helps."""
+
+from __future__ import annotations
+
+import shutil
+
+import pytest
+from piece_reading import FILES, lines, piece
+
+from game.engraving import convert as conversion
+from game.pieces import PieceError, load_piece
+
+REPEATS = ["1 1: C4", "2 1: D4", "3 1: E4", "4 1: F4"]
+
+
+@pytest.mark.parametrize("name", ["packed.mxl", "utf-16.musicxml"])
+def test_packed_and_differently_encoded_files_are_the_same_music(name):
+    assert lines(piece(name)) == REPEATS
+
+
+def test_musicxml_may_be_named_xml_and_a_packed_file_too(tmp_path):
+    for name in ("repeats.musicxml", "packed.mxl"):
+        shutil.copy(FILES / name, tmp_path / "piece.xml")
+        assert lines(load_piece(tmp_path / "piece.xml")) == REPEATS
+
+
+@pytest.mark.parametrize(
+    ("name", "parts"),
+    [
+        ("torn.musicxml", ["line 12", "cut short", "export"]),
+        ("empty.musicxml", ["empty", "export"]),
+        ("no-notes.musicxml", ["no note"]),
+        ("plain-text.mei", ["plain text"]),
+        ("not-music.mxl", ["zip archive without a score"]),
+        ("other.xml", ["<recipe>", "MusicXML"]),
+        ("drum.musicxml", ["bar 1", "percussion"]),
+        ("quarter-tone.musicxml", ["bar 2", "1qs"]),
+        ("duo.musicxml", ["1 Flute, 2 Cello, 3 Viola", "--part"]),
+        ("two-movements.mei", ["2 pieces", "--number"]),
+        ("book.abc", ["1 First, 2 Second", "--number"]),
+        ("overlaid.abc", ["line 6", "&"]),
+    ],
+)
+def test_a_refusal_is_one_line_with_the_file_the_place_and_the_mend(name, parts):
+    with pytest.raises(PieceError) as refusal:
+        piece(name)
+    message = str(refusal.value)
+    assert message.startswith(str(FILES / name))
+    assert "\n" not in message
+    for part in parts:
+        assert part in message
+
+
+@pytest.mark.parametrize(
+    ("name", "content", "part"),
+    [
+        ("piece.pdf", b"%PDF", ".musicxml"),
+        ("piece.mxl", b"<score-partwise/>", "name it .musicxml"),
+        ("piece.mxl", b"PK\x03\x04 and no more", "damaged zip"),
+        ("piece.musicxml", b'<?xml version="1.0" encoding="UTF-8"?><a>\xff</a>', "encoding"),
+        ("piece.musicxml", b"<score-partwise/>", "piece.musicxml"),
+        ("piece.krn", b"four score and seven", "**"),
+        ("piece.abc", b"four score and seven", "X:"),
+        ("piece.abc", b"X:1\nK:C\nCDEF|\n\nGABc|\n", "line 5"),
+        ("piece.abc", b"X:1\nCDEF|\n", "K:"),
+        ("piece.abc", b"X:1\nL:1/4\nK:C\nCD(3EF|\n", "line 4"),
+        ("piece.abc", b"X:1\nL:1/4\nK:C _b ^f\nCDEF|\n", "line 3"),
+        ("piece.abc", b"X:1\nL:1/4\nK:C clef=perc\nCDEF|\n", "percussion"),
+    ],
+)
+def test_what_is_no_sheet_music_is_refused(tmp_path, name, content, part):
+    path = tmp_path / name
+    path.write_bytes(content)
+    with pytest.raises(PieceError) as refusal:
+        load_piece(path)
+    assert str(path) in str(refusal.value)
+    assert part in str(refusal.value)
+
+
+def test_a_file_that_is_not_there_is_named(tmp_path):
+    with pytest.raises(PieceError, match=r"gone\.musicxml: No such file"):
+        load_piece(tmp_path / "gone.musicxml")
+
+
+def test_a_part_or_a_number_that_is_not_there_is_refused_with_the_choice():
+    for part in ("4", "oboe", "", "1,1", "1,2,3", "1,oboe"):
+        with pytest.raises(PieceError, match="1 Flute, 2 Cello, 3 Viola"):
+            piece("duo.musicxml", part)
+    with pytest.raises(PieceError, match="the last is 2"):
+        piece("book.abc", number=3)
+
+
+def test_one_of_several_pieces_can_be_chosen():
+    assert lines(piece("book.abc", number=2))[0] == "1 1: G4"
+    assert lines(piece("two-movements.mei", number=2)) == ["1 1: G4"]
+
+
+def test_ids_are_those_of_the_file_or_else_the_same_each_time():
+    assert [slot.notes[0].id for slot in piece("octave-line.mei").slots][:4] == list("abcd")
+    first, second = (
+        [note.id for slot in piece("repeats.musicxml").slots for note in slot.notes]
+        for _ in range(2)
+    )
+    assert first == second
+    assert len(set(first)) == len(first)
+
+
+def test_titles_come_from_the_file_or_from_its_name():
+    assert piece("repeats.musicxml").title == "Repeats"
+    assert piece("double-bass.musicxml").title == "double-bass"
+    assert piece("tune.abc").title == "A tune"
+
+
+def test_a_broken_off_conversion_is_a_message_and_not_the_end(monkeypatch, tmp_path):
+    """Verovio aborts on some files; the game goes on."""
+    child = tmp_path / "child.py"
+    child.write_text("import os, sys\nsys.stdin.read()\nos.abort()\n", encoding="utf-8")
+    monkeypatch.setattr(conversion, "__file__", str(child))
+    with pytest.raises(PieceError, match="broke off"):
+        piece("repeats.musicxml")
+
+
+def test_a_conversion_that_hangs_is_given_up_and_told_meanwhile(monkeypatch, tmp_path):
+    child = tmp_path / "child.py"
+    child.write_text("import time\ntime.sleep(60)\n", encoding="utf-8")
+    monkeypatch.setattr(conversion, "__file__", str(child))
+    monkeypatch.setattr(conversion, "_PATIENCE_S", 0.6)
+    seen = []
+    with pytest.raises(PieceError, match="does not get done"):
+        load_piece(FILES / "repeats.musicxml", wait=seen.append)
+    assert seen == sorted(seen) != []
+
+
+def test_verovio_says_nothing_on_the_terminal(capfd):
+    with pytest.raises(PieceError):
+        piece("no-notes.musicxml")
+    piece("ties.musicxml")  # "There are 1 ties left open"
+    out, err = capfd.readouterr()
+    assert (out, err) == ("", "")
+
+
+def test_what_verovio_complains_of_is_kept():
+    assert any("left open" in complaint for complaint in piece("ties.musicxml").complaints)
+    assert piece("repeats.musicxml").complaints == ()
