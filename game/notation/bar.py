@@ -11,6 +11,7 @@ from game.notation.pitch import LETTERS, Pitch
 from game.notation.signature import C_MAJOR, KeySignature
 
 SIGN_OF_ALTER = {-2: "bb", -1: "b", 0: "n", 1: "#", 2: "##"}
+_ALTER_OF_SIGN = {sign: alter for alter, sign in SIGN_OF_ALTER.items()}
 _NOTHING: Mapping[tuple[int, int], int] = MappingProxyType({})
 
 
@@ -49,6 +50,30 @@ class Bar:
             return SIGN_OF_ALTER[pitch.alter]
         except KeyError:
             raise ValueError(f"no printed sign for {pitch}") from None
+
+    def read(
+        self, staff: int, step: int, sign: str | None = None, *, tied: int | None = None
+    ) -> Pitch:
+        """The pitch of a note as it is printed, the reverse of :meth:`sign`.
+
+        Args:
+            staff: the staff it stands on.
+            step: its diatonic step, :attr:`Pitch.step`.
+            sign: the sign printed at it, as :meth:`sign` names it; None for none.
+            tied: the alteration of the note whose tie it continues; None for no tie. A sign
+                printed at it goes before.
+
+        Raises:
+            ValueError: a sign that is none of those.
+        """
+        if sign is not None:
+            try:
+                return Pitch.at_step(step, _ALTER_OF_SIGN[sign])
+            except KeyError:
+                raise ValueError(
+                    f"{sign!r} is not one of the signs {' '.join(_ALTER_OF_SIGN)}"
+                ) from None
+        return Pitch.at_step(step, self.alter(staff, step) if tied is None else tied)
 
     def after(self, staff: int, pitch: Pitch, *, tied: bool = False) -> Bar:
         """The bar once this note has been printed.
