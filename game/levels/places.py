@@ -13,9 +13,11 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass
+from functools import cached_property
 from itertools import count as count_up
 from math import prod
 from random import Random
+from typing import NamedTuple
 
 from game.levels.bag import Bag
 from game.levels.compass import Compass
@@ -30,18 +32,26 @@ _SIGNS_IN_BAG = 4
 _RETURN, _OTHER_OCTAVE, _CANCEL, _TIE = 0.6, 0.35, 0.3, 0.85
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Place:
     """Diatonic steps on one staff, lowest first: one for a single note, more for a chord."""
 
     staff: int
     steps: tuple[int, ...]
 
+    @cached_property
+    def written(self) -> tuple[tuple[int, int], ...]:
+        """Staff and step of each of its notes."""
+        return tuple((self.staff, step) for step in self.steps)
+
 
 def prompts(show: Show, rng: Random, compass: Compass) -> Iterator[Prompt]:
     """Prompts without end; `compass` must have places (see :func:`different`)."""
     pools = hands(show, compass)
     bags = [Bag(pool, rng) for pool in pools]
+    octaves = {
+        place: [other for other in pools[0] if _octave_of(other, place)] for place in pools[0]
+    }
     signatures = Bag(show.signatures, rng)
     signs = Bag((None, *show.signs) * _SIGNS_IN_BAG, rng)
     before: Prompt | None = None
@@ -52,7 +62,7 @@ def prompts(show: Show, rng: Random, compass: Compass) -> Iterator[Prompt]:
             for _ in range(show.bars * show.slots)
         ]
         if show.returns:
-            draws = _returning(draws, signature, show, pools[0], rng)
+            draws = _returning(draws, signature, show, octaves, rng)
         prompt = _prompt(index, signature, draws, show)
         for _ in draws:
             if before is None or not prompt.looks_like(before):
@@ -63,8 +73,7 @@ def prompts(show: Show, rng: Random, compass: Compass) -> Iterator[Prompt]:
         before = prompt
 
 
-@dataclass(frozen=True, slots=True)
-class _Draw:
+class _Draw(NamedTuple):
     """What was drawn for a slot; `tied` makes it go on with the note before it."""
 
     places: list[Place]
@@ -74,7 +83,11 @@ class _Draw:
 
 
 def _returning(
-    draws: list[_Draw], signature: KeySignature, show: Show, pool: list[Place], rng: Random
+    draws: list[_Draw],
+    signature: KeySignature,
+    show: Show,
+    octaves: dict[Place, list[Place]],
+    rng: Random,
 ) -> list[_Draw]:
     """The same bars, in which the places of signs return: there, in another octave, tied over
     the barline, cancelled, or as the signature has them after it."""
@@ -86,13 +99,13 @@ def _returning(
         comes_back, which, chance = rng.random(), rng.random(), rng.random()
         before = returned[-1] if returned else None
         if signed is not None and before is not None and comes_back < _RETURN:
-            octaves = [place for place in pool if _octave_of(place, signed)]
+            others = octaves[signed]
             if show.ties and first and before.places == [signed] and chance < _TIE:
                 draw = _Draw([signed], None, 0.0, tied=True)
             elif to_be_tied:
                 draw = _Draw([signed], None, 0.0)
-            elif octaves and which < _OTHER_OCTAVE:
-                draw = _Draw([octaves[int(chance * len(octaves))]], None, 0.0)
+            elif others and which < _OTHER_OCTAVE:
+                draw = _Draw([others[int(chance * len(others))]], None, 0.0)
             else:
                 cancel: Sign | None = "n" if "n" in show.signs and chance < _CANCEL else None
                 draw = _Draw([signed], cancel, 0.0)
@@ -123,36 +136,49 @@ def _prompt(index: int, signature: KeySignature, draws: list[_Draw], show: Show)
     bar = Bar(signature)
     slots: list[Slot] = []
     for number, draw in enumerate(draws):
-        if number and number % show.slots == 0:
+        in_bar, first = divmod(number, show.slots)
+        if number and not first:
             bar = bar.barline()
-        written = [(place.staff, step) for place in draw.places for step in place.steps]
-        pitches = [Pitch.at_step(step, bar.alter(staff, step)) for staff, step in written]
-        if len({pitch.key for pitch in pitches}) < len(pitches):
-            # Signs that still hold would give a chord one key twice (E and Fb): take them back.
-            pitches = [signature.pitch_at(step) for _staff, step in written]
-        if draw.sign is not None:
-            signed = int(draw.chance * len(written))
-            step = written[signed][1]
-            changed = Pitch.at_step(step, _ALTER[draw.sign])
-            others = {pitch.key for pitch in pitches[:signed] + pitches[signed + 1 :]}
-            if changed.key not in others and _right_here(
-                step, draw.sign, signature, show.rare_spellings
-            ):
-                pitches[signed] = changed
-        tied = draw.tied and bool(slots) and number % show.slots == 0
-        tied = tied and written == [(n.staff, n.pitch.step) for n in slots[-1].notes]
-        if tied:
-            pitches = [slots[-1].notes[0].pitch]
+        written = draw.places[0].written
+        if len(draw.places) > 1:
+            written = tuple(at for place in draw.places for at in place.written)
+        tied = draw.tied and not first and _same_place(slots, written)
+        pitches = [slots[-1].notes[0].pitch] if tied else _pitches(written, draw, bar, show)
         notes = []
         for nth, ((staff, _step), pitch) in enumerate(zip(written, pitches, strict=True)):
             clef = Clef.TREBLE if staff == UPPER else Clef.BASS
-            note_id = f"p{index}s{number}n{nth}"
             sign = bar.sign(staff, pitch, tied=tied)
-            notes.append(Note(note_id, pitch, staff, clef, sign, tied))
+            notes.append(Note(f"p{index}s{number}n{nth}", pitch, staff, clef, sign, tied))
             if sign is not None:
                 bar = bar.after(staff, pitch)
-        slots.append(Slot(tuple(notes), number // show.slots))
+        slots.append(Slot(tuple(notes), in_bar))
     return Prompt(signature, tuple(slots))
+
+
+def _same_place(slots: list[Slot], written: tuple[tuple[int, int], ...]) -> bool:
+    before = slots[-1].notes if slots else ()
+    return tuple((note.staff, note.pitch.step) for note in before) == written
+
+
+def _pitches(
+    written: tuple[tuple[int, int], ...], draw: _Draw, bar: Bar, show: Show
+) -> list[Pitch]:
+    """What is written sounds under the signs that still hold, and under the one that is added."""
+    signature = bar.signature
+    pitches = [Pitch.at_step(step, bar.alter(staff, step)) for staff, step in written]
+    if len(pitches) > 1 and len({pitch.key for pitch in pitches}) < len(pitches):
+        # Signs that still hold would give a chord one key twice (E and Fb): take them back.
+        pitches = [signature.pitch_at(step) for _staff, step in written]
+    if draw.sign is not None:
+        signed = int(draw.chance * len(written))
+        step = written[signed][1]
+        changed = Pitch.at_step(step, _ALTER[draw.sign])
+        others = {pitch.key for nth, pitch in enumerate(pitches) if nth != signed}
+        if changed.key not in others and _right_here(
+            step, draw.sign, signature, show.rare_spellings
+        ):
+            pitches[signed] = changed
+    return pitches
 
 
 def different(show: Show, compass: Compass) -> int:
