@@ -30,6 +30,7 @@ SLIPS = (
 NOTE_KINDS = ("on time", "late", "early", "missed", "wrong")
 KINDS = (*NOTE_KINDS, "extra")
 SEEDS = 200
+BEAT_S = 0.5
 T = TypeVar("T")
 _SCALE = (0, 2, 4, 5, 7, 9, 11)
 
@@ -81,6 +82,19 @@ class Performance:
     played: dict[str, Press]
     extras: frozenset[Press]
     stops_at: float | None = None
+
+
+def line(*keys: int, step: float = BEAT_S) -> tuple[Expected, ...]:
+    """Notes one after the other, a beat apart."""
+    return tuple(Expected(f"n{place}", key, place * step) for place, key in enumerate(keys))
+
+
+def played(*presses: tuple[float, int]) -> tuple[Press, ...]:
+    return tuple(Press(t, key) for t, key in presses)
+
+
+def on_time(notes: tuple[Expected, ...], late: float = 0.0) -> tuple[Press, ...]:
+    return tuple(Press(note.onset + late, note.key) for note in notes)
 
 
 def music(chance: Random, *, notes: int = 32, hands: int = 1) -> tuple[tuple[Expected, ...], float]:
