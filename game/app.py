@@ -75,6 +75,7 @@ class AppOptions:
         store: path or URL; None for the usual place.
         fullscreen: whether to fill the screen.
         size: of the window, pixels.
+        piece: a file of sheet music to make levels of, once the reader is chosen.
     """
 
     rung: Rung | None = None
@@ -86,6 +87,7 @@ class AppOptions:
     store: str | None = None
     fullscreen: bool = False
     size: tuple[int, int] | None = None
+    piece: Path | None = None
 
 
 class App:
@@ -118,6 +120,7 @@ class App:
         self._shots = Shots(how.shots)
         self._running = True
         self._behind: Screen | None = None
+        self._piece = how.piece
         self.screen: Screen = Readers(self)
         self._closing_at: float | None = None
         self._fading: tuple[pygame.Surface, float] | None = None
@@ -201,6 +204,8 @@ class App:
             self.canvas = Canvas(pygame.display.get_surface())
         elif event.type in (pygame.KEYDOWN, pygame.KEYUP):
             self._computer_key(event)
+        elif event.type == pygame.DROPFILE:
+            self._dropped(Path(event.file))
         elif event.type == pygame.TEXTINPUT:
             self.screen.text_typed(event.text)
         elif event.type in (
@@ -336,10 +341,45 @@ class App:
                 self._show(ResumeOffer(self, record, len(state.results)))
                 return
             LiveRound.resume(record, self.store, self.now()).finish()
-        self.open_ladder()
+        piece, self._piece = self._piece, None
+        if piece is None:
+            self.open_ladder()
+        else:
+            self._open_piece(piece)
 
     def open_ladder(self, level_id: str = "") -> None:
         self._show(Contents(self, level_id))
+
+    def _dropped(self, path: Path) -> None:
+        """A file was dropped on the window: sheet music, for the reader who is chosen."""
+        if isinstance(self.screen, Play):
+            return  # a round is not left by accident
+        if self.visit.reader is None:
+            self._piece = path
+            self.visit.notices.insert(0, _("{file}: choose who reads it.").format(file=path.name))
+        else:
+            self._open_piece(path)
+
+    def _open_piece(self, path: Path) -> None:
+        from game.pieces import PieceError, load_piece  # here: few visits need it
+        from game.screens.piece import PieceOffer
+
+        def wait(taken_s: float) -> None:
+            """A long piece: show that it is being read, and that the window lives."""
+            self.canvas.clear()
+            middle = self.canvas.width // 2, self.canvas.height // 2
+            words = _("Reading {file} … {n} s").format(file=path.name, n=f"{taken_s:.0f}")
+            self.canvas.text(words, middle, size=24, face="serif", anchor="center")
+            pygame.display.flip()
+            pygame.event.pump()
+
+        try:
+            self._show(PieceOffer(self, path.name, load_piece(path, wait=wait)))
+        except PieceError as error:
+            trouble = str(error)
+            if "--" in trouble:  # a choice that only the command offers
+                trouble += _(". The command for it: stavewise levels from FILE")
+            self._show(PieceOffer(self, path.name, None, trouble))
 
     def open_settings(self) -> None:
         self._behind = self.screen

@@ -59,7 +59,10 @@ def _play(children: Any) -> None:
         "play",
         commands.play,
         "open the game, at a level if one is named",
-        "stavewise play grand-staff\n  stavewise play grand-staff --robot --shots pictures",
+        "stavewise play grand-staff\n  stavewise play minuet.musicxml\n"
+        "  stavewise play grand-staff --robot --shots pictures",
+        "A file of sheet music (.musicxml .xml .mxl .mei .abc .krn) in the place of LEVEL opens "
+        "the game with an offer to make levels of it.",
     )
     _level(play, optional=True)
     _seed(play, "seed of the round; a new one unless given")

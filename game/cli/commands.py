@@ -40,7 +40,10 @@ def play(args: argparse.Namespace) -> Said:
         raise Failed(
             "--robot, --seed, --count and --seconds need a level: stavewise play LEVEL …", 2
         )
-    rung = None if args.level is None else _rung(args.level)
+    piece = _piece_path(args.level)
+    if piece is not None and (args.robot or {args.seed, args.count, args.seconds} != {None}):
+        raise Failed("a piece takes no --robot, --seed, --count or --seconds: it has no level yet")
+    rung = None if args.level is None or piece is not None else _rung(args.level)
     if args.shots is not None:
         try:
             args.shots.mkdir(parents=True, exist_ok=True)
@@ -62,12 +65,20 @@ def play(args: argparse.Namespace) -> Said:
         store=args.store,
         fullscreen=args.fullscreen,
         size=args.size,
+        piece=piece,
     )
     try:
         with plainly(StoreError, MissingResource):
             return Said(status=run(options))
     except NoDisplay as error:
         raise Failed(f"{error}; these commands need none: {_WINDOWLESS}") from error
+
+
+def _piece_path(level: str | None) -> Path | None:
+    """The file, where a file of sheet music stands in the place of a level."""
+    from game.engraving.convert import FORMATS
+
+    return Path(level) if level and Path(level).suffix.lower() in FORMATS else None
 
 
 def deal(args: argparse.Namespace) -> Said:

@@ -86,6 +86,10 @@ class Help(Screen):
                         "the black ones. Page Up and Page Down shift it by an octave."
                     ).format(white="A S D F G H J K L"),
                     _("Mouse: everything on the screen can be clicked, the piano too."),
+                    _(
+                        "Sheet music: drop a file on the window (MusicXML, MEI, ABC or Humdrum) to "
+                        "make levels of it. Levels of your own: “stavewise levels own”."
+                    ),
                 ],
             ),
             (
