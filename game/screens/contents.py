@@ -33,7 +33,7 @@ def _length(level: Level) -> str:
         return plural("{n} phrase", "{n} phrases", count).format(n=count)
     if level.show.texture == "signature":
         return plural("{n} signature", "{n} signatures", count).format(n=count)
-    if level.show.slots > 1:
+    if level.show.slots > 1 or level.show.texture == "written":
         return plural("{n} bar", "{n} bars", count).format(n=count)
     if level.show.texture == "one note":
         return plural("{n} note", "{n} notes", count).format(n=count)
