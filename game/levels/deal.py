@@ -81,7 +81,7 @@ def _different(show: Show, compass: Compass) -> int:
         kept = _reached(show, compass)
         return len({(one.signature, one.slots) for one in kept})
     if show.texture in PHRASES:
-        return 2 if phrase.possible(show, compass) else 0
+        return phrase.different(show, compass)
     return places.different(show, compass)
 
 

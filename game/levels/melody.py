@@ -30,7 +30,7 @@ _WEIGHTS = {0: 0.3, 1: 1.0, 2: 0.6, 3: 0.35, 4: 0.2, 5: 0.1, 7: 0.06}
 _ONWARDS = 1.3  # a step rather goes on than turns back
 _FROM_DOMINANT = 0.15
 _MAJOR, _MINOR = (0, 2, 4, 5, 7, 9, 11), (0, 2, 3, 5, 7, 8, 10)
-_TONIC, _SECOND, _DOMINANT, _SIXTH, _LEADING = 0, 1, 4, 5, 6
+_TONIC, _DOMINANT, _LEADING = 0, 4, 6
 _LEAP = 3
 
 _State = tuple[int, int]  # place in the hand, and the last move: -3 … 3, leaps alike
@@ -109,19 +109,24 @@ class Lines:
         return allowed
 
     def _broken(self, degree: int, came: int, move: int, last: bool) -> bool:
+        """Whether a move from a degree, come to by the move before, breaks a rule."""
         size = abs(move)
-        if last:  # what a leap here would need is already past the end
+        if last:
             reached = size == 1 or (degree == _DOMINANT and size in (3, 4))
-            return not reached or self._degree_after(degree, move) != _TONIC or abs(came) >= _LEAP
-        if abs(came) >= _LEAP:
-            return move != (-1 if came > 0 else 1)
-        if abs(came) == 2:
-            return size != 1 and move != came
-        if degree == _LEADING and came != -1:
-            return move != 1
-        if self._mode == "minor" and degree == _LEADING and move == 1:
-            return came == 1  # the raised leading note is not come to from the sixth
-        return came == 0 and move == 0
+            if not reached or self._degree_after(degree, move) != _TONIC:
+                return True
+        if abs(came) >= _LEAP and move != (-1 if came > 0 else 1):
+            return True
+        if abs(came) == 2 and size != 1 and move != came:
+            return True
+        if degree == _LEADING:
+            if move != 1 and not came == move == -1:
+                return True
+            # Raised in minor, where it rises: from the sixth or by a leap it would be augmented
+            # or diminished, and from itself another note of the same name.
+            if move == 1 and self._mode == "minor" and came not in (-1, 2, -2):
+                return True
+        return came == 0 == move
 
     @staticmethod
     def _degree_after(degree: int, move: int) -> int:

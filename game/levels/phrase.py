@@ -3,8 +3,9 @@
 
 A phrase is in the major or minor key of its signature. Its melody keeps the rules of
 :mod:`melody` inside one position of the hand. The bass, where both hands play, has a note or two
-a bar: root or third of a chord that holds the melody's note there, the dominant before the
-last, and the tonic at the end.
+a bar: root or third of a chord that holds the melody's note there, that of the dominant before
+the last where the melody has a note of it, and the tonic at the end. It never doubles the leading
+note, and its hand is below the melody's.
 """
 
 from __future__ import annotations
@@ -12,8 +13,9 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 from functools import lru_cache
-from itertools import accumulate, count
+from itertools import accumulate, count, product
 from random import Random
+from typing import NamedTuple
 
 from game.levels.bag import Bag, chosen, pick
 from game.levels.compass import Compass
@@ -23,11 +25,13 @@ from game.levels.rhythm import Rhythm, bar_quarters, fillings
 from game.levels.show import Show
 from game.notation import Bar, Clef, KeySignature, Pitch
 
-_TRIES = 8  # at another phrase, when one looks like the one before it
+_TRIES = 8  # at a second phrase, to see whether there is one
 # Degrees of a chord's root and third, and how likely it is: I, IV, V, vi, ii.
 _CHORDS = (((0, 2, 4), 5.0), ((3, 5, 0), 3.0), ((4, 6, 1), 4.0), ((5, 0, 2), 1.0), ((1, 3, 5), 1.0))
-_DOMINANT, _LEADING = 4, 6
-_TO_ROOT = 3.0  # against its third
+_TONIC, _DOMINANT, _LEADING = 0, 4, 6
+_ROOT_OR_THIRD = (0.75, 0.25)
+
+_Hand = tuple[int, ...]  # the places of a position of the hand, as diatonic steps
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,8 +54,7 @@ class _Key:
         return pitch
 
 
-@dataclass(frozen=True, slots=True)
-class _Sound:
+class _Sound(NamedTuple):
     """A note to be set: its onset and length in quarters, its staff and pitch."""
 
     at: float
@@ -60,31 +63,38 @@ class _Sound:
     pitch: Pitch
 
 
-def possible(show: Show, compass: Compass) -> bool:
-    """Whether every key of the level can have a phrase on this keyboard."""
-    return all(
-        _hands(show, staff, key, compass)
-        for key in (_key(fifths, mode) for fifths in show.signatures for mode in show.modes)
-        for staff in _staves(show)
-    )
+def different(show: Show, compass: Compass) -> int:
+    """How many different phrases there are on this keyboard, up to two; 0 where a key of the
+    level has none."""
+    keys = [_key(fifths, mode) for fifths in show.signatures for mode in show.modes]
+    staves = _staves(show)
+    if not all(_positions(show, staff, key, compass) for key in keys for staff in staves):
+        return 0
+    if len(keys) * len(staves) > 1:
+        return 2
+    rng = Random(0)
+    one, *others = (_phrase(0, show, keys[0], staves[0], rng, compass) for _ in range(_TRIES))
+    return 1 if all(map(one.looks_like, others)) else 2
 
 
 def prompts(show: Show, rng: Random, compass: Compass) -> Iterator[Prompt]:
-    """Phrases without end; `compass` must have room for them (:func:`possible`)."""
+    """Phrases without end, of which there must be two (:func:`different`)."""
     signatures, modes = Bag(show.signatures, rng), Bag(show.modes, rng)
-    staves = Bag(_staves(show)[-1:] if show.texture == "phrases together" else _staves(show), rng)
+    staves = Bag(_staves(show), rng)
     before: Prompt | None = None
     for index in count():
         key, staff = _key(signatures.draw(), modes.draw()), staves.draw()
-        for _ in range(_TRIES):
+        prompt = _phrase(index, show, key, staff, rng, compass)
+        while before is not None and prompt.looks_like(before):
             prompt = _phrase(index, show, key, staff, rng, compass)
-            if before is None or not prompt.looks_like(before):
-                break
         yield prompt
         before = prompt
 
 
 def _staves(show: Show) -> tuple[int, ...]:
+    """The staves that a melody may be on."""
+    if show.texture == "phrases together":
+        return (UPPER,)
     return tuple(
         staff for staff, steps in ((LOWER, show.bass), (UPPER, show.treble)) if steps is not None
     )
@@ -98,39 +108,56 @@ def _key(fifths: int, mode: str) -> _Key:
 
 
 @lru_cache(maxsize=256)
-def _hands(show: Show, staff: int, key: _Key, compass: Compass) -> tuple[tuple[int, ...], ...]:
-    """The positions of a hand: runs of places that have a melody of four notes in this key."""
+def _positions(
+    show: Show, staff: int, key: _Key, compass: Compass
+) -> tuple[tuple[_Hand, tuple[_Hand, ...]], ...]:
+    """Positions of a hand that have a melody in this key, each with those of the bass below it."""
+    melody = [
+        hand
+        for hand in _hands(show, staff, key, compass)
+        for lines in [Lines(key.degree(hand[0]), len(hand), key.mode)]
+        if any(lines.draw(notes, Random(0)) is not None for notes in _note_counts(show))
+    ]
+    if show.texture != "phrases together":
+        return tuple((hand, ()) for hand in melody)
+    bass = [
+        hand
+        for hand in _hands(show, LOWER, key, compass)
+        if {_TONIC, _DOMINANT} <= {key.degree(step) for step in hand}
+    ]
+    pairs = ((hand, tuple(low for low in bass if low[-1] < hand[0])) for hand in melody)
+    return tuple((hand, below) for hand, below in pairs if below)
+
+
+def _hands(show: Show, staff: int, key: _Key, compass: Compass) -> list[_Hand]:
+    """Runs of places of a hand's size, whose keys the keyboard has."""
     steps = (show.treble if staff == UPPER else show.bass) or ()
     size = min(show.hand, len(steps))
     runs = (steps[start : start + size] for start in range(len(steps) - size + 1))
-    return tuple(
+    return [
         run
         for run in runs
         if run[-1] - run[0] == len(run) - 1
         and all(
             compass.contains(key.pitch(step, raised=up).key) for step in run for up in (False, True)
         )
-        and Lines(key.degree(run[0]), size, key.mode).draw(4, Random(0)) is not None
-    )
+    ]
 
 
 def _phrase(index: int, show: Show, key: _Key, staff: int, rng: Random, compass: Compass) -> Prompt:
     metre = show.metre
-    hand = pick(_hands(show, staff, key, compass), rng)
-    rhythm = _rhythm(show, rng)
+    hand, below = pick(_positions(show, staff, key, compass), rng)
     line = None
     while line is None:  # a few rhythms have more or fewer notes than any melody of this hand
-        onsets = list(_onsets(rhythm))
+        onsets = list(_onsets(_rhythm(show, rng)))
         line = Lines(key.degree(hand[0]), len(hand), key.mode).draw(len(onsets), rng)
-        rhythm = _rhythm(show, rng)
     steps = [hand[place] for place in line]
     sounds = [
         _Sound(at, length, staff, key.pitch(step, raised=_leads(key, step, then)))
         for (at, length), step, then in zip(onsets, steps, [*steps[1:], None], strict=True)
     ]
-    if show.texture == "phrases together":
-        other = pick(_hands(show, LOWER, key, compass), rng)
-        sounds += _bass(sounds, key, other, show, rng)
+    if below:
+        sounds = [*sounds, *_bass(sounds, key, pick(below, rng), show, rng)]
     count_of, unit = metre.split("/")
     slots = _set(index, sounds, key.signature, bar_quarters(metre))
     return Prompt(key.signature, slots, (int(count_of), int(unit)))
@@ -142,25 +169,32 @@ def _leads(key: _Key, step: int, then: int | None) -> bool:
 
 @lru_cache(maxsize=64)
 def _bars(show: Show) -> tuple[tuple[tuple[Rhythm, ...], list[float]], ...]:
-    """Rhythms of a first, a middle and a last bar, with running weights.
+    """The rhythms that each bar may have, with running weights.
 
     Each note more makes a rhythm less likely, or bars of many short notes would crowd out all
-    others. The first bar begins and the last one ends with a note, that of a beat or more.
+    others. The first bar begins and the last one ends with a note, that of a quarter or more,
+    where the cells allow it.
     """
-    every = fillings(show.cells, show.metre)
-    first = tuple(bar for bar in every if bar[0] > 0) or every
-    long_end = tuple(bar for bar in every if bar[-1] >= 1) or tuple(b for b in every if b[-1] > 0)
     found = []
-    for bars in (first, every, long_end or every):
-        weights = accumulate(1 / len(bar) ** 2 for bar in bars)
-        found.append((bars, list(weights)))
+    for number in range(show.bars):
+        bars = fillings(show.cells, show.metre)
+        if number == 0:
+            bars = tuple(bar for bar in bars if bar[0] > 0) or bars
+        if number == show.bars - 1:
+            bars = tuple(bar for bar in bars if bar[-1] > 0) or bars
+            bars = tuple(bar for bar in bars if bar[-1] >= 1) or bars
+        found.append((bars, list(accumulate(1 / len(bar) ** 2 for bar in bars))))
     return tuple(found)
 
 
 def _rhythm(show: Show, rng: Random) -> tuple[Rhythm, ...]:
-    first, middle, last = _bars(show)
-    kinds = [first, *[middle] * (show.bars - 2), last][-show.bars :]
-    return tuple(chosen(bars, totals, rng) for bars, totals in kinds)
+    return tuple(chosen(bars, totals, rng) for bars, totals in _bars(show))
+
+
+def _note_counts(show: Show) -> set[int]:
+    """How many notes a phrase may have."""
+    each = [{sum(length > 0 for length in bar) for bar in bars} for bars, _ in _bars(show)]
+    return {sum(counts) for counts in product(*each)}
 
 
 def _onsets(rhythm: tuple[Rhythm, ...]) -> Iterator[tuple[float, float]]:
@@ -173,44 +207,48 @@ def _onsets(rhythm: tuple[Rhythm, ...]) -> Iterator[tuple[float, float]]:
 
 
 def _bass(
-    melody: list[_Sound], key: _Key, hand: tuple[int, ...], show: Show, rng: Random
+    melody: list[_Sound], key: _Key, hand: _Hand, show: Show, rng: Random
 ) -> Iterator[_Sound]:
     bar = bar_quarters(show.metre)
     halves = (bar / 2,) * 2 if bar != 3 or show.metre == "6/8" else (bar,)
     rhythm = [(bar,) if rng.random() < 0.5 else halves for _ in range(show.bars - 1)]
     onsets = list(_onsets((*rhythm, (bar,))))
+    degrees = frozenset(map(key.degree, hand))
     step: int | None = None
     for number, (at, length) in enumerate(onsets):
+        last = number == len(onsets) - 1
         above = [sound for sound in melody if sound.at <= at]
-        degree = key.degree(above[-1].pitch.step) if above else 0
-        if number == len(onsets) - 1:
-            tones: tuple[int, ...] = _CHORDS[0][0][:1]
-        else:
-            chords, totals = _fitting(degree, dominant=number == len(onsets) - 2)
-            chord = chosen(chords, totals, rng)
-            tones = chord[:1] if rng.random() < _TO_ROOT / (_TO_ROOT + 1) else chord[1:2]
-        places = _places(key, hand, tones)
+        held = key.degree(above[-1].pitch.step) if above else _TONIC
+        during = [s for s in melody if s.at < at + length and s.at + s.length > at]
+        leads = held == _LEADING or any(key.degree(s.pitch.step) == _LEADING for s in during)
+        choice, totals = _fitting(
+            held, degrees - {_LEADING} if leads else degrees, before_last=number == len(onsets) - 2
+        )
+        degree = _TONIC if last else chosen(choice, totals, rng)
+        places = [place for place in hand if key.degree(place) == degree]
         step = pick(places, rng) if step is None else _nearest(places, step)
-        yield _Sound(at, length, LOWER, key.pitch(step, raised=key.degree(step) == _LEADING))
+        yield _Sound(at, length, LOWER, key.pitch(step, raised=degree == _LEADING))
 
 
-@lru_cache(maxsize=16)
-def _fitting(degree: int, *, dominant: bool) -> tuple[list[tuple[int, ...]], list[float]]:
-    """The chords that hold a degree, with running weights; the dominant alone if it is asked."""
-    fitting = [(chord, weight) for chord, weight in _CHORDS if degree in chord]
-    if dominant:
-        fitting = [(chord, w) for chord, w in fitting if chord[0] == _DOMINANT] or fitting
-    return [chord for chord, _ in fitting], list(accumulate(weight for _, weight in fitting))
+@lru_cache(maxsize=256)
+def _fitting(
+    held: int, degrees: frozenset[int], *, before_last: bool
+) -> tuple[list[int], list[float]]:
+    """Which of these degrees may be in the bass of a melody's note, with running weights."""
+    chords = [(chord, weight) for chord, weight in _CHORDS if held in chord]
+    if before_last:
+        chords = [(chord, w) for chord, w in chords if chord[0] == _DOMINANT] or chords
+    choice = [
+        (degree, weight * share)
+        for chord, weight in chords
+        for degree, share in zip(chord, _ROOT_OR_THIRD, strict=False)
+        if degree in degrees
+    ]
+    return [degree for degree, _ in choice], list(accumulate(weight for _, weight in choice))
 
 
-def _nearest(steps: tuple[int, ...], to: int) -> int:
+def _nearest(steps: list[int], to: int) -> int:
     return min(steps, key=lambda step: abs(step - to))
-
-
-@lru_cache(maxsize=1024)
-def _places(key: _Key, hand: tuple[int, ...], tones: tuple[int, ...]) -> tuple[int, ...]:
-    """Where a hand has these degrees; all its places where it has none."""
-    return tuple(step for step in hand if key.degree(step) in tones) or hand
 
 
 def _set(

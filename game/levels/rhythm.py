@@ -21,7 +21,7 @@ def bar_quarters(metre: str) -> float:
 
 @lru_cache(maxsize=64)
 def fillings(cells: tuple[Rhythm, ...], metre: str) -> tuple[Rhythm, ...]:
-    """Every way to fill a bar with cells, in a fixed order; empty when there is none.
+    """Every way to fill a bar with cells, a note among them, in a fixed order; empty if none.
 
     A cell begins on a multiple of its own length, or of a beat where it is longer than one: so a
     half note stands on the first or third beat of four, and the beat can be seen in what is
@@ -49,4 +49,4 @@ def fillings(cells: tuple[Rhythm, ...], metre: str) -> tuple[Rhythm, ...]:
                 fill(start + length, rhythm + cell)
 
     fill(0.0, ())
-    return tuple(dict.fromkeys(found))
+    return tuple(dict.fromkeys(bar for bar in found if max(bar) > 0))
