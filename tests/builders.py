@@ -81,9 +81,9 @@ def level_text(show: str = 'treble = "C4 to G4"', *, more: str = "", **top: obje
     return f"{head}\n[show]\n{show}\n[pass]\nmedian_s = 3.0\n{more}"
 
 
-def level(show: str = 'treble = "C4 to G4"') -> Level:
-    """A level that shows this."""
-    return parse_level(level_text(show), "tested.toml")
+def level(show: str = 'treble = "C4 to G4"', *, more: str = "") -> Level:
+    """A level that shows this; `more` are tables at the end of the file."""
+    return parse_level(level_text(show, more=more), "tested.toml")
 
 
 def shipped() -> Ladder:

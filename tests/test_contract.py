@@ -9,7 +9,7 @@ from dataclasses import replace
 import pytest
 
 from game.contract import deal_json, judge_json, keyboards_json, levels_json, record_json
-from game.levels import Level, Note, Prompt, Slot, parse_level
+from game.levels import Level, Note, Prompt, Slot, difficulty, parse_level
 from game.notation import Clef, KeySignature, Pitch
 from game.rounds import Press, Round, Terms, play
 from game.rounds.played import events_of
@@ -68,6 +68,7 @@ def test_the_figures_of_a_round_worked_out_by_hand():
         "seconds": 5.0,
         "slots_right": 2,
         "complete": True,
+        "timing": None,
         "pass": True,
     }
 
@@ -148,6 +149,9 @@ def test_a_deal_tells_spelling_key_staff_clef_and_printed_sign():
             {
                 "mei": "<mei/>",
                 "signature": -2,
+                "metre": None,
+                "name": "",
+                "difficulty": difficulty(prompt),
                 "slots": [
                     {
                         "notes": [
@@ -158,8 +162,13 @@ def test_a_deal_tells_spelling_key_staff_clef_and_printed_sign():
                                 "staff": 1,
                                 "clef": "treble",
                                 "sign": "b",
+                                "tied": False,
+                                "length": None,
                             }
-                        ]
+                        ],
+                        "bar": 0,
+                        "beat": None,
+                        "asks": "",
                     },
                     {
                         "notes": [
@@ -170,6 +179,8 @@ def test_a_deal_tells_spelling_key_staff_clef_and_printed_sign():
                                 "staff": 2,
                                 "clef": "bass",
                                 "sign": None,
+                                "tied": False,
+                                "length": None,
                             },
                             {
                                 "id": "c",
@@ -178,8 +189,13 @@ def test_a_deal_tells_spelling_key_staff_clef_and_printed_sign():
                                 "staff": 1,
                                 "clef": "treble",
                                 "sign": "##",
+                                "tied": False,
+                                "length": None,
                             },
-                        ]
+                        ],
+                        "bar": 0,
+                        "beat": None,
+                        "asks": "",
                     },
                 ],
             }

@@ -23,14 +23,14 @@ are is found from their answers."""
 
 PER_STEP = 0.15  # from the nearest landmark
 PER_LEDGER_LINE = 0.4  # beyond the first
-SIGN = 1.0  # printed
+SIGN = 1.1  # printed
 UNSEEN = 1.6  # unsigned, after an earlier sign of its letter that holds here or does not
 SIGNATURE_NOTE = 0.8  # altered by the signature
 PER_SIGNATURE_SIGN = 0.15  # held in mind for the whole prompt
 DOUBLE = 1.0  # more, for a double sign
 RARE = 0.6  # more, for a white key under a black key's kind of name
 OTHER_HAND = 0.25  # where both staves are read at once
-SHAPE = 1.7  # two notes on one staff at once
+SHAPE = 1.72  # two notes on one staff at once
 PER_NOTE_MORE = 0.3  # in a shape of three notes or four
 PER_LEAP_STEP = 0.03  # beyond a third, from the slot before
 ASKED = {"": 0.0, "altered": 0.5, "major tonic": 1.3, "minor tonic": 1.6}  # not printed
