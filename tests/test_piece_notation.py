@@ -7,7 +7,9 @@ The expected lines follow from the files by hand, by the common practice of nota
 from __future__ import annotations
 
 import pytest
-from piece_reading import lines, notices, piece
+from piece_reading import FILES, lines, notices, piece
+
+from game.pieces import load_piece
 
 
 def test_repeats_and_endings_are_printed_once_in_order():
@@ -85,8 +87,9 @@ def test_a_tie_that_leads_nowhere_puts_its_bar_in_doubt():
     assert [read.bars[bar].label for bar in read.doubtful] == ["3"]
 
 
-def test_tuplets_drawn_or_not_have_their_time():
-    assert lines(piece("tuplets.musicxml")) == [
+@pytest.mark.parametrize("name", ["tuplets.musicxml", "no-types.musicxml"])
+def test_tuplets_drawn_or_not_and_notes_of_no_printed_length_have_their_time(name):
+    assert lines(piece(name)) == [
         "1 1: C4", "1 4/3: D4", "1 5/3: E4", "1 2: F4", "1 8/3: G4", "1 3: C5",
     ]  # fmt: skip
 
@@ -183,3 +186,17 @@ def test_a_part_is_chosen_by_number_by_name_or_two_together(part, expected, clef
     read = piece("duo.musicxml", part)
     assert lines(read) == [expected]
     assert read.slots[0].notes[0].clef == clef
+
+
+def test_a_file_that_never_prints_a_sign_leaves_them_to_its_reader(tmp_path):
+    """Files that programs make often have no accidental at all. Each bar is still told."""
+    text = (FILES / "disagreement.musicxml").read_text(encoding="utf-8")
+    first, last = text.index('    <measure number="2">'), text.index('    <measure number="3">')
+    bars = "".join(text[first:last].replace('"2"', f'"{number}"') for number in range(2, 14))
+    path = tmp_path / "made.musicxml"
+    path.write_text(text[:first] + bars + "  </part>\n</score-partwise>\n", encoding="utf-8")
+    read = load_piece(path)
+    assert [read.bars[notice.bar].label for notice in read.notices] == [
+        str(number) for number in range(2, 14)
+    ]
+    assert read.doubtful == frozenset()

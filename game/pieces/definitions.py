@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 from xml.etree.ElementTree import Element
 
 from game.pieces import signs
-from game.pieces.staves import children, tag
+from game.pieces.elements import children, tag
 
 
 @dataclass(frozen=True, slots=True)

@@ -17,12 +17,14 @@ from xml.etree import ElementTree
 from game.engraving.convert import PieceError, Sheet
 from game.notation import HIGHEST_KEY, LOWEST_KEY, KeySignature, Pitch
 from game.pieces import signs
+from game.pieces.elements import children, tag
 from game.pieces.piece import Notice, Piece, PieceBar, PieceNote, PieceSlot
 from game.pieces.printed import Printed, RawBar, Score
 from game.pieces.score import ScoreReader
-from game.pieces.staves import Part, children, choose, parts_of, tag
+from game.pieces.staves import Part, choose, parts_of
 
 _LOWER_CLEFS = ("bass", "tenor", "baritone", "subbass")
+_UNSAID = 12  # notes that need a sign; fewer may be slips
 _SIGN_NAMES = {-2: "double flat", -1: "flat", 0: "natural", 1: "sharp", 2: "double sharp"}
 
 
@@ -172,9 +174,13 @@ def _ties(raw: Score) -> dict[str, Printed]:
 def _alterations(
     raw: Score, ties: Mapping[str, Printed], tells_all: bool
 ) -> tuple[dict[str, int], list[Notice]]:
-    """What each written note sounds, in semitones, and where print and sound differ."""
+    """What each written note sounds, in semitones, and where print and sound differ.
+
+    A file without a single sign, though many notes need one, leaves the signs to the program
+    that opens it. Then nothing is in doubt.
+    """
     alters: dict[str, int] = {}
-    notices = []
+    notices, unlike = [], 0
     for index, of_bar in groupby(raw.notes, key=lambda note: note.place[0]):
         signed: dict[tuple[str, int], int] = {}
         differing = []
@@ -196,6 +202,9 @@ def _alterations(
                     differing.append((note, read, told))
         if differing:
             notices.append(Notice(index, _difference(differing)))
+            unlike += len(differing)
+    if unlike >= _UNSAID and all(note.sign is None for note in raw.notes):
+        notices = [replace(notice, doubtful=False) for notice in notices]
     return alters, notices
 
 

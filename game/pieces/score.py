@@ -18,10 +18,10 @@ from game.engraving.convert import PieceError
 from game.notation import LETTERS
 from game.pieces import signs
 from game.pieces.definitions import State, changed, clef_of, fifths_of, metre_of
+from game.pieces.elements import accidentals, children, id_of, notes_in, tag
 from game.pieces.lines import Anchors, reference, shifted, tied
 from game.pieces.piece import Notice
 from game.pieces.printed import MAIN, Place, Printed, RawBar, Score, Shift, Signature
-from game.pieces.staves import children, tag
 
 # fmt: off
 _THROUGH = {"beam", "bTrem", "add", "supplied", "corr", "unclear", "orig", "reg", "sic", "restore",
@@ -231,9 +231,10 @@ class ScoreReader:
                     self._events(first, layer, bar, scale)
             elif name == "tuplet":
                 num, base = int(child.get("num", 0)), int(child.get("numbase", 0))
-                if num < 1 or base < 1:
+                if min(num, base) < 1 and self._staves[layer.staff].ppq is None:
                     self._refuse(bar, "a tuplet that does not say how many in the time of how many")
-                self._events(child, layer, bar, scale * base / num)
+                ratio = Fraction(base, num) if min(num, base) > 0 else Fraction(1)
+                self._events(child, layer, bar, scale * ratio)
             elif name == "fTrem":  # both notes print the length of the whole tremolo
                 self._events(child, layer, bar, scale / 2)
             elif name == "graceGrp":
@@ -246,8 +247,7 @@ class ScoreReader:
                 if child.get("grace") is None:
                     self._flush(layer, bar)
                     self._remember(child, (bar.index, layer.at, MAIN))
-                    length = self._length(child, layer, bar) * scale
-                    layer.at += self._played(child, layer, length)
+                    layer.at += self._length(child, layer, bar, scale)
             elif name in _WHOLE:
                 layer.whole = True
             elif name in _REPEATS:
@@ -269,18 +269,17 @@ class ScoreReader:
                 self._refuse(bar, f"notes inside <{name}>, which is not read")
 
     def _sounding(self, element: Element, layer: _Layer, bar: _Bar, scale: Fraction) -> None:
-        notes = _notes(element)
+        notes = notes_in(element)
         if any(event.get("grace") for event in (element, *notes)):
             self._grace(element, layer, bar)
             return
         self._flush(layer, bar)
-        length = self._played(element, layer, self._length(element, layer, bar) * scale)
         self._take(element, notes, layer, bar, bar.order, MAIN)
-        layer.at += length
+        layer.at += self._length(element, layer, bar, scale)
 
     def _grace(self, element: Element, layer: _Layer, bar: _Bar) -> None:
         bar.order += 1
-        layer.graces.append((element, _notes(element), bar.order))
+        layer.graces.append((element, notes_in(element), bar.order))
 
     def _flush(self, layer: _Layer, bar: _Bar) -> None:
         """Grace notes wait until the note that they lead to is reached."""
@@ -314,7 +313,7 @@ class ScoreReader:
             taken.append(printed.id)
             bar.found.append(printed)
         if tag(element) == "chord":
-            self._anchors.chords[_id(element)] = taken
+            self._anchors.chords[id_of(element)] = taken
 
     def _printed(
         self,
@@ -330,10 +329,10 @@ class ScoreReader:
         octave = note.get("oct") or self._staves[layer.staff].octave
         if len(letter) != 1 or letter not in LETTERS or octave is None:
             self._refuse(bar, "a note without a pitch: percussion, which has no keys on a piano")
-        own = _id(note)
+        own = id_of(note)
         if own in self._anchors.steps or not own:
             own = f"{own or 'note'}-{len(self._anchors.steps)}"
-        sign, gestural = _accidentals(note)
+        sign, gestural = accidentals(note)
         for text, known in ((sign, signs.WRITTEN), (gestural, signs.GESTURAL)):
             if text is not None and text not in known:
                 self._refuse(bar, f"the accidental '{text}', which no piano key sounds")
@@ -354,29 +353,33 @@ class ScoreReader:
             (layer.staff, layer.n),
         )
 
-    def _length(self, element: Element, layer: _Layer, bar: _Bar) -> Fraction:
-        """The written length in quarters, before any tuplet."""
+    def _length(self, element: Element, layer: _Layer, bar: _Bar, scale: Fraction) -> Fraction:
+        """What an event takes of the bar, in quarters.
+
+        MusicXML gives a length besides the printed one. It counts where they really differ, as
+        in a tuplet that is not drawn or inside another, and where none is printed. A tick is let
+        pass, since a file's ticks may not divide a tuplet.
+        """
+        state = self._staves[layer.staff]
         source = element
         if element.get("dur") is None and tag(element) == "chord":
-            source = next((note for note in _notes(element) if note.get("dur")), element)
-        dur = source.get("dur") or self._staves[layer.staff].dur or ""
+            source = next((note for note in notes_in(element) if note.get("dur")), element)
+        dur = source.get("dur") or state.dur or ""
         dots = source.get("dots") or sum(1 for _ in children(source, "dot"))
-        length = signs.quarters(dur, int(dots))
-        if length is None:
+        printed = signs.quarters(dur, int(dots))
+        if printed is not None:
+            printed *= scale
+        ticks = element.get("dur.ppq") or source.get("dur.ppq")
+        if state.ppq is not None and ticks is not None:
+            played = Fraction(int(ticks), state.ppq)
+            if printed is None or abs(printed - played) * state.ppq >= 1:
+                return played.limit_denominator(_FINEST)
+        if printed is None:
             what = f"a length '{dur}'" if dur else f"a {tag(element)} without a length"
             self._refuse(bar, f"{what}, which cannot be counted")
-        return length
+        return printed
 
-    def _played(self, element: Element, layer: _Layer, printed: Fraction) -> Fraction:
-        """The length that MusicXML gives besides the printed one, where they really differ.
-
-        They do where a tuplet is not drawn or inside another. A tick is let pass, since a file's
-        ticks may not divide a tuplet.
-        """
-        ppq, ticks = self._staves[layer.staff].ppq, element.get("dur.ppq")
-        if ppq is None or ticks is None or abs(printed * ppq - int(ticks)) < 1:
-            return printed
-        return Fraction(int(ticks), ppq).limit_denominator(_FINEST)
+    # Lines over notes
 
     def _shift(self, index: int, element: Element) -> Shift:
         shift = shifted(index, element, self._anchors, self._bars)
@@ -390,7 +393,7 @@ class ScoreReader:
     # What is said
 
     def _remember(self, element: Element, place: Place, own: str = "") -> None:
-        self._anchors.places[own or _id(element)] = place
+        self._anchors.places[own or id_of(element)] = place
 
     def _notice(self, bar: _Bar, text: str, *, doubtful: bool = True) -> None:
         notice = Notice(bar.index, text, doubtful)
@@ -402,20 +405,3 @@ class ScoreReader:
             f"{self._name}, bar {bar.label or bar.index + 1}: {what}; take it out in a notation "
             "program and export the piece again, or choose another part"
         )
-
-
-def _notes(element: Element) -> list[Element]:
-    return [note for note in element.iter() if tag(note) == "note"]
-
-
-def _id(element: Element) -> str:
-    return element.get("{http://www.w3.org/XML/1998/namespace}id", "")
-
-
-def _accidentals(note: Element) -> tuple[str | None, str | None]:
-    """What is printed and what sounds, as the file has them."""
-    sign, gestural = note.get("accid"), note.get("accid.ges")
-    for accid in (child for child in note.iter() if tag(child) == "accid"):
-        sign = accid.get("accid", sign)
-        gestural = accid.get("accid.ges", gestural)
-    return sign, gestural

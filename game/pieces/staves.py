@@ -3,11 +3,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from xml.etree.ElementTree import Element
 
 from game.engraving.convert import PieceError
+from game.pieces.elements import children, tag
 
 _HANDS = 2
 
@@ -18,15 +19,6 @@ class Part:
 
     name: str
     staves: tuple[str, ...]
-
-
-def tag(element: Element) -> str:
-    """The name of an element without its namespace."""
-    return element.tag.rpartition("}")[2] if isinstance(element.tag, str) else ""
-
-
-def children(element: Element, *names: str) -> Iterator[Element]:
-    return (child for child in element if tag(child) in names)
 
 
 def parts_of(score_def: Element) -> tuple[Part, ...]:
