@@ -54,6 +54,7 @@ HOMES = {
     "sqlalchemy": "store",
     "mido": "keyboards",
     "rtmidi": "keyboards",
+    "reportlab": "reports",
 }
 DISTRIBUTIONS = {"rtmidi": "python-rtmidi"}  # where it is not named like its module
 
@@ -186,7 +187,7 @@ def test_every_package_that_the_game_imports_is_installed_with_it():
         for line in project["dependencies"]
     }
     used = {
-        target.partition(".")[0]
+        target.partition(".")[0].lower()
         for name, (source, package) in modules().items()
         for target, _ in imported(name, ast.parse(source), package)
     }
