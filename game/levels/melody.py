@@ -24,11 +24,11 @@ from random import Random
 
 from game.levels.bag import chosen
 
-# Weight of a move by its size in steps. Chosen so that shares of steps, thirds and leaps come
-# near those of folk song (tests/test_phrases.py).
-_WEIGHTS = {0: 0.3, 1: 1.0, 2: 0.6, 3: 0.35, 4: 0.2, 5: 0.1, 7: 0.06}
-_ONWARDS = 1.3  # a step rather goes on than turns back
-_FROM_DOMINANT = 0.15
+# Weight of a move by its size in steps. Chosen so that the shares of steps, thirds and leaps come
+# near those of folk song (tests/test_phrases.py); the rules add steps after each third and leap.
+_WEIGHTS = {0: 0.8, 1: 1.0, 2: 1.8, 3: 2.2, 4: 1.5, 5: 0.7, 7: 0.5}
+_ONWARDS = 3.0  # a step rather goes on than turns back
+_FROM_DOMINANT = 0.3
 _MAJOR, _MINOR = (0, 2, 4, 5, 7, 9, 11), (0, 2, 3, 5, 7, 8, 10)
 _TONIC, _DOMINANT, _LEADING = 0, 4, 6
 _LEAP = 3

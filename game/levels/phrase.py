@@ -214,13 +214,14 @@ def _bass(
     rhythm = [(bar,) if rng.random() < 0.5 else halves for _ in range(show.bars - 1)]
     onsets = list(_onsets((*rhythm, (bar,))))
     degrees = frozenset(map(key.degree, hand))
+    line = [(note.at, note.at + note.length, key.degree(note.pitch.step)) for note in melody]
     step: int | None = None
     for number, (at, length) in enumerate(onsets):
         last = number == len(onsets) - 1
-        above = [sound for sound in melody if sound.at <= at]
-        held = key.degree(above[-1].pitch.step) if above else _TONIC
-        during = [s for s in melody if s.at < at + length and s.at + s.length > at]
-        leads = held == _LEADING or any(key.degree(s.pitch.step) == _LEADING for s in during)
+        held = next((degree for start, _, degree in reversed(line) if start <= at), _TONIC)
+        leads = held == _LEADING or any(
+            degree == _LEADING and start < at + length and end > at for start, end, degree in line
+        )
         choice, totals = _fitting(
             held, degrees - {_LEADING} if leads else degrees, before_last=number == len(onsets) - 2
         )
