@@ -18,7 +18,6 @@ from music21.key import KeySignature as Music21Signature
 from music21.pitch import Pitch as Music21Pitch
 
 from game.levels import FULL_COMPASS, LOWER, UPPER, Compass, EmptyPool, Level, Note, Prompt, deal
-from game.levels.rhythm import fillings
 
 SEEDS, EACH = range(8), 24
 QUARTERS = {"2/4": 2.0, "3/4": 3.0, "4/4": 4.0, "3/8": 1.5, "6/8": 3.0}
@@ -99,10 +98,21 @@ def phrase(prompt: Prompt, together: bool) -> Phrase:
     for slot in prompt.slots:
         for note in slot.notes:
             (bass if together and note.staff == LOWER else melody).append((slot.beat, note))
-    key = Music21Signature(prompt.signature.fifths).asKey("major")
+    key = key_of(prompt.signature.fifths, "major")
     if melody[-1][1].pitch.letter != key.tonic.step:
-        key = key.relative
+        key = key_of(prompt.signature.fifths, "minor")
     return Phrase(prompt, tuple(melody), tuple(bass), key)
+
+
+@cache
+def key_of(fifths: int, mode: str) -> Key:
+    return Music21Signature(fifths).asKey(mode)
+
+
+@cache
+def scale(fifths: int, mode: str) -> frozenset[str]:
+    """The names of its notes; in minor those of the signature."""
+    return frozenset(pitch.name for pitch in key_of(fifths, mode).pitches)
 
 
 def name_of(note: Note) -> str:
@@ -133,15 +143,15 @@ def test_a_phrase_is_in_one_of_its_levels_keys(name):
     for one in phrases(name):
         met[one.key.mode] += 1
         assert one.prompt.signature.fifths in show.signatures
-        scale = {pitch.name for pitch in one.key.pitches}
+        names = scale(one.prompt.signature.fifths, one.key.mode)
         for here, then in [*pairwise(one.notes), (one.notes[-1], None)]:
             if one.key.mode == "minor" and one.degree(here) == 7:
                 rises = then is not None and then.pitch.step == here.pitch.step + 1
                 raised = name_of(here) == leading(one.key.tonic.name)
                 assert raised == rises  # the leading note of the minor key is raised, to lead
-                assert raised or name_of(here) in scale
+                assert raised or name_of(here) in names
             else:
-                assert name_of(here) in scale
+                assert name_of(here) in names
     assert set(met) == set(show.modes)
 
 
@@ -243,6 +253,21 @@ def made_of(
 
 
 @each(ALL)
+def test_the_beat_can_be_seen_in_what_is_printed(name):
+    # Gould, Behind Bars (2011), "Grouping of note-values" (from memory), as rhythm.py says.
+    metre = ALL[name].show.metre
+    beat = 1.5 if metre.endswith("/8") else 1.0
+    for one in phrases(name):
+        for at, note in one.melody:
+            if note.length <= beat:
+                assert at % beat + note.length <= beat
+            elif note.length < QUARTERS[metre]:
+                assert at % beat == 0
+            if metre == "4/4" and note.length == 2:
+                assert at % 4 in (0, 2)
+
+
+@each(ALL)
 def test_a_phrase_begins_with_a_note_and_ends_with_one_of_a_quarter_or_more(name):
     show = ALL[name].show
     for one in phrases(name):
@@ -289,7 +314,7 @@ def test_the_bass_is_root_or_third_of_a_chord_that_holds_the_melodys_note(name):
             if low == 7:
                 assert name_of(note) == leading(one.key.tonic.name)
             else:
-                assert name_of(note) in {pitch.name for pitch in one.key.pitches}
+                assert name_of(note) in scale(one.prompt.signature.fifths, one.key.mode)
     assert dominant == last_but_one > 0
 
 
@@ -298,8 +323,12 @@ def test_the_leading_note_is_not_in_both_hands_at_once(name):
     # Common practice of part-writing; in minor it would be two notes of one letter that differ.
     for one in phrases(name):
         for at, low in one.bass:
-            above = [other for start, other in one.melody if start <= at][-1]
-            assert not one.degree(low) == one.degree(above) == 7
+            meanwhile = [
+                other
+                for start, other in one.melody
+                if start < at + low.length and start + other.length > at
+            ]
+            assert one.degree(low) != 7 or all(one.degree(other) != 7 for other in meanwhile)
 
 
 @each(TOGETHER)
@@ -308,3 +337,143 @@ def test_hands_never_share_a_key_and_never_cross(name):
         top = max(note.key for _, note in one.bass)
         assert top < min(note.key for _, note in one.melody)
         assert all(len(slot.keys) == len(slot.notes) for slot in one.prompt.slots)
+
+
+# What a teacher may write
+
+PHRASE = 'texture = "phrase"\n'
+
+
+@pytest.mark.parametrize(
+    "show",
+    [
+        pytest.param('treble = "C4 to G4"\nhand = 5\nbars = 1\ncells = [[4]]', id="one note"),
+        pytest.param('treble = "E4 to B4"\nhand = 5', id="no tonic"),
+        pytest.param(
+            'treble = "A3 to E4"\nhand = 5\nmetre = "2/4"\ncells = [[2]]\nbars = 2',
+            id="two notes that cannot close",
+        ),
+        pytest.param('treble = ["C4", "E4", "G4", "B4", "D5", "F5"]', id="places with gaps"),
+        pytest.param('treble = "C4 to G4"\nhand = 5\nsignatures = [0, 3]', id="not in every key"),
+    ],
+)
+def test_a_level_without_two_phrases_is_refused(show):
+    with pytest.raises(ValueError, match="at least two different prompts"):
+        level(PHRASE + show)
+
+
+def test_hands_that_have_no_room_beside_each_other_are_refused():
+    show = 'texture = "phrases together"\ntreble = "C4 to C5"\nbass = "C4 to C5"\nbars = 2'
+    with pytest.raises(ValueError, match="at least two different prompts"):
+        level(show)
+
+
+@pytest.mark.parametrize("cells", ["[[1], [-1]]", "[[1], [-2], [-0.5, 0.5]]", "[[4], [-1], [1]]"])
+def test_rests_never_leave_a_bar_or_a_phrase_without_a_note(cells):
+    which = level(f'{PHRASE}treble = "C4 to C5"\nbars = 3\ncells = {cells}')
+    for prompt in deal(which, 1, 200):
+        assert {slot.bar for slot in prompt.slots} == {0, 1, 2}
+        assert prompt.slots[0].beat == 0
+
+
+def test_cells_of_nothing_but_rests_are_refused():
+    with pytest.raises(ValueError, match="cells that can fill a bar of 4/4"):
+        level(f'{PHRASE}treble = "C4 to C5"\ncells = [[-2], [-1]]')
+
+
+def test_a_small_keyboard_has_the_positions_that_lie_on_it():
+    which = ALL["phrases-wide"]
+    compass = Compass(60, 79)  # C4 to G5: no lower staff
+    with pytest.raises(EmptyPool):
+        deal(which, 1, 5, compass)
+    upper = level(f'{PHRASE}treble = "C4 to C6"\nsignatures = [-1, 0, 1]\nbars = 2')
+    keys = {n.key for prompt in deal(upper, 1, 200, compass) for n in prompt.notes}
+    assert min(keys) >= 60
+    assert max(keys) <= 79
+    everywhere = {n.key for prompt in deal(upper, 1, 200, FULL_COMPASS) for n in prompt.notes}
+    assert max(everywhere) > 79
+
+
+# Against folk song
+
+COLLECTIONS = ("erk5", "folkHaydn", "irl", "ballad10")
+"""Of the Essen folk-song collection (Schaffrath 1995) that music21's corpus carries: songs from
+Germany and the north, Scots and Irish airs."""
+RUN = 8  # notes: about as many as a phrase of ours has
+SHARE, SPAN = 0.03, 0.5
+"""Tolerances: of a share, the collections differ more among themselves; of a mean span in steps."""
+
+
+@dataclass(frozen=True)
+class Motion:
+    """How lines move: shares of their moving intervals, and of all intervals for `repeated`."""
+
+    step: float
+    third: float
+    leap: float
+    repeated: float
+    onwards: float  # of two steps running, those that go the same way
+    span: float  # lowest to highest of RUN notes running, in steps, on average
+
+
+def motion(lines: list[list[int]]) -> Motion:
+    """Of lines of diatonic steps."""
+    every = [[b - a for a, b in pairwise(line)] for line in lines]
+    moving = Counter(min(abs(move), 3) for moves in every for move in moves)
+    total = sum(moving.values()) - moving[0]
+    pairs = [a == b for moves in every for a, b in pairwise(moves) if abs(a) == abs(b) == 1]
+    runs = [line[at : at + RUN] for line in lines for at in range(0, len(line) - RUN + 1, RUN)]
+    return Motion(
+        moving[1] / total,
+        moving[2] / total,
+        moving[3] / total,
+        moving[0] / (total + moving[0]),
+        sum(pairs) / len(pairs),
+        sum(max(run) - min(run) for run in runs) / len(runs),
+    )
+
+
+@pytest.fixture(scope="module")
+def folk() -> Motion:
+    lines = []
+    for name in COLLECTIONS:
+        for song in corpus.parse(f"essenFolksong/{name}.abc").scores:
+            notes = [note for note in song.flatten().notes if note.isNote]
+            struck = [n for n in notes if n.tie is None or n.tie.type == "start"]
+            lines.append([note.pitch.diatonicNoteNum for note in struck])
+    assert len(lines) >= 200
+    return motion(lines)
+
+
+def dealt(hand: int) -> Motion:
+    """Of the shipped levels whose hand has so many places."""
+    return motion(
+        [
+            [note.pitch.step for note in one.notes]
+            for name, which in SHIPPED.items()
+            if which.show.hand == hand
+            for one in phrases(name)
+        ]
+    )
+
+
+def test_phrases_an_octave_wide_move_as_folk_songs_do(folk):
+    ours = dealt(8)
+    for name in ("step", "third", "leap", "onwards"):
+        assert getattr(ours, name) == pytest.approx(getattr(folk, name), abs=SHARE), name
+    assert ours.span == pytest.approx(folk.span, abs=SPAN)
+
+
+def test_five_fingers_move_by_step_rather_more_and_span_less(folk):
+    # A position of five notes has no sixth or octave and few fifths: steps stand in for them.
+    ours = dealt(5)
+    assert folk.step < ours.step < folk.step + 0.1
+    assert folk.leap - 0.06 < ours.leap < folk.leap
+    assert ours.third == pytest.approx(folk.third, abs=2 * SHARE)
+    assert ours.span < 5 - 1 + 1e-9
+
+
+def test_notes_are_repeated_less_than_in_songs_on_purpose(folk):
+    # A repeated note asks for nothing new to be read; words of a song need it, a reader does not.
+    for hand in (5, 8):
+        assert 0 < dealt(hand).repeated < folk.repeated / 2
