@@ -12,8 +12,9 @@ from textwrap import fill
 from typing import Any, NoReturn
 
 from game import __version__
-from game.cli import commands, pieces
+from game.cli import commands, pieces, sheets
 from game.cli.said import Failed, Said
+from game.notation import NOTE_NAMES
 
 _MOST_PROMPTS = 100_000
 _MOST_SECONDS = 3600
@@ -50,6 +51,7 @@ def make_parser() -> argparse.ArgumentParser:
     _judge(children)
     _keyboards(children)
     _levels(children)
+    _sheet(children)
     return parser
 
 
@@ -153,7 +155,7 @@ def _levels(children: Any) -> None:
         children,
         "levels",
         commands.levels,
-        "list the levels; check level files; print their schema",
+        "list the levels; check level files; show a sample; print their schema",
         "stavewise levels --json\n  stavewise levels check my-level.toml",
     )
     _json(levels)
@@ -200,6 +202,17 @@ def _levels(children: Any) -> None:
         metavar="FOLDER|FILE.toml",
         help="where to write the level; it is printed unless given",
     )
+    preview = _command(
+        of_levels,
+        "preview",
+        sheets.preview,
+        "engrave a sample of a level on a page",
+        "stavewise levels preview my-level.toml --out sample.png",
+    )
+    _level(preview)
+    what = "seed of the sample (1)"
+    preview.add_argument("--seed", type=_whole(0), metavar="N", help=what, default=1)
+    _printed(preview, "prompts, at most a page; a page full unless given", "FILE.png|.svg|.pdf")
     _command(
         of_levels,
         "own",
@@ -218,7 +231,42 @@ def _levels(children: Any) -> None:
     )
 
 
+def _sheet(children: Any) -> None:
+    sheet = _command(
+        children,
+        "sheet",
+        sheets.sheet,
+        "print a worksheet or flash cards of a level, as PDF",
+        "stavewise sheet grand-staff --out sheet.pdf\n"
+        "  stavewise sheet treble-lines --kind cards --paper Letter --out cards.pdf",
+        "Seed and level stand on every page, so that the same sheet can be made again. Cards are "
+        "printed on both sides of the paper, turned over at its long edge.",
+    )
+    _level(sheet)
+    kinds = ("worksheet", "cards")
+    sheet.add_argument("--kind", choices=kinds, default="worksheet", help="(worksheet)")
+    _seed(sheet, "seed of the deal; a new one unless given")
+    _printed(sheet, "prompts or cards; a page full, or up to 24 cards, unless given", "FILE.pdf")
+    sheet.add_argument(
+        "--answers",
+        action=argparse.BooleanOptionalAction,
+        default=None,
+        help="whether a worksheet's answers follow it (they do)",
+    )
+    names = "how notes are named in the answers: %(choices)s (letters)"
+    sheet.add_argument(
+        "--names", choices=tuple(NOTE_NAMES), default="letters", metavar="NAMES", help=names
+    )
+
+
 # Arguments that several commands have
+
+
+def _printed(parser: argparse.ArgumentParser, number: str, file: str) -> None:
+    parser.add_argument("--count", type=_whole(1, sheets.MOST), metavar="K", help=number)
+    parser.add_argument("--paper", choices=("A4", "Letter"), default="A4", help="(A4)")
+    parser.add_argument("--out", type=Path, metavar=file, required=True, help="where to write it")
+    parser.add_argument("--force", action="store_true", help="write over a file that is there")
 
 
 def _command(

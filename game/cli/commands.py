@@ -20,7 +20,7 @@ from game.resources import MissingResource, level_folders, levels_folder, own_le
 if TYPE_CHECKING:
     from game.levels import Compass, Fault, Ladder, Rung
 
-_WINDOWLESS = "deal, judge, keyboards, levels"
+_WINDOWLESS = "deal, judge, keyboards, levels, sheet"
 
 
 def play(args: argparse.Namespace) -> Said:
@@ -43,7 +43,7 @@ def play(args: argparse.Namespace) -> Said:
     piece = _piece_path(args.level)
     if piece is not None and (args.robot or {args.seed, args.count, args.seconds} != {None}):
         raise Failed("a piece takes no --robot, --seed, --count or --seconds: it has no level yet")
-    rung = None if args.level is None or piece is not None else _rung(args.level)
+    rung = None if args.level is None or piece is not None else rung_of(args.level)
     if args.shots is not None:
         try:
             args.shots.mkdir(parents=True, exist_ok=True)
@@ -98,7 +98,7 @@ def deal(args: argparse.Namespace) -> Said:
     from game.levels import EmptyPool
     from game.levels import deal as dealt
 
-    level = _rung(args.level).level
+    level = rung_of(args.level).level
     count = level.round.prompts if args.count is None else args.count
     with plainly(EmptyPool):
         prompts = dealt(level, args.seed, count, _compass(args))
@@ -129,7 +129,7 @@ def judge(args: argparse.Namespace) -> Said:
     from game.rounds import Terms
     from game.rounds.played import events_of
 
-    rung, compass = _rung(args.level), _compass(args)
+    rung, compass = rung_of(args.level), _compass(args)
     if args.seconds is None:
         terms = Terms.counted(rung.level, rung.text, args.seed, args.count, compass)
     else:
@@ -250,7 +250,7 @@ def _ladder() -> Ladder:
         return read_ladder(*level_folders())
 
 
-def _rung(text: str) -> Rung:
+def rung_of(text: str) -> Rung:
     """A level by its id, or from a file when the text is a path."""
     from game.levels import LevelFaults, UnknownLevel, read_level
 

@@ -1,2 +1,32 @@
 # SPDX-License-Identifier: MIT
-"""What is printed: worksheets, flash cards and samples of a level, as values, then as files."""
+"""Reports as pages: laid out as values in millimetres, then drawn as PDF, SVG or PNG.
+
+The only folder that uses ReportLab and fontTools, which are imported when they are needed.
+"""
+
+from game.reports.cards import cards, different
+from game.reports.page import PAPERS, Item, Line, Music, Page, Paper, Sheet, Text
+from game.reports.pdf import pdf
+from game.reports.picture import png, svg
+from game.reports.sample import sample, sample_fits
+from game.reports.worksheet import fits, worksheet
+
+__all__ = [
+    "PAPERS",
+    "Item",
+    "Line",
+    "Music",
+    "Page",
+    "Paper",
+    "Sheet",
+    "Text",
+    "cards",
+    "different",
+    "fits",
+    "pdf",
+    "png",
+    "sample",
+    "sample_fits",
+    "svg",
+    "worksheet",
+]

@@ -16,17 +16,20 @@ from game.reports.faces import width, wrapped
 from game.reports.page import GREY, POINT, Box, Item, Line, Music, Text, ink_box
 
 Engrave = Callable[[Prompt], Engraving]
+SIDES: tuple[Side, Side] = ("above", "below")
 
-SMALLEST_KEY = 1.1  # mm between the lines of a staff that is only checked against
-_USUAL, _MOST = 1.6, 1.85  # 1.6 to 1.85 mm: the larger sizes of staff for beginners
-_LONG_MOST = 2.4  # music of several bars, between whose notes names are written by hand
-_GAP = 5.0  # at least, between columns
+_KEY = 1.2  # mm between the lines of a staff that answers are only checked against
+_USUAL, _MOST = 1.6, 2.1  # of a staff to write at, as large as beginners' music is printed
+_LONG_MOST = 2.8  # where notes stand close, and names are written between them by hand
+_NEAREST = 6.0  # between two places to write at; closer ones get a row to themselves
+_GAP, _MOST_GAP = 5.0, 18.0  # between columns
 _LINE = 7.5  # room to write in, from what is printed to the line
 _QUESTION = 7.0
-_ROW_GAP, _MOST_ROW_GAP = 3.0, 9.0
+_ROW_GAP, _MOST_ROW_GAP = 3.0, 16.0
 _NAME, _NUMBER, _LABEL = 9.0, 7.5, 8.0  # points
 _CLEAR = 0.5  # sizes between two answers
 _RULE = 0.18
+_SHORTEST = 4.4  # mm; of a line to write on
 
 
 @dataclass(frozen=True)
@@ -35,7 +38,6 @@ class Work:
 
     engraving: Engraving
     ink: Box
-    bars: int
     bar_of: tuple[int, ...]
     blanks: tuple[Blank, ...]
     questions: tuple[Question, ...]
@@ -51,7 +53,6 @@ def works(prompts: Sequence[Prompt], engrave: Engrave) -> tuple[Work, ...]:
             Work(
                 engraving,
                 ink_box(engraving),
-                2 if prompt.metre else prompt.bars,
                 tuple(slot.bar for slot in prompt.slots),
                 blanks(prompt, engraving, both),
                 questions(prompt),
@@ -76,7 +77,7 @@ class Rows:
         step: from one column to the next.
         ink: what holds any of the works, in staff spaces.
         above, below: from the top line of a row's upper staff to the row's ends.
-        width: of a work.
+        across: of the page.
         names: how notes are named where the answers are printed; None leaves places to write.
         running: the answers stand under the music as text, since they are too wide for the notes.
         plain: neither places nor answers.
@@ -88,7 +89,7 @@ class Rows:
     ink: Box
     above: float
     below: float
-    width: float
+    across: float
     names: NoteNames | None = None
     running: bool = False
     plain: bool = False
@@ -106,7 +107,8 @@ class Rows:
         """From one row to the next, so that a page is filled."""
         count = self.fit(room)
         spread = (room - self.height) / (count - 1) if count > 1 else 0.0
-        return min(self.height + _MOST_ROW_GAP, spread)
+        most = _MOST_ROW_GAP if self.names is None else 2 * _ROW_GAP
+        return min(self.height + most, spread)
 
     def set(
         self, made: Sequence[Work], first: int, left: float, top: float, room: float
@@ -130,7 +132,7 @@ class Rows:
         elif self.names is None:
             yield from self._lines(work, x, y)
         elif self.running:
-            for nth, text in enumerate(_running(work, self.names, self.width)):
+            for nth, text in enumerate(_running(work, self.names, self.across)):
                 height = y + self.ink[3] * space + (1.2 + 1.3 * nth) * _NAME * POINT
                 yield Text(text, x, height, _NAME)
         else:
@@ -147,23 +149,23 @@ class Rows:
         return self.ink[3] * self.space + below
 
     def _lines(self, work: Work, x: float, y: float) -> Iterator[Item]:
-        sides: tuple[Side, Side] = ("above", "below")
-        for side in sides:
+        ends = self.ink[0] * self.space, self.ink[2] * self.space
+        for side in SIDES:
             height = y + self._height(side, 1.0, _LINE)
-            for x1, x2 in _strokes([b for b in work.blanks if b.side == side], self.space):
+            for x1, x2 in _strokes([b for b in work.blanks if b.side == side], self.space, ends):
                 yield Line(x + x1, height, x + x2, height, _RULE)
 
     def _questions(self, work: Work, x: float, y: float) -> Iterator[Item]:
         left, right = x + self.ink[0] * self.space, x + self.ink[2] * self.space
-        label = max(width(question.label, "text") for question in work.questions) * _LABEL * POINT
+        start = left + _labels(work)
         for nth, question in enumerate(work.questions):
             step = _QUESTION if self.names is None else 1.4 * _NAME * POINT
             height = y + self.ink[3] * self.space + step * (nth + 1)
             yield Text(question.label, left, height, _LABEL, grey=GREY)
             if self.names is None:
-                yield Line(left + label + 2, height + 0.4, right, height + 0.4, _RULE)
+                yield Line(start, height + 0.4, right, height + 0.4, _RULE)
             else:
-                yield Text(question.said(self.names), left + label + 2, height, _NAME)
+                yield Text(question.said(self.names), start, height, _NAME)
 
 
 def rows(
@@ -172,21 +174,21 @@ def rows(
     """How to set works in a width of so many mm; the arguments are those of :class:`Rows`."""
     ink = ink_of(made)
     wide = ink[2] - ink[0]
-    alone = any(work.bars > 1 for work in made)
-    largest = min(_LONG_MOST if alone else _MOST, across / wide)
-    columns, usual = 1, _USUAL
-    running = False
+    close = names is None and not plain and _nearest(made) * _USUAL < _NEAREST
+    most = min(_LONG_MOST if close else _MOST, across / wide)
+    least, running = min(_USUAL, most), False
     if names is not None:
-        needed = max(_needed(work, names) for work in made)
-        running = needed > largest
-        usual = min(largest, max(SMALLEST_KEY, SMALLEST_KEY if running else needed))
-        largest = usual
-        alone = alone and running
-    if not alone or plain:
-        columns = max(1, floor((across + _GAP) / (wide * usual + _GAP) + 1e-6))
-        largest = min(largest, (across - (columns - 1) * _GAP) / columns / wide)
+        needed = max(_needed(work, names, ink) for work in made)
+        most = min(_LONG_MOST, across / wide)
+        running = needed > most
+        least = most = min(most, _KEY if running else max(_KEY, needed))
+    columns = 1
+    if not (close or running):
+        columns = max(1, floor((across + _GAP) / (wide * least + _GAP) + 1e-6))
+        most = min(most, (across - (columns - 1) * _GAP) / columns / wide)
+    largest = most
     cell = wide * largest
-    step = (across - cell) / (columns - 1) if columns > 1 else 0.0
+    step = min((across - cell) / (columns - 1), cell + _MOST_GAP) if columns > 1 else 0.0
     above, below = -ink[1] * largest, ink[3] * largest
     sides = {blank.side for work in made for blank in work.blanks}
     size = _NAME * POINT
@@ -199,50 +201,83 @@ def rows(
         above += _LINE if "above" in sides else 0.0
         below += _LINE + 0.5 if "below" in sides else 0.0
     elif running:
-        lines = max(len(_running(work, names, cell)) for work in made)
+        lines = max(len(_running(work, names, across)) for work in made)
         below += (1.5 + 1.3 * (lines - 1)) * size
     else:
         above += 1.3 * size if "above" in sides else 0.0
         below += 1.4 * size if "below" in sides else 0.0
     top = (_NUMBER * POINT + 0.9 * largest) * 1.05
-    return Rows(largest, columns, step, ink, max(above, top), below, cell, names, running, plain)
+    return Rows(largest, columns, step, ink, max(above, top), below, across, names, running, plain)
 
 
-def _strokes(found: Sequence[Blank], space: float) -> Iterator[tuple[float, float]]:
-    """The lines to write on; one long one where the notes stand too close for one each."""
+def _strokes(
+    found: Sequence[Blank], space: float, ends: tuple[float, float]
+) -> Iterator[tuple[float, float]]:
+    """The lines to write on; one long one where notes stand too close for one each."""
     xs = [blank.x * space for blank in found]
     if not xs:
         return
     most = max(7.0, min(14.0, 5.0 * max(len(blank.pitches) for blank in found)))
-    nearest = min((b - a for a, b in pairwise(xs)), default=4 * most)
-    half = min(most, 0.43 * nearest)
-    if half < 2.2:
-        yield xs[0] - 3.0, xs[-1] + 3.0
+    outer = (2 * ends[0] - xs[0], *xs, 2 * ends[1] - xs[-1])
+    halves = [
+        min(most, 0.43 * (x - before), 0.43 * (after - x))
+        for before, x, after in zip(outer, xs, outer[2:], strict=False)
+    ]
+    if min(halves) < _SHORTEST / 2:
+        yield max(ends[0], xs[0] - _SHORTEST), min(ends[1], xs[-1] + _SHORTEST)
         return
-    yield from ((x - half, x + half) for x in xs)
+    yield from ((x - half, x + half) for x, half in zip(xs, halves, strict=True))
 
 
-def _needed(work: Work, names: NoteNames) -> float:
-    """The least staff space at which no two answers touch."""
+def _nearest(made: Sequence[Work]) -> float:
+    """How close two places on one side come, in staff spaces."""
+    return min(
+        (
+            other.x - one.x
+            for work in made
+            for side in SIDES
+            for one, other in pairwise([blank for blank in work.blanks if blank.side == side])
+        ),
+        default=float("inf"),
+    )
+
+
+def _needed(work: Work, names: NoteNames, ink: Box) -> float:
+    """The least staff space at which no answer touches another or leaves its column."""
+    size, left, _, right, _ = _NAME * POINT, *ink
+    if work.questions:
+        longest = max(width(question.said(names), "text") for question in work.questions)
+        return (_labels(work) + longest * size) / (right - left)
     least = 0.0
-    size = _NAME * POINT
-    for side in ("above", "below"):
+    for side in SIDES:
         found = [blank for blank in work.blanks if blank.side == side]
-        for one, other in pairwise(found):
-            long = sum(width(blank.said(names), "text") for blank in (one, other)) / 2
-            least = max(least, (long + _CLEAR) * size / max(1e-6, other.x - one.x))
+        halves = [width(blank.said(names), "text") / 2 * size for blank in found]
+        for blank, half in zip(found, halves, strict=True):
+            least = max(least, half / (blank.x - left), half / (right - blank.x))
+        for (one, a), (other, b) in pairwise(zip(found, halves, strict=True)):
+            least = max(least, (a + b + _CLEAR * size) / (other.x - one.x))
     return least
 
 
+def _labels(work: Work) -> float:
+    """Room for what questions begin with, in mm."""
+    longest = max(width(question.label, "text") for question in work.questions)
+    return longest * _LABEL * POINT + 2.0
+
+
+def in_bars(work: Work, names: NoteNames, side: Side) -> list[str]:
+    """The answers of one side in order, with a ``|`` between bars."""
+    words, bar = list[str](), 0
+    for blank in work.blanks:
+        if blank.side == side:
+            words += ["|"] * (work.bar_of[blank.slot] - bar)
+            bar = work.bar_of[blank.slot]
+            words.append(blank.said(names))
+    return words
+
+
 def _running(work: Work, names: NoteNames, room: float) -> list[str]:
-    """The answers as text: a line for each hand, bars kept apart."""
-    lines = []
-    for side in ("above", "below"):
-        words, bar = [], 0
-        for blank in work.blanks:
-            if blank.side == side:
-                words += ["|"] * (work.bar_of[blank.slot] - bar)
-                bar = work.bar_of[blank.slot]
-                words.append(blank.said(names))
-        lines += wrapped(" ".join(words), "text", room / (_NAME * POINT)) if words else []
-    return lines
+    """The answers as text: a line or more for each hand."""
+    said = (" ".join(in_bars(work, names, side)) for side in SIDES)
+    size = room / (_NAME * POINT)
+    return [line for text in said if text for line in wrapped(text, "text", size)]

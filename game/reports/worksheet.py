@@ -9,7 +9,7 @@ from itertools import count
 from game.levels import Level, Prompt
 from game.notation import NOTE_NAMES, NoteNames
 from game.reports.faces import Face, fitted, width, wrapped
-from game.reports.page import GREY, POINT, Item, Line, Page, Paper, Sheet, Text
+from game.reports.page import BLACK, GREY, POINT, Item, Line, Page, Paper, Sheet, Text
 from game.reports.rows import Engrave, Rows, Work, rows, works
 
 MARGIN = 14.0
@@ -41,20 +41,20 @@ def worksheet(
     """
     made = works(prompts, engrave)
     head = [*_name_line(paper), *_head(level, made, len(made), paper)]
-    pages = _pages(made, rows(made, _across(paper)), head, level.title, paper)
+    pages = _pages(made, rows(made, across(paper)), head, level.title, paper)
     if answers:
         title = f"Answers: {level.title}"
-        head = [_line(title, MARGIN + 6, 14.0, paper, "title")]
-        pages += _pages(made, rows(made, _across(paper), names=names), head, title, paper)
+        head = [headline(title, MARGIN + 6, 14.0, paper)]
+        pages += _pages(made, rows(made, across(paper), names=names), head, title, paper)
     return Sheet(level.title, with_feet(pages, paper, again))
 
 
 def fits(level: Level, prompts: Sequence[Prompt], engrave: Engrave, paper: Paper) -> int:
     """How many prompts like these the first page of a worksheet holds."""
     made = works(prompts, engrave)
-    setting = rows(made, _across(paper))
+    setting = rows(made, across(paper))
     head = [*_name_line(paper), *_head(level, made, len(made), paper)]
-    return setting.columns * setting.fit(_bottom(paper) - _top(head))
+    return setting.columns * setting.fit(bottom(paper) - top_under(head))
 
 
 def instruction(made: Sequence[Work]) -> str:
@@ -74,7 +74,7 @@ def with_feet(pages: Sequence[list[Item]], paper: Paper, again: str) -> tuple[Pa
     y = paper.height - MARGIN
     for number, items in enumerate(pages, 1):
         right = f"Stavewise · page {number} of {len(pages)}"
-        room = _across(paper) / (_SMALL * POINT) - width(right, "text") - 2
+        room = across(paper) / (_SMALL * POINT) - width(right, "text") - 2
         left = fitted(again, "text", room)
         feet = (
             Text(left, MARGIN, y, _SMALL, grey=GREY),
@@ -90,23 +90,26 @@ def _pages(
     pages: list[list[Item]] = []
     start = 0
     while start < len(made):
-        top = _top(head)
-        room = _bottom(paper) - top
+        top = top_under(head)
+        room = bottom(paper) - top
         end = start + setting.columns * setting.fit(room)
         pages.append([*head, *setting.set(made[start:end], start + 1, MARGIN, top, room)])
-        start, head = end, [_line(title, MARGIN + 4, 11.0, paper, "title")]
+        start, head = end, [headline(title, MARGIN + 4, 11.0, paper)]
     return pages
 
 
-def _top(head: Sequence[Item]) -> float:
+def top_under(head: Sequence[Item]) -> float:
+    """Where the first row begins."""
     return max(item.box[3] for item in head) + 6.0
 
 
-def _bottom(paper: Paper) -> float:
+def bottom(paper: Paper) -> float:
+    """Where the last row ends, over the footer."""
     return paper.height - MARGIN - _FOOT
 
 
-def _across(paper: Paper) -> float:
+def across(paper: Paper) -> float:
+    """Between the margins."""
     return paper.width - 2 * MARGIN
 
 
@@ -123,20 +126,28 @@ def _head(level: Level, made: Sequence[Work], number: int, paper: Paper) -> Iter
     score, mark = f"of {number}", 18.0
     right, y = paper.width - MARGIN, MARGIN + 19.0
     long = width(score, "text") * _BODY * POINT
-    yield _line(level.title, y, _TITLE, paper, "title", keep=long + mark + 8.0)
+    yield headline(level.title, y, _TITLE, paper, keep=long + mark + 8.0)
     yield Text(score, right, y, _BODY, align="right", grey=GREY)
     yield Line(right - long - 2.0 - mark, y + 0.6, right - long - 2.0, y + 0.6, 0.2)
     heights = count(y + 6.5, 4.8)
-    room = _across(paper) / (_BODY * POINT)
+    room = across(paper) / (_BODY * POINT)
     for text in wrapped(level.about, "text", room) if level.about else ():
         yield Text(text, MARGIN, next(heights), _BODY, grey=GREY)
     for text in wrapped(instruction(made), "text", room):
         yield Text(text, MARGIN, next(heights), _BODY)
 
 
-def _line(text: str, y: float, size: float, paper: Paper, face: Face, keep: float = 0.0) -> Text:
-    """A line that is made smaller, and at last cut, to stand within the margins."""
-    room = _across(paper) - keep
-    least = 0.6 * size
-    size = max(least, min(size, room / max(1e-6, width(text, face) * POINT)))
-    return Text(fitted(text, face, room / (size * POINT) + 1e-6), MARGIN, y, size, face)
+def headline(
+    text: str,
+    y: float,
+    size: float,
+    paper: Paper,
+    face: Face = "title",
+    *,
+    keep: float = 0.0,
+    grey: float = BLACK,
+) -> Text:
+    """A line that is made smaller, and at last cut, to leave `keep` mm before the right margin."""
+    room = across(paper) - keep
+    size = max(0.6 * size, min(size, room / max(1e-6, width(text, face) * POINT)))
+    return Text(fitted(text, face, room / (size * POINT) + 1e-6), MARGIN, y, size, face, grey=grey)

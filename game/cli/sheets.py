@@ -1,0 +1,137 @@
+# SPDX-License-Identifier: MIT
+"""The commands that print: a sample of a level, worksheets and flash cards."""
+
+from __future__ import annotations
+
+import argparse
+import secrets
+from collections.abc import Sequence
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from game.cli.said import Failed, Said, plainly
+
+if TYPE_CHECKING:
+    from game.levels import Level, Prompt
+    from game.reports.rows import Engrave
+
+PREVIEW_ENDINGS = (".png", ".svg", ".pdf")
+MOST = 200
+_CARDS = 24  # unless more are asked for
+_TRIED = 40  # prompts dealt to see how many fill a page
+
+
+def preview(args: argparse.Namespace) -> Said:
+    out = _free(args.out, args.force, PREVIEW_ENDINGS)
+
+    from game.cli.commands import rung_of
+    from game.engraving import Engraver, EngravingError
+    from game.levels import EmptyPool, deal
+    from game.reports import PAPERS, Sheet, pdf, png, sample, sample_fits, svg
+    from game.resources import MissingResource
+
+    level, paper = rung_of(args.level).level, PAPERS[args.paper]
+    engrave = Engraver().engrave
+    with plainly(EmptyPool, EngravingError, MissingResource):
+        room = sample_fits(level, deal(level, args.seed, args.count or _TRIED), engrave, paper)
+        count = min(room, args.count or room)
+        again = _again("levels preview", args, args.seed, count)
+        prompts = deal(level, args.seed, count)
+        page = sample(level, prompts, engrave, paper=paper, again=again)
+        if out.suffix.lower() == ".png":
+            made = png(page)
+        elif out.suffix.lower() == ".svg":
+            made = svg(page, level.title).encode()
+        else:
+            made = pdf(Sheet(level.title, (page,)))
+    _write(made, out, args.force)
+    fewer = args.count is not None and count < args.count
+    notice = f"the page holds {count} of the {args.count} prompts" if fewer else ""
+    return Said(f"{out}: {_number(count, 'prompt')}", (notice,) if notice else ())
+
+
+def sheet(args: argparse.Namespace) -> Said:
+    out = _free(args.out, args.force, (".pdf",))
+
+    from game.cli.commands import rung_of
+    from game.engraving import Engraver, EngravingError
+    from game.levels import EmptyPool
+    from game.notation import NOTE_NAMES
+    from game.reports import PAPERS, cards, pdf, worksheet
+    from game.resources import MissingResource
+
+    if args.kind == "cards" and args.answers is not None:
+        raise Failed("--answers and --no-answers go with worksheets: cards have theirs behind", 2)
+    level, paper, names = rung_of(args.level).level, PAPERS[args.paper], NOTE_NAMES[args.names]
+    seed = secrets.randbelow(1_000_000) if args.seed is None else args.seed
+    engrave = Engraver().engrave
+    with plainly(EmptyPool, EngravingError, MissingResource):
+        prompts = _prompts(level, seed, engrave, args)
+        again = _again("sheet", args, seed, len(prompts))
+        if args.kind == "cards":
+            made = cards(level, prompts, engrave, paper=paper, names=names, again=again)
+        else:
+            made = worksheet(
+                level,
+                prompts,
+                engrave,
+                paper=paper,
+                names=names,
+                answers=args.answers is not False,
+                again=again,
+            )
+        document = pdf(made)
+    _write(document, out, args.force)
+    what = _number(len(prompts), "card" if args.kind == "cards" else "prompt")
+    short = args.kind == "cards" and args.count is not None and len(prompts) < args.count
+    err = (f"{level.title}: no more than {what} that look different",) if short else ()
+    return Said(f"{out}: {what}, {_number(len(made.pages), 'page')}, seed {seed}", err)
+
+
+def _prompts(
+    level: Level, seed: int, engrave: Engrave, args: argparse.Namespace
+) -> Sequence[Prompt]:
+    """Those of the deal; of cards the different ones; a page full unless a number is asked for."""
+    from game.levels import deal
+    from game.reports import PAPERS, different, fits
+
+    if args.kind == "cards":
+        count = args.count or _CARDS
+        return different(deal(level, seed, 200 + 10 * count), count)
+    count = args.count
+    if count is None:
+        tried = deal(level, seed, _TRIED)
+        count = min(_TRIED, fits(level, tried, engrave, PAPERS[args.paper]))
+    return deal(level, seed, count)
+
+
+def _again(command: str, args: argparse.Namespace, seed: int, count: int) -> str:
+    """The command that makes the same pages again; of a level file only its name is printed."""
+    level = Path(args.level).name if args.level.endswith(".toml") else args.level
+    words = ["stavewise", command, level, f"--seed {seed} --count {count}"]
+    for name, usual in (("kind", "worksheet"), ("paper", "A4"), ("names", "letters")):
+        value = getattr(args, name, usual)
+        words += [f"--{name} {value}"] if value != usual else []
+    return " ".join(words)
+
+
+def _free(out: Path, force: bool, endings: Sequence[str]) -> Path:
+    """The place, if its ending is one of these and nothing is lost by writing there."""
+    if out.suffix.lower() not in endings:
+        allowed = " or ".join(filter(None, (", ".join(endings[:-1]), endings[-1])))
+        raise Failed(f"--out {out}: the name of the file must end in {allowed}", 2)
+    if out.exists() and not force:
+        raise Failed(f"--out {out}: it is there already; name another, or add --force")
+    return out
+
+
+def _write(made: bytes, out: Path, force: bool) -> None:
+    try:
+        with out.open("wb" if force else "xb") as file:
+            file.write(made)
+    except OSError as error:
+        raise Failed(f"--out {out}: {error.strerror}; name a place that can be written") from error
+
+
+def _number(count: int, what: str) -> str:
+    return f"{count} {what}{'' if count == 1 else 's'}"
