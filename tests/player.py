@@ -1,0 +1,66 @@
+# SPDX-License-Identifier: MIT
+"""A person at the game, with the clock in hand, for the tests of the screens."""
+
+from __future__ import annotations
+
+import pygame
+
+from game.app import App
+from game.keyboards import KeyDown, KeyUp
+from game.screens.play import Play
+from game.screens.readers import Readers
+
+
+class Player:
+    """Stateful: a person at the game, with the clock in hand."""
+
+    def __init__(self, app: App) -> None:
+        self.app = app
+        self.clock = 100.0
+        app.now = lambda: self.clock
+        app._show(Readers(app))
+        self.look()
+
+    @property
+    def screen(self):
+        return self.app.screen
+
+    def look(self) -> None:
+        for _ in range(2):  # a draw may lead to another screen or prompt
+            self.screen.draw(self.app.canvas)
+            self.screen.shown(self.clock)
+
+    def wait(self, seconds: float) -> None:
+        self.clock += seconds
+        self.screen.tick(self.clock)
+        self.look()
+
+    def piano(self, *keys: int) -> None:
+        for key in keys:
+            self.app._from_queue(KeyDown(self.clock, key, 70, "piano"))
+            self.app._from_queue(KeyUp(self.clock, key, "piano"))
+            self.look()
+
+    def type(self, *keys: int) -> None:
+        for key in keys:
+            event = pygame.event.Event(pygame.KEYDOWN, key=key, mod=0, unicode="", scancode=0)
+            self.app._from_window(event)
+            self.look()
+
+    def click(self, where: tuple[int, int]) -> None:
+        for kind in (pygame.MOUSEBUTTONDOWN, pygame.MOUSEBUTTONUP):
+            self.app._from_window(pygame.event.Event(kind, pos=where, button=1))
+            self.look()
+
+    def click_on(self, control_id: str) -> None:
+        control = next(item for item in self.screen.controls if item.id == control_id)
+        self.click(control.rect.center)
+
+    def right_keys(self) -> list[int]:
+        return sorted(self.screen.live.round.expected)
+
+    def answer(self) -> None:
+        self.clock += 0.5
+        self.piano(*self.right_keys())
+        if isinstance(self.screen, Play):
+            self.wait(1.0)
