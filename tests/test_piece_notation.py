@@ -200,3 +200,14 @@ def test_a_file_that_never_prints_a_sign_leaves_them_to_its_reader(tmp_path):
         str(number) for number in range(2, 14)
     ]
     assert read.doubtful == frozenset()
+
+
+def test_a_tie_of_another_part_is_no_matter_of_this_one(tmp_path):
+    text = (FILES / "duo.musicxml").read_text(encoding="utf-8")
+    torn = text.replace("<type>", '<tie type="start"/><type>', 1).replace(
+        "</note>", '<notations><tied type="start"/></notations></note>', 1
+    )
+    path = tmp_path / "duo.musicxml"
+    path.write_text(torn, encoding="utf-8")
+    assert notices(load_piece(path, "Flute")) == ["1: a tie does not lead from one note to another"]
+    assert notices(load_piece(path, "Cello")) == []

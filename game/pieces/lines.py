@@ -37,7 +37,7 @@ def tied(element: Element, anchors: Anchors) -> list[tuple[str, str]] | None:
     start, end = reference(element, "startid"), reference(element, "endid")
     known = [name in anchors.places for name in (start, end)]
     if not any(known):
-        return [] if start and end else None
+        return [] if start or end else None
     pairs = [
         (one, other)
         for one in anchors.chords.get(start, [start])

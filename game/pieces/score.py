@@ -97,7 +97,7 @@ class ScoreReader:
             pairs = tied(element, self._anchors)
             if pairs is not None:
                 ties += pairs
-            elif reference(element, "startid") or element.get("staff") in self._staves:
+            elif element.get("staff") in (None, *self._staves):
                 self._notices.append(Notice(bar, "a tie does not lead from one note to another"))
         return Score(self._bars, notes, ties, shifts, self._transpositions, self._notices)
 
@@ -300,11 +300,11 @@ class ScoreReader:
         self._remember(element, place)
         taken = []
         for note in notes:
-            if "true" in (note.get("cue"), element.get("cue")):
-                self._notice(bar, "small notes, which may be for another player")
             if "false" in (note.get("visible"), element.get("visible")):
                 self._notice(bar, "notes that are not printed are left out", doubtful=False)
                 continue
+            if "true" in (note.get("cue"), element.get("cue")):
+                self._notice(bar, "small notes, which may be for another player")
             staff = note.get("staff") or element.get("staff") or layer.staff
             if staff not in self._staves:
                 self._refuse(bar, "a note is printed on the staff of another part")

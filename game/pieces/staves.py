@@ -29,7 +29,7 @@ def parts_of(score_def: Element) -> tuple[Part, ...]:
     """
     found: list[Part] = []
     for group in children(score_def, "staffGrp"):
-        _collect(group, "", found)
+        _collect(group, "", False, found)
     if len(found) == _HANDS and {len(part.staves) for part in found} == {1}:
         one, other = found
         if not one.name or not other.name or one.name == other.name:
@@ -88,18 +88,20 @@ def _listed(parts: Sequence[Part]) -> str:
     return ", ".join(one(number, part) for number, part in enumerate(parts, 1))
 
 
-def _collect(group: Element, outer: str, found: list[Part]) -> None:
+def _collect(group: Element, outer: str, braced: bool, found: list[Part]) -> None:
+    """Add the parts of a group; `outer` and `braced` are of the group around it."""
     label = _label(group)
     staves = list(children(group, "staffDef"))
     names = [_label(staff) for staff in staves]
     nested = list(children(group, "staffGrp"))
-    if _braced(group) and len(staves) == _HANDS and not nested and len({*names} - {""}) <= 1:
+    if len(staves) == _HANDS and not nested and _one_player(group, braced, names):
         name = label or "".join({*names} - {""}) or outer
         found.append(Part(name, tuple(staff.get("n", "") for staff in staves)))
         return
     for child in children(group, "staffDef", "staffGrp"):
         if tag(child) == "staffGrp":
-            _collect(child, label or outer, found)
+            alone = len(nested) == 1 and not staves
+            _collect(child, label or outer, alone and "brace" in _symbols(group), found)
             continue
         name = _label(child)
         if not name and label:
@@ -108,9 +110,18 @@ def _collect(group: Element, outer: str, found: list[Part]) -> None:
         found.append(Part(name, (child.get("n", ""),)))
 
 
-def _braced(group: Element) -> bool:
-    symbols = [group.get("symbol"), *(sign.get("symbol") for sign in children(group, "grpSym"))]
-    return "brace" in symbols
+def _one_player(group: Element, braced: bool, names: Sequence[str]) -> bool:
+    """Whether the two staves of a group are two hands: a brace joins them, or only a name of
+    the group does; and they have no names of their own that differ."""
+    if len({*names} - {""}) > 1:
+        return False
+    symbols = _symbols(group)
+    named = bool(_label(group)) and not any(names)
+    return braced or "brace" in symbols or (named and "bracket" not in symbols)
+
+
+def _symbols(group: Element) -> set[str | None]:
+    return {group.get("symbol"), *(sign.get("symbol") for sign in children(group, "grpSym"))}
 
 
 def _label(element: Element) -> str:
