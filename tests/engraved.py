@@ -21,7 +21,8 @@ import verovio
 from builders import Eye, Printed
 
 SIGNS = {"E260": "b", "E261": "n", "E262": "#", "E263": "##", "E264": "bb"}
-_CLEFS = {"E050": "G4", "E062": "F3"}  # the note on whose line the clef stands
+# The note on whose line a clef stands; the smaller ones are for a change of clef.
+_CLEFS = {"E050": "G4", "E062": "F3", "E07A": "G4", "E07C": "F3"}
 _HEADS = {"E0A2": 4.0, "E0A3": 2.0, "E0A4": 1.0}  # in quarters
 _WIDTHS = {"E0A2": 1.688, "E0A3": 1.18, "E0A4": 1.18}  # Bravura's, in spaces, from memory
 _FLAGS = {"E240": 1, "E241": 1, "E242": 2, "E243": 2}
@@ -196,6 +197,16 @@ def read_page(page: Page) -> Music:
     return _Reading(page).music()
 
 
+def read_signature(page: Page) -> list[str]:
+    """The signs of the signature on the upper, then on the lower staff, as ``F5#``."""
+    reading = _Reading(page)
+    found = []
+    for sign in reading.signature_signs:
+        letter, octave = reading.place(sign, reading.on(sign.y) or 0)
+        found.append(f"{letter}{octave}{SIGNS[sign.code]}")
+    return found
+
+
 def _scaled(page: Page) -> tuple[Page, tuple[list[float], list[float]]]:
     """The page in staff spaces, and the five lines of each staff, top line first."""
     level = [line for line in page.lines if line.y1 == line.y2]
@@ -233,8 +244,8 @@ class _Reading:
             if glyph.code not in _KNOWN:
                 raise Illegible(f"a glyph {glyph.code}")
         upright = [line for line in self.page.lines if line.x1 == line.x2]
-        self.stems = [line for line in upright if not self._bars_both(line)]
         self.barlines = sorted({line.x1 for line in upright if self._bars_both(line)})
+        self.stems = [line for line in upright if line.x1 not in self.barlines]
         edge = min(line.x1 for line in self.page.lines)
         self.ledgers = [
             line
@@ -246,6 +257,9 @@ class _Reading:
         self.signature_signs: list[Glyph] = []
         self.fifths = self._signature()
         self.heads = self._heads()
+        for line in (*self.stems, *self.ledgers):
+            if not any(_touch(line, head) for head in self.heads):
+                raise Illegible(f"a line without a note: {line}")
         self.metre = self._metre()
 
     def music(self) -> Music:
@@ -253,7 +267,7 @@ class _Reading:
         eye, bars = Eye(self.fifths), []
         for left, right in pairwise(self.barlines):
             here = [head for head in self.heads if left < head.x < right]
-            times = self._times(here, left, right) if self.metre else {}
+            times = self._times(here, left, right)
             columns = []
             for column in _columns(here):
                 seen = []
@@ -281,16 +295,16 @@ class _Reading:
         found = [glyph for glyph in self.page.glyphs if glyph.code in codes]
         return sorted(found, key=lambda glyph: glyph.x)
 
-    def _on(self, y: float) -> int | None:
+    def on(self, y: float) -> int | None:
         """The staff between whose outer lines (or a space beyond) this height lies."""
         for number, lines in enumerate(self.staves, 1):
             if lines[0] - 1.01 < y < lines[4] + 1.01:
                 return number
         return None
 
-    def _place(self, glyph: Glyph, staff: int) -> tuple[str, int]:
+    def place(self, glyph: Glyph, staff: int) -> tuple[str, int]:
         """Letter and octave at a height, counted from the clef in force there."""
-        clefs = [c for c in self._of(_CLEFS) if self._on(c.y) == staff and c.x < glyph.x]
+        clefs = [c for c in self._of(_CLEFS) if self.on(c.y) == staff and c.x < glyph.x]
         if not clefs:
             raise Illegible(f"no clef on staff {staff}")
         name = _CLEFS[clefs[-1].code]
@@ -304,14 +318,16 @@ class _Reading:
         """The run of like signs close behind the first clef, as long as each is the next one."""
         found = []
         for staff in (1, 2):
-            clef = next(c for c in self._of(_CLEFS) if self._on(c.y) == staff)
-            end, fifths, kind = clef.x + 4.0, 0, ""
+            clefs = [clef for clef in self._of(_CLEFS) if self.on(clef.y) == staff]
+            if not clefs:
+                raise Illegible(f"no clef on staff {staff}")
+            end, fifths, kind = clefs[0].x + 4.0, 0, ""
             for sign in self._of(SIGNS):
-                if self._on(sign.y) != staff or sign.x > end:
+                if self.on(sign.y) != staff or sign.x > end:
                     continue
                 kind = kind or SIGNS[sign.code]
                 order = _ORDER.get(kind, "")
-                letter, _ = self._place(sign, staff)
+                letter, _ = self.place(sign, staff)
                 if SIGNS[sign.code] != kind or letter != order[abs(fifths) : abs(fifths) + 1]:
                     raise Illegible(f"no such signature: {sign}")
                 fifths += 1 if kind == "#" else -1
@@ -329,6 +345,8 @@ class _Reading:
             digits = [d for d in self._of(_DIGITS) if lines[0] < d.y < lines[4]]
             above = "".join(str(_DIGITS[d.code]) for d in digits if d.y < middle)
             below = "".join(str(_DIGITS[d.code]) for d in digits if d.y > middle)
+            if bool(above) != bool(below):
+                raise Illegible("half a metre")
             found.append((int(above), int(below)) if digits else None)
         if found[0] != found[1]:
             raise Illegible("two metres")
@@ -347,7 +365,7 @@ class _Reading:
         found = []
         for head in heads:
             staff = self._staff_of(head)
-            found.append(_Head(head, staff, *self._place(head, staff), signs.get(head)))
+            found.append(_Head(head, staff, *self.place(head, staff), signs.get(head)))
         return found
 
     def _staff_of(self, head: Glyph) -> int:
@@ -395,16 +413,17 @@ class _Reading:
     def _times(
         self, heads: list[_Head], left: float, right: float
     ) -> dict[int, tuple[float, float]]:
-        """Length and onset of each head of a bar; each staff of the bar is exactly full."""
-        assert self.metre is not None
-        full = self.metre[0] * 4 / self.metre[1]
+        """Length and onset of each head of a bar with a metre, each staff of which is full."""
+        full = self.metre[0] * 4 / self.metre[1] if self.metre else None
         times: dict[int, tuple[float, float]] = {}
         for staff in (1, 2):
             chords = list(_columns(head for head in heads if head.staff == staff))
-            rests = [r for r in self._of(_RESTS) if left < r.x < right and self._on(r.y) == staff]
+            rests = [r for r in self._of(_RESTS) if left < r.x < right and self.on(r.y) == staff]
             events: list[tuple[float, list[_Head], float]] = [
                 (chord[0].x, chord, self._length(chord)) for chord in chords
             ]
+            if full is None:
+                continue
             for rest in rests:  # a whole rest that is alone stands for a bar of any length
                 whole = rest.code == "E4E3" and len(rests) == 1 and not chords
                 events.append((rest.x, [], full if whole else _RESTS[rest.code]))
@@ -457,9 +476,12 @@ def _columns(heads: Iterable[_Head]) -> Iterator[list[_Head]]:
         yield column
 
 
-def _touch(stem: Line, head: _Head) -> bool:
-    beside = min(abs(stem.x1 - head.x), abs(stem.x1 - head.right)) < 0.2
-    top, bottom = sorted((stem.y1, stem.y2))
+def _touch(line: Line, head: _Head) -> bool:
+    """Whether a ledger line runs under or over a head, or a stem along the side of it."""
+    if line.y1 == line.y2:
+        return line.x1 < (head.x + head.right) / 2 < line.x2
+    beside = min(abs(line.x1 - head.x), abs(line.x1 - head.right)) < 0.2
+    top, bottom = sorted((line.y1, line.y2))
     return beside and top - 0.4 < head.glyph.y < bottom + 0.4
 
 
