@@ -23,6 +23,8 @@ from game.keyboards import (
 )
 from game.levels import Compass, EmptyPool, Ladder, LevelFaults, Rung, marks_of, read_ladder
 from game.notation import likeliest
+from game.profiles import keep_profile, learnt, profile_of
+from game.reader import Profile
 from game.resources import level_folders
 from game.rounds import Terms
 from game.screens import theme
@@ -116,6 +118,7 @@ class App:
             notices=list(self.store.notices),
         )
         self._level_files = marks_of(*level_folders())
+        self.profile = Profile()
         self.ladder: Ladder = read_ladder(*level_folders())
         self._shots = Shots(how.shots)
         self._running = True
@@ -325,6 +328,7 @@ class App:
     def greet(self, reader: Reader) -> None:
         if self.visit.reader != reader:
             self.visit.reader, self.visit.began = reader, None
+            self._recall(reader)
         self.visit.notices.clear()
         try:
             unfinished = self.store.open_rounds(reader.id)
@@ -346,6 +350,13 @@ class App:
             self.open_ladder()
         else:
             self._open_piece(piece)
+
+    def _recall(self, reader: Reader) -> None:
+        try:
+            self.profile = profile_of(self.store, reader.id)
+        except StoreError as error:
+            self.profile = Profile()
+            self.visit.notices.append(str(error))
 
     def open_ladder(self, level_id: str = "") -> None:
         self._show(Contents(self, level_id))
@@ -421,8 +432,10 @@ class App:
         reader = self.visit.reader
         assert reader is not None
         before = self.store.best(reader.id, live.level.id, live.terms.kind)
+        self.profile = learnt(self.profile, live.round)
         try:
             live.finish()
+            keep_profile(self.store, reader.id, self.profile)
         except StoreError as error:
             self.visit.notices.insert(0, str(error))
         self._show(Result(self, live, before))
@@ -438,6 +451,7 @@ class App:
         readers = self.store.readers()
         name = "Robot" if self._how.robot else _("Reader {number}").format(number=1)
         self.visit.reader = readers[0] if readers else self.store.add_reader(name)
+        self._recall(self.visit.reader)
         if self._how.shots is not None:
             self._tour()
         seed = self.new_seed() if self._how.seed is None else self._how.seed

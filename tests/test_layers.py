@@ -24,6 +24,7 @@ ORDER = (
     "pieces",
     "keyboards",
     "store",
+    "profiles",
     "heats",
     "reports",
     "sound",

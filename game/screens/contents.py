@@ -11,6 +11,7 @@ import pygame
 
 from game.levels import PHRASES, Compass, EmptyPool, Level, Prompt, Rung, deal, left_out
 from game.notation import ledger_lines
+from game.profiles import todays_practice
 from game.rounds import Terms
 from game.screens import theme
 from game.screens.screen import Screen
@@ -120,6 +121,8 @@ class Contents(Screen):
                         adjust=self._change_tempo,
                     )
                 )
+        practice = Rect(panel.left, px(20), px(180), px(38))
+        controls.append(Control("practice", practice, _("Today’s practice"), self._practise))
         right = canvas.width - px(40)
         for name, label, act in (
             ("readers", _("Readers"), self.stage.open_readers),
@@ -359,6 +362,17 @@ class Contents(Screen):
 
     def _to_buttons(self) -> None:
         self.focus = "counted"
+
+    def _practise(self) -> None:
+        stage = self.stage
+        passed = {level_id for level_id, days in self._passes.items() if days}
+        try:
+            terms = todays_practice(
+                stage.profile, stage.ladder, passed, stage.new_seed(), stage.compass
+            )
+        except EmptyPool:
+            return  # the level's own page says which keys are wanting
+        stage.begin(terms)
 
     def _counted(self) -> None:
         self._play(Terms.counted)

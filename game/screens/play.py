@@ -12,11 +12,12 @@ import pygame
 from game.keyboards import ComputerKeyboard, KeyDown, KeyUp
 from game.levels import Note
 from game.notation import likeliest
+from game.reader import WrongPress, explain
 from game.rounds import Flip, JudgedPress, Pause, Press, Resume, Step, Stop, Tick, Verdict
 from game.screens import theme
 from game.screens.prompt_view import PromptView
 from game.screens.screen import Screen
-from game.screens.text import _, asked, clock, feedback
+from game.screens.text import _, asked, clock, feedback, misread
 from game.screens.widgets import Canvas, Control, PianoView, Rect
 from game.store import LiveRound
 
@@ -386,11 +387,29 @@ class Play(Screen):
             self._view.right(answered, finished=finished)
             self.stage.keep_shot("right")
             return
-        played = likeliest(judged.key, self._view.prompt.signature)
-        self.message = feedback(self.stage.options.note_names, judged.verdict, played)
+        self.message = self._why(judged, notes)
         self._view.wrong(judged.key, notes)
         self.stage.wrong_cue()
         self.stage.keep_shot("wrong")
+
+    def _why(self, judged: JudgedPress, notes: tuple[Note, ...]) -> str:
+        """What is said of a wrong press; its likeliest reason where there is one to be had."""
+        prompt, names = self._view.prompt, self.stage.options.note_names
+        if prompt.hidden:
+            return feedback(names, judged.verdict, likeliest(judged.key, prompt.signature))
+        state, profile = self.live.round, self.stage.profile
+        index = next(n for n, slot in enumerate(prompt.slots) if slot.notes == notes)
+        struck = frozenset(p.key for p in state.presses if p.verdict is Verdict.RIGHT)
+        why = explain(
+            prompt,
+            index,
+            WrongPress(judged.key, judged.t, struck=struck),
+            profile.habits,
+            median_s=profile.knowledge.usual_s,
+            before=state.prompts[state.prompt - 1] if state.prompt else None,
+        )
+        clef = next(note.clef for note in notes if note.id == why.note_id)
+        return misread(names, why, clef)
 
     def _next_prompt(self) -> None:
         current = self.live.round.current

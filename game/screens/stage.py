@@ -9,6 +9,7 @@ from typing import Protocol
 from game.engraving import Engraver
 from game.keyboards import ComputerKeyboard, RobotReader
 from game.levels import Compass, Ladder
+from game.reader import Profile
 from game.rounds import Terms
 from game.screens.options import Options
 from game.screens.widgets import Canvas
@@ -42,6 +43,7 @@ class Stage(Protocol):
     sound: SoundPlayer
     options: Options
     visit: Visit
+    profile: Profile
     computer: ComputerKeyboard
 
     canvas: Canvas

@@ -5,7 +5,8 @@ from __future__ import annotations
 
 import gettext
 
-from game.notation import NOTE_NAMES, Pitch
+from game.notation import NOTE_NAMES, Clef, Pitch
+from game.reader import Explanation, Misread
 from game.rounds import Verdict
 
 _catalogue = gettext.translation("stavewise", fallback=True)
@@ -26,6 +27,28 @@ def feedback(scheme: str, verdict: Verdict, played: Pitch) -> str:
     if verdict is Verdict.WRONG_OCTAVE:
         return _("Right name, another octave: that was {name}.").format(name=name)
     return _("That was {name}. Look again.").format(name=name)
+
+
+def misread(scheme: str, why: Explanation, clef: Clef) -> str:
+    """One short line on why a key was not the one, in the reader's note names."""
+    shown = note_name(scheme, why.shown, octave=True)
+    read = note_name(scheme, why.read, octave=True)
+    lines = {
+        Misread.OCTAVE: _("Right name, another octave: that was {read}."),
+        Misread.SIGNATURE: _("The key signature makes this {shown}."),
+        Misread.SIGN: _("The sign makes this {shown}; you played {read}."),
+        Misread.CARRIED: _("New bar: the earlier sign no longer holds, so this is {shown}."),
+        Misread.NATURAL: _("The natural holds here: {shown}."),
+        Misread.CLEF: _("{read} would be right in the {other} clef; here it is {shown}."),
+        Misread.STEP: _("{read} is next door; this is {shown}."),
+        Misread.THIRD: _("That was {read}, a line or space further; this is {shown}."),
+        Misread.LEDGER: _("Count the ledger lines once more: {shown}."),
+        Misread.SLIP: _("Your finger met the next key; {shown} was meant."),
+        Misread.MIRROR: _("The other direction: {shown}."),
+        Misread.UNKNOWN: _("That was {read}. Look again."),
+    }
+    other = _("bass") if clef is Clef.TREBLE else _("treble")
+    return lines[why.kind].format(shown=shown, read=read, other=other)
 
 
 def asked(question: str, fifths: int) -> str:

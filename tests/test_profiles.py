@@ -1,0 +1,93 @@
+# SPDX-License-Identifier: MIT
+"""What the game learns of a reader: kept with the rounds, and told at the staff."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import pytest
+from builders import bar_of, key
+from player import Player
+
+from game.app import App, AppOptions
+from game.levels import deal, parse_level
+from game.profiles import profile_of
+from game.reader import Misread
+from game.screens.play import Play
+from game.screens.result import Result
+
+
+@pytest.fixture
+def player(tmp_path):
+    app = App(AppOptions(store=str(tmp_path / "store.db"), size=(1024, 600)))
+    app.greet(app.store.add_reader("Tester"))
+    player = Player(app)
+    yield player
+    app.store.close()
+    app.sound.close()
+
+
+def play(player: Player, level_id: str, wrong: int = 0) -> None:
+    """A round of a level, its first press wrong by so many semitones."""
+    player.app.open_ladder(level_id)
+    player.look()
+    player.click_on("counted")
+    player.piano(60)
+    if wrong:
+        player.piano(player.right_keys()[0] + wrong)
+    while isinstance(player.screen, Play):
+        player.answer()
+    assert isinstance(player.screen, Result)
+
+
+def test_a_round_is_learnt_from_and_kept(player):
+    reader = player.app.visit.reader
+    play(player, "middle-c-right", wrong=12)
+    kept = profile_of(player.app.store, reader.id)
+    assert kept.to_json() == player.app.profile.to_json()
+    assert kept.habits.weight(Misread.OCTAVE) > type(kept)().habits.weight(Misread.OCTAVE)
+
+
+def test_a_damaged_profile_is_learnt_again_from_the_rounds(player):
+    reader, store = player.app.visit.reader, player.app.store
+    play(player, "middle-c-right", wrong=12)
+    store.set_setting("profile", {"version": 99}, reader.id)
+    again = profile_of(store, reader.id)
+    assert again.habits.weight(Misread.OCTAVE) == pytest.approx(
+        player.app.profile.habits.weight(Misread.OCTAVE)
+    )
+
+
+def test_a_reader_without_rounds_has_an_empty_profile(player):
+    reader = player.app.store.add_reader("Another")
+    assert profile_of(player.app.store, reader.id).to_json() == type(player.app.profile)().to_json()
+
+
+def test_the_line_says_why_the_key_was_not_the_one(player):
+    player.app.open_ladder("signatures-one")
+    player.look()
+    player.click_on("counted")
+    player.piano(60)
+    screen = player.screen
+    prompt = bar_of("F#4", "G4", signature=1)
+    screen._view.show(prompt)
+    screen.live.round = replace(screen.live.round, prompts=(prompt, prompt), prompt=0, slot=0)
+    player.clock += 1.0
+    player.piano(key("F4"))
+    assert screen.message == "The key signature makes this F♯4."
+
+
+def test_todays_practice_is_one_press_away_and_scored_like_any_round(player):
+    play(player, "middle-c-right")
+    player.app.open_ladder()
+    player.look()
+    player.click_on("practice")
+    assert isinstance(player.screen, Play)
+    terms = player.screen.live.terms
+    level = parse_level(terms.level_text, "kept")
+    assert deal(level, terms.seed, terms.prompts) == player.screen.live.round.prompts
+    player.piano(60)
+    while isinstance(player.screen, Play):
+        player.answer()
+    assert isinstance(player.screen, Result)
+    player.click_on("ladder")
