@@ -36,6 +36,7 @@ def test_musicxml_may_be_named_xml_and_a_packed_file_too(tmp_path):
         ("other.xml", ["<recipe>", "MusicXML"]),
         ("drum.musicxml", ["bar 1", "percussion"]),
         ("quarter-tone.musicxml", ["bar 2", "1qs"]),
+        ("loose-tuplet.mei", ["bar 3", "tuplet"]),
         ("duo.musicxml", ["1 Flute, 2 Cello, 3 Viola", "--part"]),
         ("two-movements.mei", ["2 pieces", "--number"]),
         ("book.abc", ["1 First, 2 Second", "--number"]),

@@ -211,3 +211,12 @@ def test_a_tie_of_another_part_is_no_matter_of_this_one(tmp_path):
     path.write_text(torn, encoding="utf-8")
     assert notices(load_piece(path, "Flute")) == ["1: a tie does not lead from one note to another"]
     assert notices(load_piece(path, "Cello")) == []
+
+
+def test_the_editors_reading_is_taken_and_a_bar_that_is_too_long_is_told():
+    read = piece("alternatives.mei")
+    assert lines(read) == [
+        "1 1: C4", "1 4/3: D4", "1 5/3: E4", "1 2: F4", "2 1: C4", "2 2: E4", "3 1: C4", "3 3: D4",
+    ]  # fmt: skip
+    assert notices(read) == ["3: it has 3 quarters, and its metre 2"]
+    assert read.doubtful == frozenset()

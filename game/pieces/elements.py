@@ -21,6 +21,13 @@ def notes_in(element: Element) -> list[Element]:
     return [note for note in element.iter() if tag(note) == "note"]
 
 
+def preferred(element: Element) -> Element:
+    """Of the alternatives in an ``app``, ``choice`` or ``subst``: the editor's, else the first."""
+    return next(
+        children(element, "lem", "corr", "reg", "expan", "add"), next(iter(element), element)
+    )
+
+
 def id_of(element: Element) -> str:
     """The xml:id, or ""."""
     return element.get("{http://www.w3.org/XML/1998/namespace}id", "")

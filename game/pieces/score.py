@@ -18,7 +18,7 @@ from game.engraving.convert import PieceError
 from game.notation import LETTERS
 from game.pieces import signs
 from game.pieces.definitions import State, changed, clef_of, fifths_of, metre_of
-from game.pieces.elements import accidentals, children, id_of, notes_in, tag
+from game.pieces.elements import accidentals, children, id_of, notes_in, preferred, tag
 from game.pieces.lines import Anchors, reference, shifted, tied
 from game.pieces.piece import Notice
 from game.pieces.printed import MAIN, Place, Printed, RawBar, Score, Shift, Signature
@@ -26,7 +26,7 @@ from game.pieces.printed import MAIN, Place, Printed, RawBar, Score, Shift, Sign
 # fmt: off
 _THROUGH = {"beam", "bTrem", "add", "supplied", "corr", "unclear", "orig", "reg", "sic", "restore",
             "damage", "expan", "abbr", "lem", "rdg", "hispan"}
-_FIRST_OF = {"app", "choice", "subst"}  # alternatives: the first is taken
+_ONE_OF = {"app", "choice", "subst"}
 _SECTIONS = {"section", "ending", *_THROUGH} - {"beam", "bTrem"}
 _SILENT = {"rest", "space"}
 _WHOLE = {"mRest", "mSpace", "multiRest"}
@@ -112,9 +112,8 @@ class ScoreReader:
                 self._define(child)
             elif name in _SECTIONS:
                 self._section(child)
-            elif name in _FIRST_OF:
-                for first in list(child)[:1]:
-                    self._section(first)
+            elif name in _ONE_OF:
+                self._section(preferred(child))
 
     def _define(self, element: Element) -> None:
         """A scoreDef holds for all staves, a staffDef for its own."""
@@ -187,6 +186,9 @@ class ScoreReader:
                 str(float(total)) for total in sorted({x.at for x in layers if x.at})
             )
             self._notice(bar, f"its voices do not add up: {sums} quarters")
+        elif whole is not None and length > whole:
+            text = f"it has {float(length):g} quarters, and its metre {float(whole):g}"
+            self._notice(bar, text, doubtful=False)
         signatures = {}
         for staff, state in self._staves.items():
             if state.fifths is None:
@@ -226,9 +228,8 @@ class ScoreReader:
             name = tag(child)
             if name in _THROUGH:
                 self._events(child, layer, bar, scale)
-            elif name in _FIRST_OF:
-                for first in list(child)[:1]:
-                    self._events(first, layer, bar, scale)
+            elif name in _ONE_OF:
+                self._events(preferred(child), layer, bar, scale)
             elif name == "tuplet":
                 num, base = int(child.get("num", 0)), int(child.get("numbase", 0))
                 if min(num, base) < 1 and self._staves[layer.staff].ppq is None:
@@ -270,6 +271,8 @@ class ScoreReader:
 
     def _sounding(self, element: Element, layer: _Layer, bar: _Bar, scale: Fraction) -> None:
         notes = notes_in(element)
+        if any(event.get("tuplet") for event in (element, *notes)):
+            self._refuse(bar, "a tuplet that does not say how many in the time of how many")
         if any(event.get("grace") for event in (element, *notes)):
             self._grace(element, layer, bar)
             return
