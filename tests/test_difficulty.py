@@ -7,7 +7,7 @@ from dataclasses import replace
 from itertools import pairwise
 
 import pytest
-from builders import bar_of, level_text, pitches, shipped
+from builders import bar_of, level, pitches, shipped
 
 from game.levels import (
     LOWER,
@@ -18,7 +18,6 @@ from game.levels import (
     deal,
     difficulty,
     level_difficulty,
-    parse_level,
 )
 from game.notation import Clef, KeySignature, Pitch
 
@@ -53,10 +52,10 @@ def test_the_whole_ladder_climbs(stages):
 
 
 def test_a_level_is_as_hard_as_its_prompts_on_average():
-    level = LADDER.find("grand-staff").level
-    dealt = [prompt for seed in (0, 1) for prompt in deal(level, seed, 30)]
+    which = LADDER.find("grand-staff").level
+    dealt = [prompt for seed in (0, 1) for prompt in deal(which, seed, 30)]
     mean = sum(map(difficulty, dealt)) / 60
-    assert level_difficulty(level, seeds=2, prompts=30) == pytest.approx(mean)
+    assert level_difficulty(which, seeds=2, prompts=30) == pytest.approx(mean)
 
 
 def on(clef: Clef, spelling: str) -> float:
@@ -110,6 +109,8 @@ def test_a_note_that_the_signature_alters_costs_more():
 @pytest.mark.parametrize(
     ("harder", "easier"),
     [
+        ("D6", "C6"),  # beyond the last landmark
+        ("G6", "E6"),
         ("F#4", "F4"),  # a sign
         ("F##4", "F#4"),  # a double one
         ("Fbb4", "F#4"),
@@ -188,8 +189,8 @@ def test_a_metre_costs_more_and_lengths_other_than_a_quarter_more_still():
 
 def test_reading_in_time_costs_more_than_the_same_at_ones_own_speed():
     show = 'texture = "phrase"\ntreble = "C4 to C5"\nbars = 2'
-    own = parse_level(level_text(show), "own.toml")
-    timed = parse_level(level_text(show, more="[time]\ntempo = 60"), "timed.toml")
+    own, timed = level(show), level(show, more="[time]\ntempo = 60")
+    assert deal(own, 0, 5) == deal(timed, 0, 5)
     assert level_difficulty(timed) > level_difficulty(own)
 
 

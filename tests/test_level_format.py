@@ -15,6 +15,8 @@ from game.notation import Clef, Pitch, ledger_lines
 
 FILES = level_files(LEVELS)
 SPAN = 'treble = "C4 to G4"\n'
+SIGNED = SPAN + 'signs = ["#", "n"]\n'
+PHRASE = 'treble = "C4 to G5"\ntexture = "phrase"\n'
 
 
 def faults(text: str) -> dict[str, Fault]:
@@ -118,7 +120,9 @@ def test_each_wrong_place_of_a_list_is_named():
         pytest.param(SPAN + "slots = true", "show.slots", "integer", id="not a number"),
         pytest.param(SPAN + "signatures = []", "show.signatures", "at least 1", id="no signature"),
         pytest.param(SPAN + "signatures = [1, 1]", "show.signatures", "once", id="said twice"),
-        pytest.param(SPAN + 'signs = ["x"]', "show.signs.0", "'#', 'b', 'n', '##' or 'bb'", id="no sign"),
+        pytest.param(
+            SPAN + 'signs = ["x"]', "show.signs.0", "'#', 'b', 'n', '##' or 'bb'", id="no sign"
+        ),
         pytest.param(SPAN + 'texture = "arpeggio"', "show.texture", "'chord'", id="no texture"),
         pytest.param(SPAN + 'texture = "chord"', "show.shapes", "go together", id="no shapes"),
         pytest.param(SPAN + "shapes = [[3, 5]]", "show.shapes", "go together", id="no chord"),
@@ -130,12 +134,85 @@ def test_each_wrong_place_of_a_list_is_named():
         ),
         pytest.param(SPAN + 'texture = "hands together"', "show.bass", "both", id="one hand"),
         pytest.param("slots = 1", "show.bass", "'treble' or 'bass'", id="no staff"),
+        pytest.param(SPAN + "bars = 5", "show.bars", "4", id="too many bars"),
+        pytest.param(SPAN + "returns = true", "show.returns", "'signs'", id="no sign to return"),
+        pytest.param(
+            SIGNED + 'texture = "hands together"\nbass = "C3 to G3"\nreturns = true',
+            "show.returns",
+            "'one note'",
+            id="two hands returning",
+        ),
+        pytest.param(SIGNED + "bars = 2\nties = true", "show.ties", "'returns'", id="tie only"),
+        pytest.param(SIGNED + "returns = true\nties = true", "show.ties", "2 'bars'", id="one bar"),
+        pytest.param(PHRASE + 'metre = "5/4"', "show.metre", "'6/8'", id="no metre"),
+        pytest.param(
+            PHRASE + 'metre = "3/4"\ncells = [[2]]',
+            "show.cells",
+            "fill a bar of 3/4",
+            id="cells that do not fill the bar",
+        ),
+        pytest.param(
+            PHRASE + "cells = [[1], [1.25]]", "show.cells.1", "0.25, 0.5, 0.75", id="no note"
+        ),
+        pytest.param(
+            PHRASE + "cells = [[1, -1.5]]", "show.cells.0", "0.25, 0.5, 1, 2", id="a dotted rest"
+        ),
+        pytest.param(PHRASE + "cells = [[1], []]", "show.cells.1", "at least 1", id="empty cell"),
+        pytest.param(PHRASE + "cells = []", "show.cells", "at least 1", id="no cell"),
+        pytest.param(PHRASE + 'modes = ["dorian"]', "show.modes.0", "'minor'", id="another mode"),
+        pytest.param(PHRASE + "modes = []", "show.modes", "at least 1", id="no mode"),
+        pytest.param(PHRASE + "hand = 4", "show.hand", "5", id="a small hand"),
+        pytest.param(PHRASE + "hand = 16", "show.hand", "15", id="a giant's hand"),
+        pytest.param(
+            'treble = "C4 to G5"\ntexture = "phrases together"', "show.bass", "both", id="one line"
+        ),
+        pytest.param(
+            'texture = "signature"\nsignatures = [1, 2]\nasks = ["tonic"]',
+            "show.asks.0",
+            "'minor tonic'",
+            id="no such question",
+        ),
+        pytest.param(
+            'texture = "signature"\nsignatures = [1, 2]\nasks = ["altered", "altered"]',
+            "show.asks",
+            "once",
+            id="asked twice",
+        ),
+        pytest.param('texture = "signature"', "show", "two", id="one signature"),
     ],
 )
 def test_faults_of_what_is_shown(show, where, mend):
     fault = only_fault(level_text(show))
     assert fault.key == where
     assert mend in f"{fault.found} {fault.allowed}"
+
+
+@pytest.mark.parametrize(
+    ("show", "more", "where", "mend"),
+    [
+        pytest.param(PHRASE, "[time]", "time.tempo", "Quarters per minute", id="no tempo"),
+        pytest.param(PHRASE, "[time]\ntempo = 29", "time.tempo", "30", id="too slow"),
+        pytest.param(PHRASE, "[time]\ntempo = 201", "time.tempo", "200", id="too fast"),
+        pytest.param(PHRASE, "[time]\ntempo = 60\ncount_in = 3", "time.count_in", "2", id="long"),
+        pytest.param(SPAN, "[time]\ntempo = 60", "time", "only phrases have a beat", id="no beat"),
+    ],
+)
+def test_faults_of_time(show, more, where, mend):
+    fault = only_fault(level_text(show, more=more))
+    assert fault.key == where
+    assert mend in fault.allowed
+
+
+def test_a_level_of_phrases_in_time_is_read_as_it_stands():
+    read = level(
+        PHRASE + 'metre = "6/8"\nmodes = ["minor"]\nhand = 6\nbars = 3\ncells = [[1.5], [1, -0.5]]',
+        more="[time]\ntempo = 72.5\ncount_in = 2",
+    )
+    show = read.show
+    assert (show.metre, show.modes, show.hand, show.bars) == ("6/8", ("minor",), 6, 3)
+    assert show.cells == ((1.5,), (1.0, -0.5))
+    assert (read.time.tempo, read.time.count_in) == (72.5, 2)
+    assert level(PHRASE).time is None
 
 
 @pytest.mark.parametrize(
