@@ -31,6 +31,7 @@ ORDER = (
     "screens",
     "contract",
     "window",
+    "launch",
     "app",
     "cli",
     "__main__",
