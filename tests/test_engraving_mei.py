@@ -12,12 +12,14 @@ from xml.etree import ElementTree
 
 import pytest
 import verovio
-from builders import bar_of, pitches
+from builders import bar_of, pitches, shipped
 
 from game.engraving import EngravingError, Typesetter, prompt_mei
-from game.levels import LOWER, UPPER, Note, Prompt, Slot
+from game.engraving.layout import set_width
+from game.levels import LOWER, UPPER, Note, Prompt, Slot, deal
 from game.notation import ALL_SIGNATURES, Bar, Clef, KeySignature, Pitch, spellings
 
+MEI = "{http://www.music-encoding.org/ns/mei}"
 KEYS = range(21, 109)
 # SMuFL 1.4, w3.org/2021/03/smufl14 (from memory): clefs, standard accidentals, noteheads.
 G_CLEF, F_CLEF = "E050", "E062"
@@ -169,6 +171,150 @@ def test_one_slot_is_in_whole_notes_and_several_are_in_quarters():
     assert "<chord" in text
     assert "meter" not in text
     assert "rest" not in text.lower()
+
+
+SHIPPED = [rung.level for rung in shipped().rungs]
+
+
+@pytest.mark.parametrize("level", SHIPPED, ids=lambda level: level.id)
+def test_verovio_sounds_the_keys_of_every_level_where_they_are_due(level):
+    # Signs, signatures, barlines and ties by Verovio's own performance of them.
+    toolkit = verovio.toolkit()
+    for prompt in deal(level, 5, 6):
+        assert toolkit.loadData(prompt_mei(prompt))
+        toolkit.renderToMIDI()
+        for slot in prompt.slots:
+            for note in slot.notes:
+                sounded = toolkit.getMIDIValuesForElement(note.id)
+                assert sounded["pitch"] == note.key, note
+        if prompt.metre is not None:
+            starts = toolkit.renderToTimemap({"includeRests": False})
+            onsets = {name: entry["qstamp"] for entry in starts for name in entry.get("on", ())}
+            assert onsets == {n.id: slot.beat for slot in prompt.slots for n in slot.notes}
+
+
+def measured(*beats: tuple[float, float, str], metre: tuple[int, int] = (4, 4)) -> Prompt:
+    """A line of (beat, length, spelling) in a metre, on the upper staff."""
+    bar = metre[0] * 4 / metre[1]
+    return Prompt(
+        KeySignature(),
+        tuple(
+            Slot(
+                (Note(f"n{n}", Pitch.parse(name), UPPER, Clef.TREBLE, None, False, length),),
+                int(beat // bar),
+                beat,
+            )
+            for n, (beat, length, name) in enumerate(beats)
+        ),
+        metre,
+    )
+
+
+def elements(prompt: Prompt, name: str) -> list[ElementTree.Element]:
+    return list(ElementTree.fromstring(prompt_mei(prompt)).iter(f"{MEI}{name}"))
+
+
+def layer(prompt: Prompt, bar: int = 0, staff: int = UPPER) -> list[str]:
+    """What a staff of a bar has, one after the other: ``note 8.`` is a dotted eighth."""
+    inside = elements(prompt, "measure")[bar].findall(f"{MEI}staff")[staff - 1][0]
+    printed = (one for one in inside.iter() if one.tag != f"{MEI}layer")
+    return [
+        " ".join(
+            (one.tag.removeprefix(MEI), one.get("dur", "") + "." * int(one.get("dots", 0)))
+        ).strip()
+        for one in printed
+    ]
+
+
+def test_the_metre_is_on_both_staves_and_only_where_there_is_one():
+    signs = elements(measured((0, 4, "C4"), metre=(4, 4)), "meterSig")
+    assert [(sign.get("count"), sign.get("unit")) for sign in signs] == [("4", "4")] * 2
+    assert elements(bar_of("C4"), "meterSig") == []
+
+
+@pytest.mark.parametrize(
+    ("length", "printed"),
+    [
+        (4.0, "note 1"), (3.0, "note 2."), (2.0, "note 2"), (1.5, "note 4."), (1.0, "note 4"),
+        (0.75, "note 8."), (0.5, "note 8"), (0.25, "note 16"),
+    ],
+)  # fmt: skip
+def test_lengths_are_printed_with_a_dot_at_most(length, printed):
+    assert layer(measured((0, length, "C4")))[0] == printed
+
+
+def test_short_notes_are_beamed_by_the_beat():
+    # Gould, Behind Bars (2011), "Beaming according to metre" (from memory).
+    four = measured(*((beat / 2, 0.5, "C5") for beat in range(8)))
+    assert layer(four) == ["beam", "note 8", "note 8"] * 4
+    six = measured(*((beat / 2, 0.5, "C5") for beat in range(6)), metre=(6, 8))
+    assert layer(six) == ["beam", "note 8", "note 8", "note 8"] * 2
+    dotted = measured(
+        (0, 1.5, "C5"), (1.5, 0.5, "D5"), (2, 0.5, "E5"), (2.5, 0.5, "F5"), (3, 1, "G5")
+    )
+    assert layer(dotted) == ["note 4.", "note 8", "beam", "note 8", "note 8", "note 4"]
+
+
+def test_silence_is_filled_with_rests_that_show_the_beat():
+    late = measured((1.5, 0.5, "C5"), (3, 1, "C5"))
+    assert layer(late) == ["rest 4", "rest 8", "note 8", "rest 4", "note 4"]
+    assert layer(measured((0, 1, "C5"))) == ["note 4", "rest 4", "rest 2"]
+    # A staff without a note in the bar has one rest for the whole of it.
+    assert layer(late, staff=LOWER) == ["mRest"]
+
+
+def test_a_length_that_no_note_has_is_refused_by_name():
+    with pytest.raises(ValueError, match=r"note n0: no single note is 1\.25 quarters long"):
+        prompt_mei(measured((0, 1.25, "C4")))
+
+
+def held(*bars: str) -> Prompt:
+    """The same note in each bar, tied from the second bar on."""
+    slots = []
+    for bar, spelling in enumerate(bars):
+        sign = "#" if bar == 0 else None
+        note = Note(f"n{bar}", Pitch.parse(spelling), UPPER, Clef.TREBLE, sign, bar > 0)
+        slots.append(Slot((note,), bar))
+    return Prompt(KeySignature(), tuple(slots))
+
+
+def test_a_tie_begins_goes_on_and_ends_and_its_sign_is_printed_once():
+    notes = elements(held("F#4", "F#4", "F#4"), "note")
+    assert [note.get("tie") for note in notes] == ["i", "m", "t"]
+    assert [note.get("accid") for note in notes] == ["s", None, None]
+    assert [note.get("accid.ges") for note in notes] == [None, "s", "s"]
+
+
+def test_verovio_draws_a_curve_for_each_tie_and_so_does_the_drawing(typesetter):
+    prompt = held("F#4", "F#4", "F#4")
+    svg = ElementTree.fromstring(typesetter.svg(prompt_mei(prompt), set_width(prompt)))
+    assert sum(group.get("class") == "tie" for group in svg.iter()) == 2
+    shown = [shape for shape in typesetter.engrave(prompt).shapes if shape.role == "tie"]
+    filled = [shape for shape in shown if not shape.stroke]
+    assert len(filled) == 2
+
+
+def test_each_bar_has_its_own_barline(typesetter):
+    for bars in (1, 2, 4):
+        prompt = measured(*((4.0 * bar, 4, "C5") for bar in range(bars)))
+        assert len(elements(prompt, "measure")) == bars
+        drawn = [shape for shape in typesetter.engrave(prompt).shapes if shape.role == "barline"]
+        assert len({shape.x1 for shape in drawn}) == bars + 1  # one more at the beginning
+
+
+def test_a_bar_whose_notes_are_not_shown_yet_is_empty():
+    later = measured((4, 4, "C5"))
+    assert layer(later, bar=0) == ["mSpace"]
+    assert layer(later, bar=1) == ["note 1"]
+
+
+def test_a_clef_changes_in_the_bar_where_the_notes_change_theirs():
+    first, second = Pitch.parse("C5"), Pitch.parse("C3")
+    slots = (
+        Slot((Note("a", first, UPPER, Clef.TREBLE),)),
+        Slot((Note("b", second, UPPER, Clef.BASS),)),
+    )
+    assert layer(Prompt(KeySignature(), slots)) == ["note 4", "clef", "note 4"]
 
 
 def test_the_empty_staff_prints_nothing(typesetter):
