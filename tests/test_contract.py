@@ -11,7 +11,7 @@ import pytest
 from game.contract import deal_json, judge_json, keyboards_json, levels_json, record_json
 from game.levels import Level, Note, Prompt, Slot, difficulty, parse_level
 from game.notation import Clef, KeySignature, Pitch
-from game.rounds import Press, Round, Terms, play
+from game.rounds import Press, Pulse, Round, Terms, play
 from game.rounds.played import events_of
 from game.store import ResultSummary
 
@@ -201,6 +201,70 @@ def test_a_deal_tells_spelling_key_staff_clef_and_printed_sign():
             }
         ],
     }
+
+
+def slots_of(prompt: Prompt) -> list[dict[str, object]]:
+    (told,) = deal_json("any", 1, [prompt], ["<mei/>"])["prompts"]
+    return told["slots"]
+
+
+def test_a_deal_tells_bars_and_ties():
+    held = [
+        Slot((Note(f"n{bar}", Pitch.parse("F#4"), 1, Clef.TREBLE, sign, bar > 0),), bar)
+        for bar, sign in enumerate(["#", None])
+    ]
+    first, second = slots_of(Prompt(KeySignature(0), tuple(held)))
+    assert (first["bar"], second["bar"]) == (0, 1)
+    assert [note["tied"] for slot in (first, second) for note in slot["notes"]] == [False, True]
+    assert [note["sign"] for slot in (first, second) for note in slot["notes"]] == ["#", None]
+    assert [slot["beat"] for slot in (first, second)] == [None, None]
+
+
+def in_time(*lengths: float) -> Prompt:
+    """A C4 of each length, one after the other, in 3/4."""
+    slots, at = [], 0.0
+    for number, length in enumerate(lengths):
+        note = Note(f"n{number}", Pitch.parse("C4"), 1, Clef.TREBLE, length=length)
+        slots.append(Slot((note,), int(at // 3), at))
+        at += length
+    return Prompt(KeySignature(0), tuple(slots), (3, 4))
+
+
+def test_a_deal_tells_metre_beats_and_lengths():
+    prompt = in_time(1.5, 0.5, 1, 3)
+    (told,) = deal_json("any", 1, [prompt], ["<mei/>"])["prompts"]
+    assert told["metre"] == [3, 4]
+    # Beats count from the beginning of the prompt, not of the bar.
+    assert [slot["beat"] for slot in told["slots"]] == [0, 1.5, 2, 3]
+    assert [slot["bar"] for slot in told["slots"]] == [0, 0, 0, 1]
+    assert [slot["notes"][0]["length"] for slot in told["slots"]] == [1.5, 0.5, 1, 3]
+
+
+def test_a_deal_tells_what_is_asked_for_and_what_a_bar_is_called():
+    asked = replace(one("G4").slots[0], asks="major tonic")
+    prompt = Prompt(KeySignature(1), (asked,), name="bar 7")
+    (told,) = deal_json("any", 1, [prompt], ["<mei/>"])["prompts"]
+    assert (told["name"], told["slots"][0]["asks"]) == ("bar 7", "major tonic")
+
+
+def test_phrases_read_in_time_tell_how_time_was_kept():
+    # A quarter is a second: after three counted ones, 0.1 s late, 0.3 s early, and one missed.
+    prompt = in_time(1, 1, 1)
+    start = Round((prompt,), 0.5, pulse=Pulse(60.0))
+    presses = [Press(3.1, 60, 80), Press(3.7, 60, 80)]
+    told = judge_json(level(), 7, play(start, events_of(start, presses)))
+    assert told["timing"] == {
+        "accuracy": pytest.approx(2 / 3),
+        "offset_s": pytest.approx(-0.1),  # the median of 0.1 and -0.3
+        "spread_s": None,  # two notes say nothing of it
+        "drift": None,
+    }
+    assert [slot["verdict"] for slot in told["slots"]] == ["right", "right", "unanswered"]
+    assert [slot["presses"][0]["t"] for slot in told["slots"][:2]] == pytest.approx([0.1, -0.3])
+    assert [slot["t"] for slot in told["slots"][:2]] == pytest.approx([0.1, 0.3])
+    assert [slot["points"] for slot in told["slots"]] == pytest.approx([80.0, 40.0, 0.0])
+    assert told["seconds"] == pytest.approx(7.0)  # the count-in, the bar, and a beat more
+    assert json.loads(json.dumps(told, allow_nan=False)) == told
 
 
 def test_levels_and_keyboards():
