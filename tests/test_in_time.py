@@ -155,6 +155,45 @@ def test_a_stop_in_mid_phrase_counts_what_was_due_by_then():
     assert not state.complete
 
 
+def test_a_stop_in_the_count_in_counts_nothing():
+    state = play(begin(SCALE), [Flip(0.0), Stop(LEAD_S - 0.1)])
+    assert state.results == ()
+    assert not state.complete
+
+
+def test_a_stop_during_a_pause_leaves_out_the_phrase_that_would_begin_again():
+    events = [Flip(0.0), *presses(*ON_THE_BEAT[:2]), Pause(5.5), Stop(60.0)]
+    state = play(begin(SCALE), events)
+    assert state.results == ()
+    assert state.score.seconds == 0.0
+
+
+def test_a_pause_takes_nothing_of_a_timed_rounds_time():
+    # 9 s of one phrase and 1 s of the next; a pause of 50 s, which begins the second again.
+    state = play(begin(SCALE, SCALE, SCALE, seconds=18.5), [Flip(0.0), *presses(*ON_THE_BEAT)])
+    state = play(state, [Tick(END_S), Flip(END_S), Pause(10.0), Resume(60.0), Tick(69.4)])
+    assert state.ended is None
+    assert verdicts(state)[4:] == [UNANSWERED] * 4  # the second phrase, whole, from 60 to 69
+    state = play(state, [Tick(70.0)])
+    assert state.complete
+    assert state.score.seconds == 18.5
+
+
+def test_a_count_in_of_two_bars_is_twice_as_long():
+    pulse = Pulse(60.0, count_in=2)
+    state = play(
+        replace(begin(SCALE), pulse=pulse),
+        [Flip(0.0), *(replace(p, t=p.t + LEAD_S) for p in presses(*ON_THE_BEAT)), Tick(13.0)],
+    )
+    assert verdicts(state) == [RIGHT] * 4
+    assert state.ended == END_S + LEAD_S
+
+
+def test_music_without_a_metre_cannot_be_read_in_time():
+    with pytest.raises(ValueError, match="without a metre"):
+        Pulse(60.0).length_s(replace(SCALE, metre=None))
+
+
 def test_a_timed_round_ends_in_mid_phrase_with_what_was_due():
     state = play(begin(SCALE, SCALE, seconds=6.5), [Flip(0.0), *presses((0, "C4"), (1, "D4"))])
     state = play(state, [Tick(7.0)])
