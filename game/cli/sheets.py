@@ -112,6 +112,7 @@ def _again(command: str, args: argparse.Namespace, seed: int, count: int) -> str
     for name, usual in (("kind", "worksheet"), ("paper", "A4"), ("names", "letters")):
         value = getattr(args, name, usual)
         words += [f"--{name} {value}"] if value != usual else []
+    words += ["--no-answers"] if getattr(args, "answers", None) is False else []
     return " ".join(words)
 
 

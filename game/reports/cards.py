@@ -61,9 +61,7 @@ def cards(
             fronts += _front(work, made, front, size, space)
             backs += _back(work, names, both, back, size)
         for items in (fronts, backs):
-            foot = fitted(again, "text", (size[0] - 2 * _CORNER) / (_TINY * POINT))
-            y = paper.height - EDGE + MARK
-            items.append(Text(foot, EDGE + _CORNER, y, _TINY, grey=GREY))
+            items += _foot(again, paper, columns)
             pages.append(Page(paper, tuple(items)))
     return Sheet(level.title, tuple(pages))
 
@@ -105,6 +103,15 @@ def _marks(paper: Paper, columns: int) -> Iterator[Item]:
     for x, y in product(xs[1:-1], ys[1:-1]):
         yield Line(x - _CROSS, y, x + _CROSS, y, _HAIR, GREY)
         yield Line(x, y - _CROSS, x, y + _CROSS, _HAIR, GREY)
+
+
+def _foot(again: str, paper: Paper, columns: int) -> Iterator[Item]:
+    """How the cards are made again, between the cutting marks."""
+    wide, _ = _size(paper, columns)
+    room = (wide - 2 * _CORNER) / (_TINY * POINT)
+    for column, line in enumerate(wrapped(again, "text", room)[:columns]):
+        x, y = EDGE + _CORNER + column * wide, paper.height - EDGE + MARK
+        yield Text(fitted(line, "text", room), x, y, _TINY, grey=GREY)
 
 
 def _small_print(number: str, title: str, corner: Corner, size: Size) -> Iterator[Item]:

@@ -36,7 +36,7 @@ def pdf(sheet: Sheet) -> bytes:
         if name not in getRegisteredFontNames():
             registerFont(TTFont(name, str(font_path(name))))
     file = io.BytesIO()
-    canvas = Canvas(file, invariant=1, pageCompression=1, lang="en")
+    canvas = Canvas(file, invariant=1, pageCompression=1, lang="en", initialFontName=FONTS["text"])
     canvas.setTitle(sheet.title)
     canvas.setAuthor("Stavewise")
     canvas.setCreator("Stavewise")

@@ -278,6 +278,11 @@ def in_bars(work: Work, names: NoteNames, side: Side) -> list[str]:
 
 def _running(work: Work, names: NoteNames, room: float) -> list[str]:
     """The answers as text: a line or more for each hand."""
-    said = (" ".join(in_bars(work, names, side)) for side in SIDES)
-    size = room / (_NAME * POINT)
-    return [line for text in said if text for line in wrapped(text, "text", size)]
+    lines = []
+    above = any(blank.side == "above" for blank in work.blanks)
+    for side, label in zip(SIDES, ("Upper staff: ", "Lower staff: "), strict=True):
+        said = " ".join(in_bars(work, names, side))
+        if said:
+            text = f"{label if above else ''}{said}"
+            lines += wrapped(text, "text", room / (_NAME * POINT))
+    return lines
