@@ -2,22 +2,16 @@
 """Reads engraved music as an eye does: from glyphs, lines, curves and dots, and where they stand.
 
 Nothing here knows the game: neither its rules of notation nor which note an element is called
-after. Verovio's SVG and the game's own drawing are brought to one kind of page, and the page is
-read. Code points: SMuFL 1.4, w3.org/2021/03/smufl14, from memory. What a sign alters, and for how
-long, is :class:`builders.Eye`'s; how glyphs stand together is common practice.
+after. Code points: SMuFL 1.4, w3.org/2021/03/smufl14, from memory. What a sign alters, and for
+how long, is :class:`builders.Eye`'s; how glyphs stand together is common practice.
 """
 
 from __future__ import annotations
 
-import re
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, field
-from functools import lru_cache
 from itertools import pairwise
-from pathlib import Path
-from xml.etree import ElementTree
 
-import verovio
 from builders import Eye, Printed
 
 SIGNS = {"E260": "b", "E261": "n", "E262": "#", "E263": "##", "E264": "bb"}
@@ -28,7 +22,7 @@ _WIDTHS = {"E0A2": 1.688, "E0A3": 1.18, "E0A4": 1.18}  # Bravura's, in spaces, f
 _FLAGS = {"E240": 1, "E241": 1, "E242": 2, "E243": 2}
 _RESTS = {"E4E3": 4.0, "E4E4": 2.0, "E4E5": 1.0, "E4E6": 0.5, "E4E7": 0.25}
 _DIGITS = {f"E08{digit}": digit for digit in range(10)}
-_KNOWN = {*SIGNS, *_CLEFS, *_HEADS, *_FLAGS, *_RESTS, *_DIGITS}
+GLYPHS = {*SIGNS, *_CLEFS, *_HEADS, *_FLAGS, *_RESTS, *_DIGITS}
 _LETTERS = "CDEFGAB"
 _NATURAL = dict(zip(_LETTERS, (0, 2, 4, 5, 7, 9, 11), strict=True))
 _ORDER = {"#": "FCGDAEB", "b": "BEADGCF"}
@@ -86,91 +80,6 @@ class Music:
     bars: tuple[tuple[tuple[Seen, ...], ...], ...]
 
 
-def verovio_page(svg: str) -> Page:
-    """The page of an SVG as Verovio makes it."""
-    page = Page()
-
-    def walk(group: ElementTree.Element) -> None:
-        for element in group:
-            if "placeholder" in element.get("class", ""):  # which its stylesheet hides
-                continue
-            tag = element.tag.split("}")[1]
-            if tag == "use":
-                (href,) = (value for name, value in element.items() if name.endswith("href"))
-                x, y, *_ = _numbers(element.get("transform", ""))
-                page.glyphs.append(Glyph(href[1:5], x, y))
-            elif tag == "path":
-                _add_path(page, element.get("d", ""))
-            elif tag == "ellipse":
-                page.dots.append((float(element.get("cx", "")), float(element.get("cy", ""))))
-            elif tag == "polygon":
-                page.beams.append(_pairs(element.get("points", "")))
-            elif tag != "defs":
-                walk(element)
-
-    walk(ElementTree.fromstring(svg))
-    return page
-
-
-def drawn_page(svg: str) -> Page:
-    """The page of a drawing of the game's: rectangles, and paths under a matrix."""
-    page, glyph_of = Page(), _outlines()
-    for element in ElementTree.fromstring(svg):
-        if element.tag.endswith("rect"):
-            x, y, w, h = (float(element.get(name, "")) for name in ("x", "y", "width", "height"))
-            level = w > h
-            page.lines.append(
-                Line(x, y + h / 2, x + w, y + h / 2)
-                if level
-                else Line(x + w / 2, y, x + w / 2, y + h)
-            )
-            continue
-        scale, _, _, up, left, top = _numbers(element.get("transform", ""))
-        d = element.get("d", "")
-        if up < 0:  # in the units of the font, upwards
-            page.glyphs.append(Glyph(glyph_of.get(d, "unknown"), left, top))
-            continue
-        points = [(left + scale * x, top + up * y) for x, y in _pairs(d)]
-        width = max(x for x, _ in points) - min(x for x, _ in points)
-        if "C" not in d:
-            page.beams.append(points)
-        elif width < scale / 2:
-            page.dots.append((left, top))
-        elif element.get("fill") != "none":  # a curve is filled, and then traced with a pen
-            page.curves.append(Line(*points[0], *points[3]))
-    return page
-
-
-def _add_path(page: Page, d: str) -> None:
-    points = _pairs(d)
-    if "C" in d:
-        page.curves.append(Line(*points[0], *points[3]))
-    else:
-        page.lines.append(Line(*points[0], *points[1]))
-
-
-@lru_cache(maxsize=1)
-def _outlines() -> dict[str, str]:
-    """Code point by outline, for the glyphs of note reading in the font that Verovio brings."""
-    folder = Path(verovio.toolkit().getResourcePath()) / "Bravura"
-    found = {}
-    for code in _KNOWN:
-        outline = ElementTree.parse(folder / f"{code}.xml").getroot().find(".//{*}path")
-        assert outline is not None
-        found[outline.get("d", "")] = code
-    assert len(found) == len(_KNOWN)
-    return found
-
-
-def _numbers(text: str) -> list[float]:
-    return [float(number) for number in re.findall(r"-?\d+(?:\.\d+)?(?:e-?\d+)?", text)]
-
-
-def _pairs(text: str) -> list[tuple[float, float]]:
-    numbers = _numbers(text)
-    return list(zip(numbers[::2], numbers[1::2], strict=True))
-
-
 @dataclass(frozen=True)
 class _Head:
     glyph: Glyph
@@ -215,20 +124,16 @@ def _scaled(page: Page) -> tuple[Page, tuple[list[float], list[float]]]:
     if len(heights) != 10:
         raise Illegible(f"{len(heights)} staff lines")
     space = (heights[4] - heights[0]) / 4
-    for one, next_one in pairwise(heights[:5]):
-        if abs(next_one - one - space) > 0.01 * space:
-            raise Illegible("staff lines unevenly spaced")
     staves = [y / space for y in heights]
 
     def lines(of: Iterable[Line]) -> list[Line]:
         return [Line(*(n / space for n in (a.x1, a.y1, a.x2, a.y2))) for a in of]
 
+    curves = [curve for curve in lines(page.curves) if curve.x1 > edge / space]  # not the brace
     scaled = Page(
         [Glyph(g.code, g.x / space, g.y / space) for g in page.glyphs],
         lines(page.lines),
-        [
-            c for c in lines(page.curves) if min(c.x1, c.x2) > edge / space
-        ],  # the brace is left of it
+        curves,
         [(x / space, y / space) for x, y in page.dots],
         [[(x / space, y / space) for x, y in beam] for beam in page.beams],
     )
@@ -241,7 +146,7 @@ class _Reading:
     def __init__(self, page: Page) -> None:
         self.page, self.staves = _scaled(page)
         for glyph in self.page.glyphs:
-            if glyph.code not in _KNOWN:
+            if glyph.code not in GLYPHS:
                 raise Illegible(f"a glyph {glyph.code}")
         upright = [line for line in self.page.lines if line.x1 == line.x2]
         self.barlines = sorted({line.x1 for line in upright if self._bars_both(line)})
@@ -260,6 +165,11 @@ class _Reading:
         for line in (*self.stems, *self.ledgers):
             if not any(_touch(line, head) for head in self.heads):
                 raise Illegible(f"a line without a note: {line}")
+        for beam in self.page.beams:
+            ends = min(x for x, _ in beam), max(x for x, _ in beam)
+            held = [any(abs(stem.x1 - x) < 0.2 for stem in self.stems) for x in ends]
+            if not (all(held) or (any(held) and ends[1] - ends[0] < 1.5)):  # the latter is a stub
+                raise Illegible(f"a beam that does not run from note to note: {beam}")
         self.metre = self._metre()
 
     def music(self) -> Music:
