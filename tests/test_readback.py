@@ -44,17 +44,9 @@ PIECES = [
     "wide-chords.musicxml",
 ]
 
-beam_over_a_rest = pytest.mark.xfail(
-    reason="a rest in front of a beamed group is written, and drawn, inside its beam",
-    raises=Illegible,
-    strict=True,
-)
 levels = pytest.mark.parametrize(
     "level",
-    [
-        pytest.param(level, id=level.id, marks=beam_over_a_rest if level.id == "time-dots" else ())
-        for level in LEVELS
-    ],
+    [pytest.param(level, id=level.id) for level in LEVELS],
 )
 
 
@@ -201,7 +193,7 @@ def test_bars_of_a_piece_say_their_keys(typesetter, name):
     "values",
     [
         "0:.75 .75:.25 1:.25 1.25:.25 1.5:.5",
-        pytest.param("0:.25 .5:.25 1:.75 1.75:.25", marks=beam_over_a_rest),
+        "0:.25 .5:.25 1:.75 1.75:.25",
         ".5:1.5",
         "1:.5",
     ],

@@ -192,6 +192,9 @@ def _measured(
 
     for _beat_of, members in groupby(events, group):
         together = list(members)
+        # Rests before the group stand outside its beam.
+        yield from (f"<rest {value}/>" for value in _rests(now, together[0].beat))
+        now = together[0].beat
         inner = []
         for event in together:
             inner += [f"<rest {value}/>" for value in _rests(now, event.beat)]
