@@ -149,7 +149,7 @@ def _phrase(index: int, show: Show, key: _Key, staff: int, rng: Random, compass:
     hand, below = pick(_positions(show, staff, key, compass), rng)
     line = None
     while line is None:  # a few rhythms have more or fewer notes than any melody of this hand
-        onsets = list(_onsets(_rhythm(show, rng)))
+        onsets = _onsets(_rhythm(show, rng))
         line = Lines(key.degree(hand[0]), len(hand), key.mode).draw(len(onsets), rng)
     steps = [hand[place] for place in line]
     sounds = [
@@ -197,13 +197,12 @@ def _note_counts(show: Show) -> set[int]:
     return {sum(counts) for counts in product(*each)}
 
 
-def _onsets(rhythm: tuple[Rhythm, ...]) -> Iterator[tuple[float, float]]:
+@lru_cache(maxsize=4096)
+def _onsets(rhythm: tuple[Rhythm, ...]) -> tuple[tuple[float, float], ...]:
     """Onset and length of each note, in quarters."""
-    at = 0.0
-    for length in (length for bar in rhythm for length in bar):
-        if length > 0:
-            yield at, length
-        at += abs(length)
+    lengths = [length for bar in rhythm for length in bar]
+    starts = accumulate(map(abs, lengths), initial=0.0)
+    return tuple((at, length) for at, length in zip(starts, lengths, strict=False) if length > 0)
 
 
 def _bass(
@@ -212,7 +211,7 @@ def _bass(
     bar = bar_quarters(show.metre)
     halves = (bar / 2,) * 2 if bar != 3 or show.metre == "6/8" else (bar,)
     rhythm = [(bar,) if rng.random() < 0.5 else halves for _ in range(show.bars - 1)]
-    onsets = list(_onsets((*rhythm, (bar,))))
+    onsets = _onsets((*rhythm, (bar,)))
     degrees = frozenset(map(key.degree, hand))
     line = [(note.at, note.at + note.length, key.degree(note.pitch.step)) for note in melody]
     step: int | None = None
