@@ -124,7 +124,9 @@ class SlotResultJson(TypedDict):
     `prompt` and `slot` count from 0, the slot within its prompt. `expected` is ascending.
     `verdict` is on the first answer: as of a press, or ``unanswered`` when there was none; then
     `first_press` and `t` are null and `points` is 0. `t` is that of the first press. `completed`
-    says whether the keys were found at last; only the last slot of a round can lack it.
+    says whether the keys were found at last; only the last slot of a round can lack it. In phrases
+    that are read in time, `t` is how far off the beat the slot was (never below 0; of a wrong slot
+    the nearest wrong key), and any slot may lack `completed`.
     """
 
     prompt: int

@@ -283,3 +283,12 @@ def test_the_judge_command_reads_a_performance(capsys, tmp_path):
     assert judged["accuracy"] == 1.0
     assert judged["timing"]["offset_s"] == pytest.approx(0.05, abs=0.002)
     assert judged["timing"]["accuracy"] == 1.0
+
+
+def test_hitting_a_note_never_costs_more_than_missing_it():
+    # A stray key 0.2 s before the beat, with the note itself on the beat or left out.
+    stray = (0.8, "A5")
+    hit = read(ON_THE_BEAT[0], stray, *ON_THE_BEAT[1:]).results[1]
+    missed = read(ON_THE_BEAT[0], stray, *ON_THE_BEAT[2:]).results[1]
+    assert hit.points >= missed.points
+    assert hit.points == pytest.approx(-60)  # -100 (1 - 0.2 / 0.5)

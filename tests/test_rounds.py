@@ -407,3 +407,25 @@ class TestAnyCourse:
             other.score,
             other.complete,
         )
+
+
+def test_a_chord_key_that_goes_down_twice_costs_the_next_slot_nothing():
+    # The second key of a chord is mended within the window, and the hand strikes both again.
+    bar = bar_of("C4 E4", "G4")
+    struck = [(1.0, "C4"), (1.05, "F4"), (1.15, "E4"), (1.2, "C4"), (1.3, "E4"), (2.0, "G4")]
+    ended = play(Round((bar,), 4.0), [Flip(0.0), *(press(t, name) for t, name in struck)])
+    assert [result.verdict for result in ended.results] == [Verdict.WRONG, Verdict.RIGHT]
+
+
+def test_after_the_window_a_key_of_the_chord_before_is_an_answer_like_any_other():
+    bar = bar_of("C4 E4", "G4")
+    struck = [(1.0, "C4"), (1.0, "E4"), (1.5, "C4"), (2.0, "G4")]
+    ended = play(Round((bar,), 4.0), [Flip(0.0), *(press(t, name) for t, name in struck)])
+    assert ended.results[1].verdict is Verdict.WRONG
+
+
+def test_a_chord_that_repeats_a_key_takes_it_at_once():
+    bar = bar_of("C4 E4", "E4")
+    struck = [(1.0, "C4"), (1.0, "E4"), (1.1, "E4")]
+    ended = play(Round((bar,), 4.0), [Flip(0.0), *(press(t, name) for t, name in struck)])
+    assert ended.results[1].verdict is Verdict.RIGHT

@@ -123,8 +123,9 @@ def _judge(children: Any) -> None:
         "which the one before it was completed. Presses are judged in the order of the file, so "
         "one at that very instant is for the next prompt when it comes after the completing "
         "press. A slot that is never completed ends the round; a round with --seconds goes on "
-        "until its time is up. With --record, the exit status is 1 when the figures that were "
-        "kept are not those worked out now.",
+        "until its time is up. A phrase that is read in time shows for its count-in, its bars "
+        "and a beat more, and the next one shows then. With --record, the exit status is 1 when "
+        "the figures that were kept are not those worked out now.",
     )
     _level(judge, optional=True)
     _seed(judge, "seed of the deal that was played")

@@ -15,7 +15,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from game.cli.said import Failed, Said, plainly
-from game.resources import MissingResource, level_folders, levels_folder, own_levels_folder
+from game.resources import MissingResource, level_folders, own_levels_folder
 
 if TYPE_CHECKING:
     from game.levels import Compass, Fault, Ladder, Rung
@@ -208,13 +208,15 @@ def levels(args: argparse.Namespace) -> Said:
 
 
 def levels_check(args: argparse.Namespace) -> Said:
-    from game.levels import level_files
+    from game.levels import level_files, read_ladder
 
-    with plainly(MissingResource):
-        own = [own_levels_folder()] if any(level_files(own_levels_folder())) else []
-        places = args.places or [levels_folder(), *own]
     number, faults = 0, list[str]()
-    for place in places:
+    if not args.places:  # as the ladder reads them: an id in both folders is a fault too
+        with plainly(MissingResource):
+            folders = level_folders()
+        number = sum(len(level_files(folder)) for folder in folders)
+        faults += map(str, read_ladder(*folders).faults)
+    for place in args.places:
         files, found = _checked(place)
         number += files
         faults += map(str, found)

@@ -20,10 +20,7 @@ def prompt_table(prompts: Sequence[Prompt]) -> str:
         (
             str(number),
             _signature(prompt.signature.fifths),
-            " | ".join(
-                " ".join(f"{note.pitch}({note.key})" for note in slot.notes)
-                for slot in prompt.slots
-            ),
+            _slots(prompt),
         )
         for number, prompt in enumerate(prompts, 1)
     ]
@@ -52,6 +49,16 @@ def _piece_note(note: PieceNote) -> str:
     return f"{mark}{note.pitch}({note.key})"
 
 
+def _slots(prompt: Prompt) -> str:
+    """Slots from left to right, a double stroke at a barline, a tilde before a tied note."""
+    text, bar = "", 0
+    for slot in prompt.slots:
+        notes = " ".join(f"{'~' * note.tied}{note.pitch}({note.key})" for note in slot.notes)
+        text += ("" if not text else " | " if slot.bar == bar else " || ") + notes
+        bar = slot.bar
+    return text
+
+
 def figures(judged: JudgeJson) -> str:
     """A judged round: a line for each slot, and its figures below."""
     rows = [
@@ -73,6 +80,17 @@ def figures(judged: JudgeJson) -> str:
         "no tempo" if tempo is None else f"{tempo:.1f} a minute ({judged['tempo_word']})",
         "level passed" if judged["pass"] else "level not passed",
     ]
+    timing = judged["timing"]
+    if timing is not None:
+        parts += [
+            f"{label} {1000 * value:+.0f} {unit}"
+            for label, value, unit in (
+                ("off the beat", timing["offset_s"], "ms (median)"),
+                ("evenness", timing["spread_s"], "ms"),
+                ("drift", timing["drift"], "ms a second"),
+            )
+            if value is not None
+        ]
     head = ("slot", "expected", "first press", "verdict", "seconds", "points")
     return f"{_table(head, rows)}\n\n{', '.join(parts)}"
 

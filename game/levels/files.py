@@ -60,7 +60,8 @@ def read_ladder(*folders: Path) -> Ladder:
     faults: list[Fault] = []
     for folder in folders:
         for path in level_files(folder):
-            name = path.relative_to(folder).as_posix()
+            # One's own files are named in full: their folder is not where the game's are.
+            name = path.relative_to(folder).as_posix() if folder == folders[0] else str(path)
             try:
                 rung = read_level(path, name)
             except LevelFaults as error:

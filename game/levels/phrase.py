@@ -31,6 +31,8 @@ _CHORDS = (((0, 2, 4), 5.0), ((3, 5, 0), 3.0), ((4, 6, 1), 4.0), ((5, 0, 2), 1.0
 _TONIC, _DOMINANT, _LEADING = 0, 4, 6
 _ROOT_OR_THIRD = (0.75, 0.25)
 
+_DUPLE = ("2/4", "4/4", "6/8")  # metres whose bars have halves
+
 _Hand = tuple[int, ...]  # the places of a position of the hand, as diatonic steps
 
 
@@ -209,7 +211,7 @@ def _bass(
     melody: list[_Sound], key: _Key, hand: _Hand, show: Show, rng: Random
 ) -> Iterator[_Sound]:
     bar = bar_quarters(show.metre)
-    halves = (bar / 2,) * 2 if bar != 3 or show.metre == "6/8" else (bar,)
+    halves = (bar / 2,) * 2 if show.metre in _DUPLE else (bar,)
     rhythm = [(bar,) if rng.random() < 0.5 else halves for _ in range(show.bars - 1)]
     onsets = _onsets((*rhythm, (bar,)))
     degrees = frozenset(map(key.degree, hand))

@@ -84,8 +84,8 @@ def results(
 
     A slot is right when all its notes were played right and no press that belongs to no note
     lies nearer to it than to any other: so pressing many keys wins nothing. Its `t` is how far
-    off the beat its latest or earliest note was, whatever the direction; each press has its own,
-    which is below 0 when it came early.
+    off the beat its latest or earliest note was, whatever the direction, and of a wrong slot how
+    far the nearest wrong key was; each press has its own, which is below 0 when it came early.
 
     Args:
         prompt: the phrase.
@@ -118,8 +118,7 @@ def results(
             for press in sorted(presses, key=lambda press: (press.t, press.key))
         )
         verdict = _verdict(found, judged, extra=bool(strays[number]))
-        off = [abs(o.deviation) for o in found if o.deviation is not None]
-        t = max(off) if off else None
+        t = _off_the_beat(judged, verdict)
         worth = 0.0 if t is None else points(verdict is Verdict.RIGHT, t, limit_s)
         made.append(
             SlotResult(
@@ -148,6 +147,13 @@ def kept_time(alignments: Iterable[Alignment]) -> Timing:
         _median(timing.drift for timing in timings),
         _median(timing.spread_s for timing in timings),
     )
+
+
+def _off_the_beat(judged: Sequence[JudgedPress], verdict: Verdict) -> float | None:
+    wrong = [abs(press.t) for press in judged if press.verdict is not Verdict.RIGHT]
+    if verdict is not Verdict.RIGHT and wrong:
+        return min(wrong)
+    return max((abs(press.t) for press in judged), default=None)
 
 
 def _bar_quarters(prompt: Prompt) -> float:

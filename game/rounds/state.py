@@ -137,10 +137,10 @@ def step(now: Round, event: Event) -> Step:
     """Apply one event; events come in order of time.
 
     Not judged, and without effect: presses before the flip of their prompt, during a pause
-    or after the end. A timed round ends by the first event at its end or later, whatever it
-    is, and that event has no other effect. A flip during a pause counts from its end. A phrase
-    read in time is judged by the first event at its end or later, and begins again with its
-    count-in after a pause.
+    or after the end, and a key of the chord just completed that goes down again in its window.
+    A timed round ends by the first event at its end or later, whatever it is, and that event has
+    no other effect. A flip during a pause counts from its end. A phrase read in time is judged by
+    the first event at its end or later, and begins again with its count-in after a pause.
     """
     if now.ended is not None:
         return Step(now)
@@ -182,6 +182,8 @@ def _pressed(now: Round, press: Press) -> Step:
     if now.pulse is not None:
         return Step(replace(now, heard=(*now.heard, press)))
     expected, apart = now._slot.keys, now._slot.apart
+    if _struck_again(now, press):
+        return Step(now)
     judged = JudgedPress(
         press.t - now.since, press.key, press.velocity, judge_key(expected, press.key, apart)
     )
@@ -190,6 +192,14 @@ def _pressed(now: Round, press: Press) -> Step:
         return Step(now, judged)
     result = _result(now, completed=True)
     return Step(_advanced(now, result, press.t), judged, result)
+
+
+def _struck_again(now: Round, press: Press) -> bool:
+    """Whether it is a key of the chord just completed, which went down twice in its window."""
+    assert now.since is not None
+    before = now.prompts[now.prompt].slots[now.slot - 1].keys if now.slot else frozenset()
+    again = len(before) > 1 and press.key in before and press.key not in now._slot.keys
+    return again and press.t - now.since <= now.window_s
 
 
 def _advanced(now: Round, result: SlotResult, t: float) -> Round:

@@ -12,7 +12,7 @@ from game.rounds.robust import Points, by_onset, spread, steady_drift, theil_sen
 
 LEAST_TOLERANCE_S = 0.060
 TOLERANCE_BEATS = 1 / 8
-FEWEST_ONSETS = 3
+FEWEST_ONSETS = 4
 """Onsets with right notes, below which drift and spread say nothing."""
 
 _PACE_BEFORE, _PACE_ONSETS = 3, 5

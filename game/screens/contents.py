@@ -15,7 +15,7 @@ from game.profiles import todays_practice
 from game.rounds import Terms
 from game.screens import theme
 from game.screens.screen import Screen
-from game.screens.text import _, plural, seconds
+from game.screens.text import _, plural, seconds, tempo_words
 from game.screens.widgets import Canvas, Control, Rect
 
 if TYPE_CHECKING:
@@ -117,7 +117,7 @@ class Contents(Screen):
                         _("Tempo"),
                         partial(self._change_tempo, 1),
                         "row",
-                        _("{n} quarters a minute").format(n=f"{self._tempo(rung.level):g}"),
+                        tempo_words(self._tempo(rung.level), rung.level.show.metre),
                         adjust=self._change_tempo,
                     )
                 )

@@ -99,7 +99,7 @@ class PlayInTime(Play):
                 )
         elif self.phase is Phase.SETTLING and not self._all_right:
             canvas.text(
-                _("✓ on the beat    → late    ← early    × missed    ringed: another key"),
+                _("✓ on the beat   → late   ← early   × missed   ringed: wrong   pale: your key"),
                 (canvas.width // 2, top),
                 size=17,
                 colour=theme.MUTED,
@@ -179,7 +179,7 @@ def _summary(missed: int, wrong: int, extra: int) -> str:
     parts = [
         text.format(n=count)
         for count, text in (
-            (wrong, plural("{n} note another key", "{n} notes another key", wrong)),
+            (wrong, plural("{n} wrong key", "{n} wrong keys", wrong)),
             (missed, plural("{n} note missed", "{n} notes missed", missed)),
             (extra, plural("{n} key too many", "{n} keys too many", extra)),
         )
