@@ -32,6 +32,9 @@ _EARLY = "M0.7,0 L-0.7,0 M-0.15,-0.5 L-0.7,0 L-0.15,0.5"
 _MISSED = "M-0.5,-0.5 L0.5,0.5 M-0.5,0.5 L0.5,-0.5"
 _ROW = 1.3  # from the highest of a slot's shapes to a mark outside the staff
 _GHOST_GAP = 1.1  # from the expected notes, ring and all, to the ghost
+_CLEAR_OF_RING = 1.2  # from the middle of a ringed head to that of a ghost above or below it
+_CLOSE_GAP = 0.6
+_SIGN_GAP = 0.35
 _UP = "M0,1.1 L0,-1.1 M-0.6,-0.4 L0,-1.1 L0.6,-0.4"
 _DOWN = "M0,-1.1 L0,1.1 M-0.6,0.4 L0,1.1 L0.6,0.4"
 _FAR = 5.6  # from the staff to the middle of an arrow
@@ -105,9 +108,15 @@ def feedback(
         sign = Outline("mark", path, x, y, stroke=_PEN, owners=(mark.note_id,))
         painted.append(Painted(sign, mark.colour))
     for ghost in ghosts:
-        slot = _box(engraving, ghost.beside).slot
+        box = _box(engraving, ghost.beside)
+        slot, y = box.slot, staff_y(ghost.staff, ghost.position)
         x = _right_of_slot(engraving, slot) + _GHOST_GAP
-        y = staff_y(ghost.staff, ghost.position)
+        if engraving.measured and not ghost.off_the_page:
+            # Close notes leave no room beside them: above or below, where there is room for it.
+            in_column = abs(y - box.y) >= _CLEAR_OF_RING
+            x = box.left if in_column else box.right + _CLOSE_GAP
+            painted += _near(engraving, ghost, x, head_at_x=in_column)
+            continue
         if any(tick == slot and abs(height - y) < 2 for tick, height in ticks):
             x += _TICK_ROOM
         painted += _far(engraving, ghost, x) if ghost.off_the_page else _near(engraving, ghost, x)
@@ -146,13 +155,21 @@ def _right_of_slot(engraving: Engraving, slot: int) -> float:
     return max(box.right for box in engraving.notes.values() if box.slot == slot)
 
 
-def _near(engraving: Engraving, ghost: Ghost, x: float) -> list[Painted]:
-    """A ghost in its own place: sign, outlined head, ledger lines."""
+def _near(
+    engraving: Engraving, ghost: Ghost, x: float, *, head_at_x: bool = False
+) -> list[Painted]:
+    """A ghost in its own place: sign, outlined head, ledger lines.
+
+    Its left edge is at x, or that of its head, with the sign before it.
+    """
     y = staff_y(ghost.staff, ghost.position)
     shapes: list[Painted] = []
     if ghost.sign is not None:
         sign = _glyph(engraving, _GLYPH_OF_SIGN[ghost.sign], x, y)
-        x = sign.box[2] + 0.35
+        if head_at_x:
+            sign = replace(sign, x=sign.x - (sign.box[2] + _SIGN_GAP - x))
+        else:
+            x = sign.box[2] + _SIGN_GAP
         shapes.append(Painted(sign, ghost.colour))
     code = "E0A2" if engraving.whole_notes else "E0A4"
     head = _glyph(engraving, code, x, y)
