@@ -7,6 +7,7 @@ in :mod:`phrase`, signatures to be named in :mod:`naming`; :mod:`written` carrie
 
 from __future__ import annotations
 
+import gc
 from collections.abc import Iterator
 from dataclasses import replace
 from itertools import count as count_up
@@ -50,7 +51,14 @@ def deal(
     if seed < 0 or count < 0:  # Random would take a seed without its sign
         raise ValueError(f"seed and count are 0 or more, not {seed} and {count}")
     check_pool(level, compass)
-    return tuple(islice(_prompts(level.show, Random(seed), compass), count))
+    # Prompts hold no cycles: the collector would walk all of them again and again for nothing.
+    collecting = gc.isenabled()
+    gc.disable()
+    try:
+        return tuple(islice(_prompts(level.show, Random(seed), compass), count))
+    finally:
+        if collecting:
+            gc.enable()
 
 
 def check_pool(level: Level, compass: Compass = FULL_COMPASS) -> None:
