@@ -45,7 +45,19 @@ class LevelsJson(TypedDict):
     levels: list[LevelJson]
 
 
-class NoteJson(TypedDict):
+class _Printed(TypedDict):
+    """What is told of every note, of prompts and of pieces."""
+
+    id: str
+    spelling: str
+    key: int
+    staff: int
+    clef: str
+    sign: str | None
+    tied: bool
+
+
+class NoteJson(_Printed):
     """A note of a prompt.
 
     `id` is the note's ``xml:id`` in the prompt's MEI. `staff` is 1 (upper) or 2 (lower), `clef`
@@ -55,13 +67,6 @@ class NoteJson(TypedDict):
     null in music without a metre.
     """
 
-    id: str
-    spelling: str
-    key: int
-    staff: int
-    clef: str
-    sign: str | None
-    tied: bool
     length: float | None
 
 
@@ -198,7 +203,7 @@ class RecordJson(JudgeJson):
     differing: dict[str, Any]
 
 
-class PieceNoteJson(TypedDict):
+class PieceNoteJson(_Printed):
     """A printed note of a piece.
 
     `spelling` and `key` are what sounds on a piano: transposing instruments and 8va lines are
@@ -208,13 +213,6 @@ class PieceNoteJson(TypedDict):
     struck. `grace`: a grace note, played before the beat of its slot.
     """
 
-    id: str
-    spelling: str
-    key: int
-    staff: int
-    clef: str
-    sign: str | None
-    tied: bool
     grace: bool
 
 

@@ -7,6 +7,7 @@ import json
 from dataclasses import replace
 
 import pytest
+from command_line import LEVEL
 
 from game.contract import deal_json, judge_json, keyboards_json, levels_json, record_json
 from game.levels import Level, Note, Prompt, Slot, difficulty, parse_level
@@ -15,21 +16,11 @@ from game.rounds import Press, Pulse, Round, Terms, play
 from game.rounds.played import events_of
 from game.store import ResultSummary
 
-TEXT = """
-format = 1
-id = "five-notes"
-title = "Five notes"
-stage = "Tests"
-limit_s = 4.0
-show.treble = "C4 to G4"
-pass = { accuracy = 0.6, median_s = 2.0 }
-round.prompts = 3
-"""
-TERMS = Terms("five-notes", TEXT, 7, 3)
+TERMS = Terms("five-notes", LEVEL, 7, 3)
 
 
 def level() -> Level:
-    return parse_level(TEXT, "five-notes.toml")
+    return parse_level(LEVEL, "five-notes.toml")
 
 
 def one(spelling: str, sign: str | None = None, id: str = "n") -> Prompt:
@@ -316,7 +307,7 @@ def test_a_deal_that_the_reader_knew_passes_nothing():
 
 
 def test_a_round_shorter_than_the_levels_own_passes_nothing():
-    longer = parse_level(TEXT.replace("prompts = 3", "prompts = 4"), "longer.toml")
+    longer = parse_level(LEVEL.replace("prompts = 3", "prompts = 4"), "longer.toml")
     assert judge_json(longer, 7, ended(*GOOD))["pass"] is False
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from game.levels import LOWER, UPPER, Note
+from game.levels import LOWER, UPPER, USUAL_CLEF, Note
 from game.notation import Bar, Clef, KeySignature, Pitch, ledger_lines, likeliest
 
 Colour = tuple[int, int, int]
@@ -71,7 +71,7 @@ def ghost_for(
     pitch = likeliest(key, signature)
     other = LOWER if note.staff == UPPER else UPPER
     if other_clef is None:
-        other_clef = Clef.TREBLE if other == UPPER else Clef.BASS
+        other_clef = USUAL_CLEF[other]
     here, there = (abs(ledger_lines(clef.position(pitch))) for clef in (note.clef, other_clef))
     staff, clef = (note.staff, note.clef)
     if here > MOST_LEDGERS and there < here:

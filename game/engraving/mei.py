@@ -12,13 +12,12 @@ from dataclasses import dataclass
 from itertools import groupby
 from xml.sax.saxutils import quoteattr
 
-from game.levels import LOWER, UPPER, Note, Prompt
+from game.levels import LOWER, UPPER, USUAL_CLEF, Note, Prompt
 from game.notation import Bar, Clef, KeySignature
 
-_WRITTEN = {"#": "s", "b": "f", "n": "n", "##": "x", "bb": "ff"}
-_GESTURAL = {-2: "ff", -1: "f", 0: "n", 1: "s", 2: "ss"}
+WRITTEN = {"#": "s", "b": "f", "n": "n", "##": "x", "bb": "ff"}
+GESTURAL = {-2: "ff", -1: "f", 0: "n", 1: "s", 2: "ss"}
 _CLEF = {Clef.TREBLE: ("G", 2), Clef.BASS: ("F", 4)}
-_USUAL = {UPPER: Clef.TREBLE, LOWER: Clef.BASS}
 # Lengths in quarters that one note or rest can print, longest first.
 _VALUES = {
     4.0: 'dur="1"',
@@ -61,10 +60,10 @@ def prompt_clefs(prompt: Prompt) -> tuple[Clef, Clef]:
     """
     clefs: dict[int, Clef] = {}
     for note in prompt.notes:
-        if note.staff not in _USUAL:
+        if note.staff not in USUAL_CLEF:
             raise ValueError(f"note {note.id}: staff {note.staff} is not 1 (upper) or 2 (lower)")
         clefs.setdefault(note.staff, note.clef)
-    found = {**_USUAL, **clefs}
+    found = {**USUAL_CLEF, **clefs}
     return found[UPPER], found[LOWER]
 
 
@@ -92,7 +91,7 @@ def prompt_mei(prompt: Prompt) -> str:
     metre = ""
     if prompt.metre is not None:
         metre = '<meterSig count="{}" unit="{}"/>'.format(*prompt.metre)
-    clefs = dict(zip(_USUAL, prompt_clefs(prompt), strict=True))
+    clefs = dict(zip(USUAL_CLEF, prompt_clefs(prompt), strict=True))
     definitions = [
         f'<staffDef n="{number}" lines="5" clef.shape="{_CLEF[clef][0]}" '
         f'clef.line="{_CLEF[clef][1]}">{metre}</staffDef>'
@@ -102,7 +101,7 @@ def prompt_mei(prompt: Prompt) -> str:
     measures = []
     for index in range(prompt.bars):
         staves = []
-        for staff in _USUAL:
+        for staff in USUAL_CLEF:
             layer = "".join(_layer(prompt, index, staff, clefs, written))
             staves.append(f'<staff n="{staff}"><layer n="1">{layer}</layer></staff>')
         inner = "\n".join(staves)
@@ -139,9 +138,9 @@ def _attributes(note: Note, bar: Bar, ties: tuple[bool, bool]) -> str:
     pitch = note.pitch
     text = f'xml:id={quoteattr(note.id)} pname="{pitch.letter.lower()}" oct="{pitch.octave}"'
     if note.sign is not None:
-        text = f'{text} accid="{_WRITTEN[note.sign]}"'
+        text = f'{text} accid="{WRITTEN[note.sign]}"'
     elif pitch.alter or bar.signature.alter(pitch.letter):
-        text = f'{text} accid.ges="{_GESTURAL[pitch.alter]}"'
+        text = f'{text} accid.ges="{GESTURAL[pitch.alter]}"'
     tie = {(False, True): "i", (True, True): "m", (True, False): "t"}.get(ties)
     return text if tie is None else f'{text} tie="{tie}"'
 
@@ -151,7 +150,7 @@ def _layer(
 ) -> Iterator[str]:
     """One staff of one bar; `clefs` has the clef in force, and is kept."""
     slots = [slot for slot in prompt.slots if slot.bar == index]
-    length = prompt.bar_quarters
+    length, beat = prompt.bar_quarters, prompt.beat_quarters
     events = [
         _Event(
             tuple(note for note in slot.notes if note.staff == staff),
@@ -159,10 +158,10 @@ def _layer(
         )
         for slot in slots
     ]
-    if length is not None:
+    if length is not None and beat is not None:
         events = [event for event in events if event.notes]
         if events:
-            yield from _measured(events, length, _beat(prompt), staff, clefs, written)
+            yield from _measured(events, length, beat, staff, clefs, written)
         else:  # a bar without any note is one whose notes are not shown yet
             yield "<mRest/>" if any(slot.notes for slot in slots) else "<mSpace/>"
         return
@@ -204,13 +203,6 @@ def _measured(
         text = "".join(inner)
         yield f"<beam>{text}</beam>" if len(together) > 1 else text
     yield from (f"<rest {value}/>" for value in _rests(now, length))
-
-
-def _beat(prompt: Prompt) -> float:
-    """Quarters of the beat by which short notes are beamed: dotted in compound metres."""
-    assert prompt.metre is not None
-    count, unit = prompt.metre
-    return 12 / unit if unit >= 8 and count % 3 == 0 else 4 / unit
 
 
 def _length(event: _Event) -> float:

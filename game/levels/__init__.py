@@ -11,7 +11,7 @@ from game.levels.difficulty import difficulty, level_difficulty
 from game.levels.files import level_files, marks_of, read_ladder, read_level
 from game.levels.ladder import Ladder, Rung, UnknownLevel
 from game.levels.level import Level, Time, json_schema
-from game.levels.prompt import LOWER, UPPER, Note, Prompt, Slot
+from game.levels.prompt import LOWER, UPPER, USUAL_CLEF, Note, Prompt, Slot
 from game.levels.show import PHRASES
 
 __all__ = [
@@ -19,6 +19,7 @@ __all__ = [
     "LOWER",
     "PHRASES",
     "UPPER",
+    "USUAL_CLEF",
     "USUAL_LOWEST",
     "Compass",
     "EmptyPool",

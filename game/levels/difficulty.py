@@ -37,7 +37,6 @@ ASKED = {"": 0.0, "altered": 0.5, "major tonic": 1.3, "minor tonic": 1.6}  # not
 LINE = 2.0  # music with a metre, which is read ahead
 PER_LENGTH = 0.25  # of note lengths that are not a quarter
 IN_TIME = 1.0  # for a whole level: to a beat that does not wait
-_RARE = {("E", 1), ("B", 1), ("C", -1), ("F", -1)}
 
 
 def difficulty(prompt: Prompt) -> float:
@@ -102,7 +101,7 @@ def _note(note: Note, bar: Bar, *, unseen: bool) -> float:
         cost += SIGNATURE_NOTE
     if abs(pitch.alter) == 2:
         cost += DOUBLE
-    elif (pitch.letter, pitch.alter) in _RARE:
+    elif pitch.rare:
         cost += RARE
     return cost
 

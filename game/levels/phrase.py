@@ -20,10 +20,10 @@ from typing import NamedTuple
 from game.levels.bag import Bag, chosen, pick
 from game.levels.compass import Compass
 from game.levels.melody import Lines
-from game.levels.prompt import LOWER, UPPER, Note, Prompt, Slot
+from game.levels.prompt import LOWER, UPPER, USUAL_CLEF, Note, Prompt, Slot
 from game.levels.rhythm import Rhythm, bar_quarters, fillings
 from game.levels.show import Show
-from game.notation import Bar, Clef, KeySignature, Pitch
+from game.notation import Bar, KeySignature, Pitch
 
 _TRIES = 8  # at a second phrase, to see whether there is one
 # Degrees of a chord's root and third, and how likely it is: I, IV, V, vi, ii.
@@ -272,7 +272,7 @@ def _set(
             if sign is not None:
                 bar = bar.after(staff, pitch)
             note_id = f"p{index}s{number}n{nth}"
-            clef = Clef.TREBLE if staff == UPPER else Clef.BASS
+            clef = USUAL_CLEF[staff]
             notes.append(Note(note_id, pitch, staff, clef, sign, False, sound.length))
         slots.append(Slot(tuple(notes), in_bar, at))
     return tuple(slots)

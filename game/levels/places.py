@@ -21,12 +21,10 @@ from typing import NamedTuple
 
 from game.levels.bag import Bag
 from game.levels.compass import Compass
-from game.levels.prompt import LOWER, UPPER, Note, Prompt, Slot
+from game.levels.prompt import LOWER, UPPER, USUAL_CLEF, Note, Prompt, Slot
 from game.levels.show import Show, Sign
-from game.notation import Bar, Clef, KeySignature, Pitch
+from game.notation import ALTER_OF_SIGN, Bar, KeySignature, Pitch
 
-_ALTER = {"#": 1, "b": -1, "n": 0, "##": 2, "bb": -2}
-_RARE = {"E#", "B#", "Cb", "Fb"}
 _SIGNS_IN_BAG = 4
 # Chances of a bar whose places return, so that each rule of the bar comes up often.
 _RETURN, _OTHER_OCTAVE, _CANCEL, _TIE = 0.6, 0.35, 0.3, 0.85
@@ -114,7 +112,7 @@ def _returning(
             draw = _Draw(draw.places, sign, draw.chance)
         place, step = draw.places[0], draw.places[0].steps[0]
         if draw.sign is not None and _right_here(step, draw.sign, signature, show.rare_spellings):
-            signed = place if _ALTER[draw.sign] != signature.pitch_at(step).alter else signed
+            signed = place if ALTER_OF_SIGN[draw.sign] != signature.pitch_at(step).alter else signed
         returned.append(draw)
     return returned
 
@@ -126,10 +124,10 @@ def _octave_of(place: Place, other: Place) -> bool:
 def _right_here(step: int, sign: Sign, signature: KeySignature, rare: bool) -> bool:
     """Whether a sign may be added: rare spellings where they are allowed, a double sign only
     where the signature already has the single one."""
-    changed = Pitch.at_step(step, _ALTER[sign])
+    changed = Pitch.at_step(step, ALTER_OF_SIGN[sign])
     if abs(changed.alter) == 2:
         return 2 * signature.alter(changed.letter) == changed.alter
-    return rare or changed.letter + changed.sign not in _RARE
+    return rare or not changed.rare
 
 
 def _prompt(index: int, signature: KeySignature, draws: list[_Draw], show: Show) -> Prompt:
@@ -146,7 +144,7 @@ def _prompt(index: int, signature: KeySignature, draws: list[_Draw], show: Show)
         pitches = [slots[-1].notes[0].pitch] if tied else _pitches(written, draw, bar, show)
         notes = []
         for nth, ((staff, _step), pitch) in enumerate(zip(written, pitches, strict=True)):
-            clef = Clef.TREBLE if staff == UPPER else Clef.BASS
+            clef = USUAL_CLEF[staff]
             sign = bar.sign(staff, pitch, tied=tied)
             notes.append(Note(f"p{index}s{number}n{nth}", pitch, staff, clef, sign, tied))
             if sign is not None:
@@ -172,7 +170,7 @@ def _pitches(
     if draw.sign is not None:
         signed = int(draw.chance * len(written))
         step = written[signed][1]
-        changed = Pitch.at_step(step, _ALTER[draw.sign])
+        changed = Pitch.at_step(step, ALTER_OF_SIGN[draw.sign])
         others = {pitch.key for nth, pitch in enumerate(pitches) if nth != signed}
         if changed.key not in others and _right_here(
             step, draw.sign, signature, show.rare_spellings
@@ -203,7 +201,7 @@ def _places(show: Show, staff: int, steps: tuple[int, ...], compass: Compass) ->
             for shape in show.shapes
             if step + max(shape) - 1 <= top
         ]
-    alters = {_ALTER[sign] for sign in show.signs}
+    alters = {ALTER_OF_SIGN[sign] for sign in show.signs}
     signatures = [KeySignature(fifths) for fifths in show.signatures]
 
     def playable(step: int) -> bool:

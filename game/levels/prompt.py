@@ -11,6 +11,9 @@ from typing import Literal
 from game.notation import Bar, Clef, KeySignature, Pitch
 
 UPPER, LOWER = 1, 2  # staff numbers, as MEI counts them
+USUAL_CLEF = {UPPER: Clef.TREBLE, LOWER: Clef.BASS}
+"""The clef of a staff of the grand staff, where nothing says otherwise."""
+
 Asks = Literal["", "altered", "major tonic", "minor tonic"]
 
 
@@ -115,6 +118,15 @@ class Prompt:
     def bar_quarters(self) -> float | None:
         """The length of a bar in quarters; None without a metre."""
         return None if self.metre is None else self.metre[0] * 4 / self.metre[1]
+
+    @property
+    def beat_quarters(self) -> float | None:
+        """The length of a beat in quarters, dotted in compound metres (common practice); None
+        without a metre."""
+        if self.metre is None:
+            return None
+        count, unit = self.metre
+        return 12 / unit if unit >= 8 and count % 3 == 0 else 4 / unit
 
     def bar_before(self, note: Note) -> Bar:
         """What is in force in the bar when one of its notes is reached."""

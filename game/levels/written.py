@@ -3,10 +3,9 @@
 
 from __future__ import annotations
 
-from game.levels.prompt import LOWER, UPPER, Note, Slot
+from game.levels.prompt import LOWER, UPPER, USUAL_CLEF, Note, Slot
 from game.notation import HIGHEST_KEY, LOWEST_KEY, SIGN_OF_ALTER, Bar, Clef, KeySignature, Pitch
 
-_USUAL = {UPPER: Clef.TREBLE, LOWER: Clef.BASS}
 WrittenNote = tuple[int, Clef, Pitch]
 
 
@@ -36,12 +35,12 @@ def read_slot(text: str) -> tuple[WrittenNote, ...]:
                 raise ValueError(f"{spelling!r} has more than a double sign")
             if not LOWEST_KEY <= pitch.key <= HIGHEST_KEY:
                 raise ValueError(f"{spelling!r} is outside the piano, A0 to C8")
-            notes.append((staff, Clef(clef) if clef else _USUAL[staff], pitch))
+            notes.append((staff, Clef(clef) if clef else USUAL_CLEF[staff], pitch))
     if not notes:
         raise ValueError(f"{text!r} has no note; a slot is written 'F#4 A4 / D3'")
     if len({pitch.key for _, _, pitch in notes}) < len(notes):
         raise ValueError(f"{text!r} asks for one key twice")
-    for staff in _USUAL:
+    for staff in USUAL_CLEF:
         if len({clef for of, clef, _ in notes if of == staff}) > 1:
             raise ValueError(f"{text!r} has two clefs on one staff at once")
     return tuple(notes)

@@ -4,7 +4,7 @@
 Pure: no clock, no input or output, nothing of this package outside this folder is imported.
 """
 
-from game.notation.bar import SIGN_OF_ALTER, Bar
+from game.notation.bar import ALTER_OF_SIGN, SIGN_OF_ALTER, Bar
 from game.notation.clef import TOP_LINE, Clef, ledger_lines
 from game.notation.interval import Interval
 from game.notation.names import NOTE_NAMES, NoteNames
@@ -14,6 +14,7 @@ from game.notation.spelling import fifths_of, likeliest, spellings
 
 __all__ = [
     "ALL_SIGNATURES",
+    "ALTER_OF_SIGN",
     "FLAT_ORDER",
     "HIGHEST_KEY",
     "LETTERS",

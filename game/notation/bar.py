@@ -11,7 +11,7 @@ from game.notation.pitch import LETTERS, Pitch
 from game.notation.signature import C_MAJOR, KeySignature
 
 SIGN_OF_ALTER = {-2: "bb", -1: "b", 0: "n", 1: "#", 2: "##"}
-_ALTER_OF_SIGN = {sign: alter for alter, sign in SIGN_OF_ALTER.items()}
+ALTER_OF_SIGN = {sign: alter for alter, sign in SIGN_OF_ALTER.items()}
 _NOTHING: Mapping[tuple[int, int], int] = MappingProxyType({})
 
 
@@ -68,10 +68,10 @@ class Bar:
         """
         if sign is not None:
             try:
-                return Pitch.at_step(step, _ALTER_OF_SIGN[sign])
+                return Pitch.at_step(step, ALTER_OF_SIGN[sign])
             except KeyError:
                 raise ValueError(
-                    f"{sign!r} is not one of the signs {' '.join(_ALTER_OF_SIGN)}"
+                    f"{sign!r} is not one of the signs {' '.join(ALTER_OF_SIGN)}"
                 ) from None
         return Pitch.at_step(step, self.alter(staff, step) if tied is None else tied)
 

@@ -11,6 +11,7 @@ from math import exp2
 LETTERS = "CDEFGAB"
 _SEMITONES = (0, 2, 4, 5, 7, 9, 11)
 LOWEST_KEY, HIGHEST_KEY = 21, 108  # A0 and C8 on 88 keys
+_RARE = ("E#", "B#", "Cb", "Fb")
 _SPELLING = re.compile(r"([A-Ga-g])(#*|b*)(-?\d+)")
 _SIGN_CHARACTERS = str.maketrans({"♯": "#", "♭": "b", "𝄪": "##", "𝄫": "bb"})
 
@@ -71,6 +72,11 @@ class Pitch:
     def sign(self) -> str:
         """The alteration in plain characters: ``""``, ``#``, ``b``, ``##``, ``bb`` …"""
         return "#" * self.alter if self.alter > 0 else "b" * -self.alter
+
+    @property
+    def rare(self) -> bool:
+        """Whether it names a white key as black keys are named: E#, B#, Cb and Fb."""
+        return self.letter + self.sign in _RARE
 
     @property
     def spelling(self) -> str:

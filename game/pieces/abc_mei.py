@@ -9,8 +9,9 @@ from fractions import Fraction
 from itertools import groupby
 from xml.sax.saxutils import escape, quoteattr
 
-_WRITTEN = {-2: "ff", -1: "f", 0: "n", 1: "s", 2: "x"}
-_GESTURAL = {-2: "ff", -1: "f", 0: "n", 1: "s", 2: "ss"}
+from game.engraving.mei import GESTURAL, WRITTEN
+from game.notation import SIGN_OF_ALTER
+
 # Lengths in quarters that one note can print, longest first: breve to 128th, up to three dots.
 _VALUES = sorted(
     (
@@ -213,11 +214,13 @@ def _note(sound: Sound, printed: str, first: bool, last: bool) -> str:
     """A note, or the first, a middle or the last of the tied notes that stand for it."""
     begins, ends = sound.ties or not last, sound.continues or not first
     tie = "m" if begins and ends else "i" if begins else "t" if ends else ""
-    sign = f' accid="{_WRITTEN[sound.sign]}"' if sound.sign is not None and first else ""
+    sign = ""
+    if sound.sign is not None and first:
+        sign = f' accid="{WRITTEN[SIGN_OF_ALTER[sound.sign]]}"'
     tied = f' tie="{tie}"' if tie else ""
     return (
         f'<note {printed} pname="{sound.letter.lower()}" oct="{sound.octave}"{sign} '
-        f'accid.ges="{_GESTURAL[sound.alter]}"{tied}/>'
+        f'accid.ges="{GESTURAL[sound.alter]}"{tied}/>'
     )
 
 

@@ -19,7 +19,7 @@ from itertools import groupby
 from typing import Literal, get_args
 
 from game.engraving.convert import PieceError
-from game.levels import LOWER, UPPER, Prompt
+from game.levels import LOWER, UPPER, USUAL_CLEF, Prompt
 from game.levels.difficulty import difficulty
 from game.levels.written import written_slots
 from game.notation import (
@@ -42,9 +42,7 @@ WIDEST = 16  # semitones: a tenth, which most hands reach. Common practice.
 MOST_FINGERS = 5
 
 _STAFF: dict[Hand, int] = {"right": UPPER, "left": LOWER}
-_USUAL = {UPPER: Clef.TREBLE, LOWER: Clef.BASS}
 _MOST_SLOTS, _MOST_PROMPTS, _MOST_IN_ROUND = 16, 1000, 500  # of the level format
-_RARE = ("E#", "B#", "Cb", "Fb")
 _WHAT: dict[Kind, str] = {"bars": "bar by bar", "hardest": "hardest bars", "notes": "its notes"}
 _ABOUT: dict[Kind, str] = {
     "bars": "The whole piece in order, without its rhythm; held notes are left out.",
@@ -184,12 +182,12 @@ def _texts(slots: Sequence[PieceSlot]) -> tuple[str, ...]:
     """The slots as the level format writes them."""
     odd = {
         staff: _better_clef([n for slot in slots for n in slot.notes if n.staff == staff])
-        for staff in _USUAL
+        for staff in USUAL_CLEF
     }
     texts = []
     for slot in slots:
         hands = []
-        for staff, usual in _USUAL.items():
+        for staff, usual in USUAL_CLEF.items():
             notes = [note for note in slot.notes if note.staff == staff]
             clefs = {note.clef for note in notes}
             # One slot, one clef: where voices of a slot differ, as for clefs that we have not.
@@ -244,7 +242,7 @@ def _note_set(excerpts: Sequence[_Excerpt], piece: Piece) -> list[str]:
     ]
     lines.append(f"signatures = {signatures}")
     if signs:
-        rare = any(note.sign and str(note.pitch)[:-1] in _RARE for note in notes)
+        rare = any(note.sign and note.pitch.rare for note in notes)
         lines += [f"signs = {_list(signs)}", *(["rare_spellings = true"] if rare else [])]
     return lines
 

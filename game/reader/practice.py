@@ -30,9 +30,18 @@ from statistics import median
 import numpy as np
 from numpy.typing import NDArray
 
-from game.levels import FULL_COMPASS, LOWER, UPPER, Compass, EmptyPool, Prompt, Rung, deal
+from game.levels import (
+    FULL_COMPASS,
+    LOWER,
+    UPPER,
+    USUAL_CLEF,
+    Compass,
+    EmptyPool,
+    Prompt,
+    Rung,
+    deal,
+)
 from game.levels.prompt import Note, Slot
-from game.notation import Clef
 from game.reader.knowledge import Knowledge
 from game.reader.sign import Sign, signs_of
 
@@ -237,5 +246,5 @@ def _slot_text(slot: Slot) -> str:
 
 
 def _note_text(note: Note) -> str:
-    usual = Clef.TREBLE if note.staff == UPPER else Clef.BASS
+    usual = USUAL_CLEF[note.staff]
     return note.pitch.spelling + ("" if note.clef is usual else f"@{note.clef.value}")

@@ -6,7 +6,7 @@ Pure: no clock, no input or output. The same events give the same score on any m
 
 from game.rounds.alignment import Alignment, Outcome
 from game.rounds.events import Event, Flip, Pause, Press, Resume, Stop, Tick
-from game.rounds.in_time import Pulse, beat_quarters, kept_time, performed
+from game.rounds.in_time import Pulse, kept_time
 from game.rounds.score import TEMPO_BANDS, Score, SlotResult, points, score_of, tempo_word
 from game.rounds.state import CHORD_WINDOW_S, Round, Step, play, step
 from game.rounds.terms import Terms, passes
@@ -35,11 +35,9 @@ __all__ = [
     "Tick",
     "Timing",
     "Verdict",
-    "beat_quarters",
     "judge_key",
     "kept_time",
     "passes",
-    "performed",
     "play",
     "points",
     "punctuality",

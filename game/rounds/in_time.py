@@ -39,22 +39,16 @@ class Pulse:
 
     def beat_s(self, prompt: Prompt) -> float:
         """Seconds of a beat as the metre counts it: of three eighths in 3/8, 6/8 and their like."""
-        return self.quarter_s * beat_quarters(prompt)
+        return self.quarter_s * _measured(prompt.beat_quarters)
 
     def lead_s(self, prompt: Prompt) -> float:
         """Seconds from the flip to the first beat of the music."""
-        return self.count_in * _bar_quarters(prompt) * self.quarter_s
+        return self.count_in * _measured(prompt.bar_quarters) * self.quarter_s
 
     def length_s(self, prompt: Prompt) -> float:
         """Seconds from the flip to the end of the phrase."""
-        music = prompt.bars * _bar_quarters(prompt) * self.quarter_s
+        music = prompt.bars * _measured(prompt.bar_quarters) * self.quarter_s
         return self.lead_s(prompt) + music + self.beat_s(prompt)
-
-
-def beat_quarters(prompt: Prompt) -> float:
-    """Quarters of a beat of the metre; dotted in compound metres (common practice)."""
-    count, unit = prompt.metre or (4, 4)
-    return 12 / unit if unit >= 8 and count % 3 == 0 else 4 / unit
 
 
 def performed(prompt: Prompt, pulse: Pulse, presses: Sequence[Press], until: float) -> Alignment:
@@ -156,10 +150,10 @@ def _off_the_beat(judged: Sequence[JudgedPress], verdict: Verdict) -> float | No
     return max((abs(press.t) for press in judged), default=None)
 
 
-def _bar_quarters(prompt: Prompt) -> float:
-    if prompt.bar_quarters is None:
+def _measured(quarters: float | None) -> float:
+    if quarters is None:
         raise ValueError("a prompt without a metre cannot be read in time")
-    return prompt.bar_quarters
+    return quarters
 
 
 def _verdict(

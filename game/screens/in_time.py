@@ -7,12 +7,12 @@ from heapq import heappush
 from math import floor
 from typing import TYPE_CHECKING
 
-from game.engraving import Ghost, Mark, MarkShape, ghost_for
+from game.engraving import Mark, MarkShape
 from game.keyboards import KeyDown, KeyUp
-from game.levels import Note
-from game.rounds import Alignment, Outcome, Press, Punctuality, Step, beat_quarters, punctuality
+from game.rounds import Alignment, Outcome, Punctuality, Step, punctuality
 from game.screens import theme
 from game.screens.play import Phase, Play
+from game.screens.prompt_view import ghost_in
 from game.screens.text import _, plural
 from game.screens.widgets import Canvas
 
@@ -46,7 +46,7 @@ class PlayInTime(Play):
 
     def _beats_in_bar(self) -> int:
         prompt = self._view.prompt
-        return round((prompt.bar_quarters or 4) / beat_quarters(prompt))
+        return round((prompt.bar_quarters or 4) / (prompt.beat_quarters or 1))
 
     def wait(self, now: float) -> float | None:
         beat = self._beat_at(now)
@@ -143,21 +143,16 @@ class PlayInTime(Play):
             else:
                 wrong += 1
                 marks.append(Mark(note.id, "wrong", theme.WRONG))
-                ghosts.append(self._ghost(outcome.press, note))
+                ghosts.append(ghost_in(prompt, note, outcome.press.key))
         onsets = {outcome.expected.id: outcome.expected.onset for outcome in played.notes}
         for press in played.extras:
             if onsets:
                 nearest = min(onsets, key=lambda name: abs(onsets[name] - press.t))
-                ghosts.append(self._ghost(press, by_id[nearest]))
+                ghosts.append(ghost_in(prompt, by_id[nearest], press.key))
         self._view.judged(marks, ghosts)
         self._all_right = not (missed or wrong or played.extras)
         self.message = _summary(missed, wrong, len(played.extras))
         self.stage.keep_shot("right" if self._all_right else "wrong")
-
-    def _ghost(self, press: Press, note: Note) -> Ghost:
-        prompt = self._view.prompt
-        bar = prompt.bar_before(note)
-        return ghost_for(press.key, note, prompt.signature, bar, colour=theme.WRONG)
 
     def _robot(self, now: float) -> None:
         robot, state = self.stage.visit.robot, self.live.round

@@ -10,7 +10,6 @@ from typing import TYPE_CHECKING
 import pygame
 
 from game.keyboards import ComputerKeyboard, KeyDown, KeyUp
-from game.levels import Note
 from game.notation import likeliest
 from game.reader import WrongPress, explain
 from game.rounds import Flip, JudgedPress, Pause, Press, Resume, Step, Stop, Tick, Verdict
@@ -361,7 +360,7 @@ class Play(Screen):
     def _after(self, done: Step) -> None:
         """Show what an event was worth."""
         if done.judged is not None:
-            self._feedback(done.judged, self._slot_notes(done), done.finished is not None)
+            self._feedback(done.judged, self._slot_of(done), done.finished is not None)
         if done.finished is not None or done.round.ended is not None:
             if done.round.since is None or done.round.ended is not None:
                 right = done.finished is not None and done.finished.right
@@ -370,35 +369,30 @@ class Play(Screen):
             else:
                 self._robot(self.stage.now())
 
-    @property
-    def _apart(self) -> int:
-        return 12 if self._view.prompt.hidden else 128
+    def _slot_of(self, done: Step) -> int:
+        """The slot that was just judged, by its index in the prompt in view."""
+        return done.finished.slot if done.finished is not None else done.round.slot
 
-    def _slot_notes(self, done: Step) -> tuple[Note, ...]:
-        """The notes of the slot that was just judged."""
-        index = done.finished.slot if done.finished is not None else done.round.slot
-        return self._view.prompt.slots[index].notes
-
-    def _feedback(self, judged: JudgedPress, notes: tuple[Note, ...], finished: bool) -> None:
+    def _feedback(self, judged: JudgedPress, index: int, finished: bool) -> None:
+        slot = self._view.prompt.slots[index]
         if judged.verdict is Verdict.RIGHT:
             if finished:
                 self.message = ""
-            answered = [n for n in notes if (n.key - judged.key) % self._apart == 0]
+            answered = [n for n in slot.notes if (n.key - judged.key) % slot.apart == 0]
             self._view.right(answered, finished=finished)
             self.stage.keep_shot("right")
             return
-        self.message = self._why(judged, notes)
-        self._view.wrong(judged.key, notes)
+        self.message = self._why(judged, index)
+        self._view.wrong(judged.key, slot.notes)
         self.stage.wrong_cue()
         self.stage.keep_shot("wrong")
 
-    def _why(self, judged: JudgedPress, notes: tuple[Note, ...]) -> str:
+    def _why(self, judged: JudgedPress, index: int) -> str:
         """What is said of a wrong press; its likeliest reason where there is one to be had."""
         prompt, names = self._view.prompt, self.stage.options.note_names
         if prompt.hidden:
             return feedback(names, judged.verdict, likeliest(judged.key, prompt.signature))
         state, profile = self.live.round, self.stage.profile
-        index = next(n for n, slot in enumerate(prompt.slots) if slot.notes == notes)
         struck = frozenset(p.key for p in state.presses if p.verdict is Verdict.RIGHT)
         why = explain(
             prompt,
@@ -408,7 +402,7 @@ class Play(Screen):
             median_s=profile.knowledge.usual_s,
             before=state.prompts[state.prompt - 1] if state.prompt else None,
         )
-        clef = next(note.clef for note in notes if note.id == why.note_id)
+        clef = next(note.clef for note in prompt.notes if note.id == why.note_id)
         return misread(names, why, clef)
 
     def _next_prompt(self) -> None:

@@ -16,6 +16,16 @@ _STAFF_HEIGHTS = {"small": 0.36, "medium": 0.47, "large": 0.58}  # share of the 
 _SPACES_TALL = 17.0  # both staves and the gap between them, roughly, in staff spaces
 
 
+def ghost_in(prompt: Prompt, note: Note, key: int) -> Ghost:
+    """What was played for a note of a prompt, as it stands beside the note."""
+    return ghost_for(key, note, prompt.signature, prompt.bar_before(note), colour=theme.WRONG)
+
+
+def nearest_note(notes: Iterable[Note], key: int) -> Note:
+    """The note to press that lies nearest to a key."""
+    return min((n for n in notes if not n.tied), key=lambda note: abs(note.key - key))
+
+
 class PromptView:
     """Stateful: the prompt shown, and what has been marked on it.
 
@@ -56,13 +66,10 @@ class PromptView:
     def wrong(self, key: int, notes: Iterable[Note]) -> None:
         """Ring the note nearest to a wrong key, and show beside it what was played."""
         self._drop_old_ghost()
-        struck = [note for note in notes if not note.tied]
-        nearest = min(struck, key=lambda note: abs(note.key - key))
+        nearest = nearest_note(notes, key)
         if nearest.id not in self.prompt.hidden:  # a mark would show what is asked for
             self._mark(nearest, right=False)
-        bar = self.prompt.bar_before(nearest)
-        ghost = ghost_for(key, nearest, self.prompt.signature, bar, colour=theme.WRONG)
-        self.ghosts, self._ghost_is_old = (ghost,), False
+        self.ghosts, self._ghost_is_old = (ghost_in(self.prompt, nearest, key),), False
 
     def judged(self, marks: Iterable[Mark], ghosts: Iterable[Ghost]) -> None:
         """Show what became of a whole phrase."""

@@ -8,10 +8,11 @@ from typing import TYPE_CHECKING
 
 import pygame
 
-from game.engraving import Ghost, Mark, ghost_for
+from game.engraving import Ghost, Mark
 from game.notation import likeliest
 from game.rounds import SlotResult, Verdict, kept_time, passes
 from game.screens import theme
+from game.screens.prompt_view import ghost_in, nearest_note
 from game.screens.screen import Screen
 from game.screens.text import _, note_name, plural, seconds, thousandths
 from game.screens.widgets import Canvas, Control, Rect
@@ -256,11 +257,8 @@ class Result(Screen):
         missed = notes
         ghosts: tuple[Ghost, ...] = ()
         if played is not None and played not in item.expected:
-            nearest = min(notes, key=lambda note: abs(note.key - played))
-            missed = (nearest,)
-            bar = prompt.bar_before(nearest)
-            ghost = ghost_for(played, nearest, prompt.signature, bar, colour=theme.WRONG)
-            ghosts = (ghost,)
+            nearest = nearest_note(notes, played)
+            missed, ghosts = (nearest,), (ghost_in(prompt, nearest, played),)
         room = Rect(rect.x, rect.y + px(4), rect.width, rect.height - px(56))
         marks = tuple(Mark(note.id, "wrong", theme.WRONG) for note in missed)
         canvas.sample(self.stage.engraver, prompt, room, marks, ghosts)
