@@ -267,6 +267,28 @@ def test_times_are_kept_in_utc_and_need_a_zone(store, reader):
         store.begin(reader, TERMS, datetime(2026, 3, 1))
 
 
+def test_the_figures_of_finished_rounds_come_oldest_first_as_they_were_kept(store, reader):
+    later = play(store, reader, 40.0, minutes(9), passed=True)
+    earlier = play(store, reader, -5.0, minutes(2), complete=False)
+    play(store, store.add_reader("Ben").id)
+    store.begin(reader, TERMS, NOON)  # still open
+    store.discard(store.begin(reader, TERMS, NOON))
+    figures = store.figures(reader)
+    assert [one.id for one in figures] == [earlier, later]
+    for one in figures:
+        record = store.record(one.id)
+        kept = record.result
+        assert (one.started, one.level_id) == (record.started, record.terms.level_id)
+        assert one.kind == record.terms.kind
+        assert (one.score, one.accuracy, one.median_s) == (kept.score, kept.accuracy, kept.median_s)
+        assert (one.tempo_per_min, one.slots, one.right) == (
+            kept.tempo_per_min,
+            kept.slots,
+            kept.right,
+        )
+        assert (one.passed, one.complete) == (kept.passed, kept.complete)
+
+
 # Bests
 
 

@@ -6,7 +6,7 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Callable, Iterable, Iterator, Mapping
 from contextlib import contextmanager
-from dataclasses import asdict
+from dataclasses import asdict, fields
 from datetime import UTC, date, datetime, tzinfo
 from pathlib import Path
 from types import TracebackType
@@ -36,10 +36,19 @@ from game.store.opening import open_connections
 from game.store.place import find_place
 from game.store.rows import event_from_row, record_from_row
 from game.store.tables import EVENTS, READERS, RECORDS, SETTINGS
-from game.store.values import Best, Reader, Record, ResultSummary, State, terms_to_json
+from game.store.values import (
+    Best,
+    Reader,
+    Record,
+    ResultSummary,
+    RoundFigures,
+    State,
+    terms_to_json,
+)
 
 _OF_BEST = RECORDS.c.mean_points.desc(), RECORDS.c.started, RECORDS.c.id
 _NEWEST_FIRST = RECORDS.c.started.desc(), RECORDS.c.id.desc()
+_FIGURES = [RECORDS.c[field.name] for field in fields(RoundFigures)]
 
 
 class Store:
@@ -298,6 +307,16 @@ class Store:
         with self._connections.transaction() as connection:
             rows = connection.execute(query.order_by(*_NEWEST_FIRST).limit(limit)).all()
         return tuple(self._checked(row) for row in rows)
+
+    def figures(self, reader_id: int) -> tuple[RoundFigures, ...]:
+        """The figures of a reader's finished rounds, oldest first; neither terms nor events."""
+        query = (
+            select(*_FIGURES)
+            .where(RECORDS.c.reader == reader_id, RECORDS.c.state == State.FINISHED)
+            .order_by(RECORDS.c.started, RECORDS.c.id)
+        )
+        with self._connections.transaction() as connection:
+            return tuple(RoundFigures(*row) for row in connection.execute(query))
 
     def _with_events(self, connection: Connection, row: Row[Any]) -> Record:
         query = select(EVENTS).where(EVENTS.c.record == row.id).order_by(EVENTS.c.seq)

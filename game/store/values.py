@@ -82,6 +82,32 @@ class Record:
 
 
 @dataclass(frozen=True, slots=True)
+class RoundFigures:
+    """A finished round in figures, for histories: cheap to have by the ten thousand.
+
+    Args:
+        id: the number of its record.
+        started: UTC.
+        level_id, kind: of its terms.
+        score, accuracy, median_s, tempo_per_min, slots, right, passed, complete: as in
+            :class:`ResultSummary`.
+    """
+
+    id: int
+    started: datetime
+    level_id: str
+    kind: str
+    score: float
+    accuracy: float
+    median_s: float | None
+    tempo_per_min: float | None
+    slots: int
+    right: int
+    passed: bool
+    complete: bool
+
+
+@dataclass(frozen=True, slots=True)
 class Best:
     """A personal best.
 
