@@ -50,6 +50,7 @@ def keep_profile(store: Store, reader_id: int, profile: Profile) -> None:
 def learnt(profile: Profile, ended: Round, at: datetime | None = None) -> Profile:
     """A profile with one more round in it, that ended at `at`; None is now."""
     when = (at or datetime.now(UTC)).timestamp()
+    profile = profile.begun(when)
     for result in ended.results:
         prompt = ended.prompts[result.prompt]
         before = ended.prompts[result.prompt - 1] if result.prompt else None

@@ -5,7 +5,9 @@ Pure: no clock (times come in as seconds), no input or output, no chance but fro
 """
 
 from game.reader.answers import answers_of, explain_result, timing_of, wrong_press
+from game.reader.example import Example
 from game.reader.explain import BASE, Explanation, Habits, WrongPress, explain
+from game.reader.history import Slopes
 from game.reader.knowledge import INTERVAL, Answer, Estimate, Knowledge, Range
 from game.reader.misread import Misread, Reading, readings
 from game.reader.placement import MOST_PROMPTS, Placement, suited
@@ -25,6 +27,7 @@ __all__ = [
     "Answer",
     "Counting",
     "Estimate",
+    "Example",
     "Explanation",
     "Habits",
     "Knowledge",
@@ -37,6 +40,7 @@ __all__ = [
     "Range",
     "Reading",
     "Sign",
+    "Slopes",
     "Source",
     "Timing",
     "WrongPress",

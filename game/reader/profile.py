@@ -4,14 +4,18 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import Any, NamedTuple
 
 from game.levels.prompt import Prompt
 from game.notation import Clef
-from game.reader.answers import answers_of, explain_result, timing_of
+from game.reader.answers import answers_of, explain_result, timing_of, wrong_press
+from game.reader.example import Example, example_of
 from game.reader.explain import Explanation, Habits
+from game.reader.history import Slopes, filed, slopes_from_json, slopes_to_json
 from game.reader.knowledge import Knowledge
+from game.reader.misread import Misread
+from game.reader.retention import DAY_S
 from game.reader.slope import LATEST, Counting, Timing, counting
 from game.rounds import SlotResult
 
@@ -35,11 +39,31 @@ class Profile:
         knowledge: certainty, speed and retention of every sign.
         habits: how often which misread was made.
         timings: under each clef, the latest right answers with their times.
+        timed_at: when the last of them was given, in seconds since 1970.
+        slopes: under each clef, how much the reader counted at the end of earlier days.
+        examples: of each kind of misread, the latest.
     """
 
     knowledge: Knowledge = field(default_factory=Knowledge)
     habits: Habits = field(default_factory=Habits)
     timings: Mapping[Clef, tuple[Timing, ...]] = field(default_factory=dict)
+    timed_at: Mapping[Clef, float] = field(default_factory=dict)
+    slopes: Mapping[Clef, Slopes] = field(default_factory=dict)
+    examples: Mapping[Misread, Example] = field(default_factory=dict)
+
+    def begun(self, at: float) -> Profile:
+        """The profile as a round that begins at `at` finds it, in seconds since 1970.
+
+        On another day than that of the last answers, their slopes go into the history first.
+        That takes up to some tenths of a second: it is for between rounds.
+        """
+        slopes = dict(self.slopes)
+        for clef, last in self.timed_at.items():
+            if last // DAY_S != at // DAY_S:
+                slope = self.counting(clef)
+                if slope is not None:
+                    slopes[clef] = filed(slopes.get(clef, ()), last, slope, at)
+        return replace(self, slopes=slopes)
 
     def after(
         self,
@@ -65,16 +89,33 @@ class Profile:
         for answer in answers_of(prompt, result, at, explanation, in_time=in_time):
             knowledge = knowledge.after(answer)
         habits = self.habits if explanation is None else self.habits.after(explanation)
-        timings = dict(self.timings)
+        examples = self.examples
+        if explanation is not None:
+            press = wrong_press(result)
+            assert press is not None
+            example = example_of(prompt, result.slot, press.key, explanation, at, before)
+            if example is not None:
+                examples = {**examples, explanation.kind: example}
+        timings, timed_at = dict(self.timings), dict(self.timed_at)
         found = None if in_time else timing_of(prompt, result)
         if found is not None:
             clef, timing = found
             timings[clef] = (*timings.get(clef, ()), timing)[-LATEST:]
-        return Learnt(Profile(knowledge, habits, timings), explanation)
+            timed_at[clef] = at
+        learnt = Profile(knowledge, habits, timings, timed_at, self.slopes, examples)
+        return Learnt(learnt, explanation)
 
     def counting(self, clef: Clef) -> Counting | None:
         """How much the reader counts under a clef; None while too little is known."""
         return counting(self.timings.get(clef, ()))
+
+    def slope_history(self, clef: Clef) -> Slopes:
+        """How much the reader counted under a clef, day by day up to the last answers."""
+        now = self.counting(clef)
+        if now is None or clef not in self.timed_at:
+            return self.slopes.get(clef, ())
+        at = self.timed_at[clef]
+        return filed(self.slopes.get(clef, ()), at, now, at)
 
     def to_json(self) -> dict[str, Any]:
         """Plain values for a file."""
@@ -86,11 +127,14 @@ class Profile:
                 clef.value: [[timing.position, timing.t] for timing in timings]
                 for clef, timings in self.timings.items()
             },
+            "timed_at": {clef.value: at for clef, at in self.timed_at.items()},
+            "slopes": {clef.value: slopes_to_json(kept) for clef, kept in self.slopes.items()},
+            "examples": {kind.value: kept.to_json() for kind, kept in self.examples.items()},
         }
 
     @classmethod
     def from_json(cls, data: Mapping[str, Any]) -> Profile:
-        """What :meth:`to_json` gave.
+        """What :meth:`to_json` gave; what an older game did not keep is empty.
 
         Raises:
             ValueError: it is of another version, or damaged. The records are the truth: work
@@ -104,6 +148,29 @@ class Profile:
                 for clef, rows in data["timings"].items()
             }
             knowledge = Knowledge.from_json(data["knowledge"])
-            return cls(knowledge, Habits.from_json(data["habits"]), timings)
+            timed_at = {Clef(clef): float(at) for clef, at in data.get("timed_at", {}).items()}
+            for clef in timings:
+                timed_at.setdefault(clef, _last_answer(knowledge, clef))
+            return cls(
+                knowledge,
+                Habits.from_json(data["habits"]),
+                timings,
+                timed_at,
+                {
+                    Clef(clef): slopes_from_json(rows)
+                    for clef, rows in data.get("slopes", {}).items()
+                },
+                {
+                    Misread(kind): Example.from_json(kept)
+                    for kind, kept in data.get("examples", {}).items()
+                },
+            )
         except (KeyError, TypeError, AttributeError) as error:
             raise ValueError(f"kept profile is damaged: {error!r}") from None
+
+
+def _last_answer(knowledge: Knowledge, clef: Clef) -> float:
+    """When a sign under a clef was last answered, for a profile that does not say."""
+    return max(
+        (known.at for sign, known in knowledge.signs.items() if sign.clef is clef), default=0.0
+    )
