@@ -302,7 +302,7 @@ def judge_json(level: Level, seed: int, ended: Round) -> JudgeJson:
         "score": score.score,
         "mean_points": score.mean_points,
         "accuracy": score.accuracy,
-        "limit_s": ended.limit_s,
+        "limit_s": level.limit_s,
         "median_s": score.median_s,
         "tempo_per_min": score.tempo_per_min,
         "tempo_word": score.tempo_word,

@@ -9,7 +9,7 @@ from game.rounds.events import Event, Flip, Pause, Press, Resume, Stop, Tick
 from game.rounds.in_time import Pulse, kept_time
 from game.rounds.score import TEMPO_BANDS, Score, SlotResult, points, score_of, tempo_word
 from game.rounds.state import CHORD_WINDOW_S, Round, Step, play, step
-from game.rounds.terms import Terms, passes
+from game.rounds.terms import Terms, day_seed, passes
 from game.rounds.timing import Punctuality, Timing, punctuality, timing_of
 from game.rounds.verdict import JudgedPress, Verdict, judge_key
 
@@ -35,6 +35,7 @@ __all__ = [
     "Tick",
     "Timing",
     "Verdict",
+    "day_seed",
     "judge_key",
     "kept_time",
     "passes",

@@ -35,6 +35,7 @@ class SlotResult:
         points: -100 to 100.
         presses: all of them, in order.
         completed: whether its keys were found at last.
+        done_s: seconds of the round when it was done with, pauses left out.
     """
 
     prompt: int
@@ -45,6 +46,7 @@ class SlotResult:
     points: float
     presses: tuple[JudgedPress, ...]
     completed: bool
+    done_s: float = 0.0
 
     @property
     def first_press(self) -> int | None:
@@ -63,7 +65,8 @@ class Score:
 
     Args:
         score: `mean_points`, or 0 when that is below 0.
-        mean_points: mean of the slots' points, -100 to 100.
+        mean_points: mean of the slots' points, -100 to 100; of an endless round, which is as long
+            as it is good, their sum / 100.
         accuracy: first answers right / slots, 0 to 1.
         median_s: median seconds of the right first answers; None when there is none.
         tempo_per_min: slots answered right at first, per minute; None when no time passed.
@@ -106,11 +109,19 @@ def tempo_word(per_minute: float) -> str:
     return next(word for start, word in reversed(TEMPO_BANDS) if per_minute >= start)
 
 
-def score_of(results: Sequence[SlotResult], seconds: float) -> Score:
-    """The figures of a round from its slots and its length in seconds."""
+def score_of(results: Sequence[SlotResult], seconds: float, *, summed: bool = False) -> Score:
+    """The figures of a round from its slots and its length in seconds.
+
+    Args:
+        results: the slots.
+        seconds: how long it took.
+        summed: whether its points add up, as in an endless round.
+    """
     right = [result for result in results if result.right]
     times = [result.t for result in right if result.t is not None]
     mean = fmean(result.points for result in results) if results else 0.0
+    if summed:
+        mean *= len(results) / 100.0
     return Score(
         score=max(0.0, mean),
         mean_points=mean,

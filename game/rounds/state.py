@@ -31,11 +31,12 @@ class Round:
 
     Args:
         prompts: what is read, in order; at least one.
-        limit_s: d, the level's limit per slot, in seconds.
+        limit_s: d, the level's limit per slot, in seconds; infinite where time does not count.
         seconds: length of a timed round; None for a round that ends with its prompts.
         window_s: within which the keys of a slot go down together.
         pulse: the beat, where the prompts are phrases read in time; None where each slot waits
             for its answer.
+        misses: the round ends at this wrong first answer; None for no such end.
         results: the slots done with.
         phrases: in time, what was played of each phrase that was judged.
         prompt: index of the current prompt.
@@ -54,6 +55,7 @@ class Round:
     seconds: float | None = None
     window_s: float = CHORD_WINDOW_S
     pulse: Pulse | None = None
+    misses: int | None = None
     results: tuple[SlotResult, ...] = ()
     phrases: tuple[Alignment, ...] = ()
     prompt: int = 0
@@ -77,16 +79,32 @@ class Round:
 
     @property
     def complete(self) -> bool:
-        """Whether the round ran to its end: all prompts found, or the time up."""
+        """Whether the round ran to its end: all prompts found, the time up, or its misses made."""
         if self.ended is None or self.started is None:
             return False
-        return self.prompt == len(self.prompts) or self._time_is_up(self.ended)
+        over = self.prompt == len(self.prompts) or self._time_is_up(self.ended)
+        return over or self._missed_out
+
+    @property
+    def missed(self) -> int:
+        """Wrong first answers so far, that of the current slot too; in time, slots missed too."""
+        asleep = self.pulse is None  # a slot that the reader left is no wrong answer
+        missed = sum(
+            not (result.right or (asleep and result.verdict is Verdict.UNANSWERED))
+            for result in self.results
+        )
+        if self.ended is None and self.presses:
+            slot = self._slot
+            now = first_verdict(slot.keys, self.presses, self.window_s, slot.apart)
+            missed += now not in (None, Verdict.RIGHT)
+        return missed
 
     @property
     def score(self) -> Score:
         """The figures so far; before the end, no tempo while a prompt waits for its flip."""
         now = self.since if self.ended is None else self.ended
-        return score_of(self.results, 0.0 if now is None else self.elapsed(now))
+        seconds = 0.0 if now is None else self.elapsed(now)
+        return score_of(self.results, seconds, summed=self.misses is not None)
 
     def elapsed(self, now: float) -> float:
         """Seconds since the first flip, pauses left out, to the end at most."""
@@ -107,6 +125,10 @@ class Round:
     @property
     def _slot(self) -> Slot:
         return self.prompts[self.prompt].slots[self.slot]
+
+    @property
+    def _missed_out(self) -> bool:
+        return self.misses is not None and self.missed >= self.misses
 
     @property
     def _time_up(self) -> float | None:
@@ -188,9 +210,12 @@ def _pressed(now: Round, press: Press) -> Step:
         press.t - now.since, press.key, press.velocity, judge_key(expected, press.key, apart)
     )
     now = replace(now, presses=(*now.presses, judged))
-    if not completes(expected, now.presses, now.window_s, apart):
+    done = completes(expected, now.presses, now.window_s, apart)
+    if now._missed_out:
+        return _ended(now, press.t, completed=done)._replace(judged=judged)
+    if not done:
         return Step(now, judged)
-    result = _result(now, completed=True)
+    result = _result(now, press.t, completed=True)
     return Step(_advanced(now, result, press.t), judged, result)
 
 
@@ -221,7 +246,10 @@ def _next_prompt(now: Round, t: float) -> Round:
 def _phrase_over(now: Round, t: float) -> Step:
     """A phrase has come to its end."""
     judged = _judge_phrase(now, t)
-    return judged._replace(round=_next_prompt(judged.round, t))
+    over = _next_prompt(judged.round, t)
+    if over._missed_out:
+        over = replace(over, ended=t)
+    return judged._replace(round=over)
 
 
 def _judge_phrase(now: Round, t: float) -> Step:
@@ -231,6 +259,7 @@ def _judge_phrase(now: Round, t: float) -> Step:
     heard = [replace(press, t=press.t - since) for press in now.heard]
     played = performed(prompt, now.pulse, heard, t - since)
     closed = results(prompt, now.prompt, now.pulse, now.limit_s, played)
+    closed = tuple(replace(result, done_s=now.elapsed(t)) for result in closed)
     phrases = (*now.phrases, played)
     now = replace(now, results=(*now.results, *closed), phrases=phrases, heard=())
     return Step(now, None, closed[-1] if closed else None)
@@ -269,12 +298,12 @@ def _stopped(now: Round, t: float) -> Step:
     return _ended(now, t)
 
 
-def _ended(now: Round, t: float) -> Step:
+def _ended(now: Round, t: float, *, completed: bool = False) -> Step:
     """The end in mid-slot, with the slot counted as it stands."""
     if now.pulse is not None:
         cut = _judge_phrase(now, t)
         return cut._replace(round=replace(cut.round, ended=t))
-    result = _result(now, completed=False)
+    result = _result(now, t, completed=completed)
     return Step(replace(now, results=(*now.results, result), ended=t), None, result)
 
 
@@ -292,7 +321,7 @@ def _resumed(now: Round, t: float) -> Round:
     return replace(now, paused=None, since=moved(now.since), started=moved(now.started))
 
 
-def _result(now: Round, *, completed: bool) -> SlotResult:
+def _result(now: Round, at: float, *, completed: bool) -> SlotResult:
     expected = now._slot.keys
     if now.presses:
         # A chord begun and never finished was not answered right.
@@ -303,5 +332,13 @@ def _result(now: Round, *, completed: bool) -> SlotResult:
     else:
         verdict, t, worth = Verdict.UNANSWERED, None, 0.0
     return SlotResult(
-        now.prompt, now.slot, tuple(sorted(expected)), verdict, t, worth, now.presses, completed
+        now.prompt,
+        now.slot,
+        tuple(sorted(expected)),
+        verdict,
+        t,
+        worth,
+        now.presses,
+        completed,
+        now.elapsed(at),
     )

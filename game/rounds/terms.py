@@ -4,7 +4,10 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from hashlib import sha256
+from math import inf
+from re import fullmatch
 
 from game.levels.check import parse_level
 from game.levels.compass import Compass
@@ -15,6 +18,11 @@ from game.rounds.in_time import Pulse
 from game.rounds.state import CHORD_WINDOW_S, Round, play
 
 _FASTEST_PER_S = 4  # a timed round holds more prompts than anybody can read
+ENDLESS_PROMPTS = 500
+"""What an endless round holds: some ten minutes' reading, after which a break is due anyway."""
+ENDLESS_MISSES = 3
+_DATE = "[0-9]{4}-(0[1-9]|1[0-2])-(0[1-9]|[12][0-9]|3[01])"
+_SEEDS = 1_000_000  # of the round of the day: few enough digits to be told over the telephone
 
 
 @dataclass(frozen=True, slots=True)
@@ -33,9 +41,12 @@ class Terms:
         tempo: of phrases read in time, quarters per minute; None for the level's own.
         known: the reader has seen this deal before. Such a round may set a best, but passes
             no level: what is remembered is not read.
+        misses: an endless round ends at this wrong first answer, at least 1; None for no such end.
+        untimed: an accuracy round: only right and wrong count, not the time.
+        day: of a round of the day, its date as ISO 8601 has it (``2026-11-25``).
 
     Raises:
-        ValueError: a number outside its range.
+        ValueError: a number outside its range, two ways to end at once, or no such date.
     """
 
     level_id: str
@@ -48,12 +59,20 @@ class Terms:
     window_s: float = CHORD_WINDOW_S
     known: bool = False
     tempo: float | None = None
+    misses: int | None = None
+    untimed: bool = False
+    day: str = ""
 
     def __post_init__(self) -> None:
-        for name, least in (("seed", 0), ("prompts", 1), ("seconds", 1), ("tempo", 1)):
+        for name, least in _LEAST:
             value = getattr(self, name)
             if value is not None and value < least:
                 raise ValueError(f"the {name} of a round: at least {least}, not {value}")
+        ways = (self.seconds, self.misses, self.untimed or None, self.day or None)
+        if sum(way is not None for way in ways) > 1:
+            raise ValueError("a round is timed, endless, for accuracy, of a day or none of these")
+        if self.day and not fullmatch(_DATE, self.day):
+            raise ValueError(f"a day is written like 2026-11-25, not {self.day}")
 
     @classmethod
     def counted(
@@ -72,13 +91,48 @@ class Terms:
         prompts = length * _FASTEST_PER_S
         return cls(level.id, text, seed, prompts, length, compass.low, compass.high)
 
+    @classmethod
+    def endless(cls, level: Level, text: str, seed: int, compass: Compass) -> Terms:
+        """A round that ends at the third wrong first answer."""
+        low, high = compass.low, compass.high
+        return cls(level.id, text, seed, ENDLESS_PROMPTS, None, low, high, misses=ENDLESS_MISSES)
+
+    @classmethod
+    def accuracy(
+        cls, level: Level, text: str, seed: int, prompts: int | None, compass: Compass
+    ) -> Terms:
+        """A round of so many prompts in which only right and wrong count; None as `counted`."""
+        return replace(cls.counted(level, text, seed, prompts, compass), untimed=True)
+
+    @classmethod
+    def of_day(cls, level: Level, text: str, day: str, compass: Compass) -> Terms:
+        """The round of a day: the level's own number of prompts, under :func:`day_seed`.
+
+        The same for everybody with this day, this level text, and a keyboard that has all the
+        level's keys. `day` is its date, ``2026-11-25``.
+        """
+        counted = cls.counted(level, text, day_seed(day, text), None, compass)
+        return replace(counted, day=day)
+
+    def afresh(self, seed: int) -> Terms:
+        """The same kind of round on other notes; of a round of the day, a plain counted one."""
+        return replace(self, seed=seed, known=False, day="")
+
     @property
     def kind(self) -> str:
-        """``counted:24`` or ``timed:60``; rounds of one kind on one level compare.
+        """Rounds of one kind on one level compare.
 
-        A tempo of the reader's own makes a kind of its own: ``counted:8@72``.
+        ``counted:24``, ``timed:60``, ``endless:3`` (misses), ``accuracy:24`` (prompts) or
+        ``day:2026-11-25``. A tempo of the reader's own makes a kind of its own: ``counted:8@72``.
         """
-        kind = f"counted:{self.prompts}" if self.seconds is None else f"timed:{self.seconds}"
+        if self.day:
+            kind = f"day:{self.day}"
+        elif self.misses is not None:
+            kind = f"endless:{self.misses}"
+        elif self.seconds is not None:
+            kind = f"timed:{self.seconds}"
+        else:
+            kind = f"{'accuracy' if self.untimed else 'counted'}:{self.prompts}"
         return kind if self.tempo is None else f"{kind}@{self.tempo:g}"
 
     def level(self) -> Level:
@@ -102,11 +156,27 @@ class Terms:
         pulse = None
         if level.time is not None:
             pulse = Pulse(self.tempo or level.time.tempo, level.time.count_in)
-        return Round(prompts, level.limit_s, self.seconds, self.window_s, pulse)
+        limit_s = inf if self.untimed else level.limit_s
+        return Round(prompts, limit_s, self.seconds, self.window_s, pulse, misses=self.misses)
 
     def replay(self, events: Iterable[Event]) -> Round:
         """The round after these events: the same events give the same score anywhere."""
         return play(self.begin(), events)
+
+
+_LEAST = (("seed", 0), ("prompts", 1), ("seconds", 1), ("tempo", 1), ("misses", 1))
+
+
+def day_seed(day: str, level_text: str) -> int:
+    """The seed of a day's round on a level, 0 to 999999; the same on every machine.
+
+    It is the SHA-256 digest of the date (ISO 8601, ``2026-11-25``), a line feed, and the level's
+    text in UTF-8 (its line ends as line feeds, blanks around it left out), taken as one big-endian
+    number, modulo a million. So two readers with equal seeds know that they had equal notes.
+    """
+    text = "\n".join(level_text.strip().splitlines())
+    digest = sha256(f"{day}\n{text}".encode()).digest()
+    return int.from_bytes(digest) % _SEEDS
 
 
 def passes(level: Level, ended: Round, *, known: bool = False) -> bool:
@@ -114,12 +184,15 @@ def passes(level: Level, ended: Round, *, known: bool = False) -> bool:
 
     It must have been played to its end, be at least as long as the level's own rounds, on notes
     not seen before, at the level's own tempo or a faster one, and reach its accuracy and speed.
+    Endless and accuracy rounds pass no level.
 
     Args:
         level: what it was played on.
         ended: the round.
         known: as in :class:`Terms`.
     """
+    if ended.misses is not None or ended.limit_s == inf:
+        return False
     if ended.seconds is None:
         long_enough = len(ended.prompts) >= level.round.prompts
     else:
