@@ -4,8 +4,57 @@
 from __future__ import annotations
 
 import os
+import uuid
+from collections.abc import Iterator
+from contextlib import contextmanager
 from pathlib import Path
+
+import pytest
 
 os.environ.setdefault("SDL_VIDEODRIVER", "dummy")
 os.environ.setdefault("SDL_AUDIODRIVER", "dummy")
 os.environ.setdefault("STAVEWISE_LEVELS", str(Path(__file__).parent / "no levels of one's own"))
+
+
+@pytest.fixture(params=["sqlite", "postgresql"])
+def stores_url(
+    request: pytest.FixtureRequest, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> Iterator[str]:
+    """The address of a store that is not there yet, on each kind of database."""
+    if request.param == "sqlite":
+        yield f"sqlite:///{tmp_path / 'store.db'}"
+        return
+    with postgres_database(monkeypatch, tmp_path) as url:
+        yield url
+
+
+@pytest.fixture
+def postgres_url(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator[str]:
+    """The address of an empty database on a PostgreSQL server."""
+    with postgres_database(monkeypatch, tmp_path) as url:
+        yield url
+
+
+@contextmanager
+def postgres_database(monkeypatch: pytest.MonkeyPatch, folder: Path) -> Iterator[str]:
+    """A database for one test, on the server that STAVEWISE_TEST_POSTGRES names."""
+    server = os.environ.get("STAVEWISE_TEST_POSTGRES")
+    if not server:
+        words = "needs a PostgreSQL server: set STAVEWISE_TEST_POSTGRES to the URL of one"
+        if os.environ.get("STAVEWISE_REQUIRE_POSTGRES") == "1":
+            pytest.fail(words)
+        pytest.skip(words)
+    from store_builders import stores_engine
+
+    # What waits for a server is kept in the user's data folder.
+    monkeypatch.setenv("XDG_DATA_HOME", str(folder / "data"))
+    name = f"stavewise_{uuid.uuid4().hex}"
+    with stores_engine(server) as engine:
+        alone = engine.execution_options(isolation_level="AUTOCOMMIT")
+        with alone.connect() as connection:
+            connection.exec_driver_sql(f"CREATE DATABASE {name}")
+        try:
+            yield server.rpartition("/")[0] + "/" + name
+        finally:
+            with alone.connect() as connection:
+                connection.exec_driver_sql(f"DROP DATABASE {name} WITH (FORCE)")

@@ -54,6 +54,8 @@ HOMES = {
     "fsrs": "reader",
     "verovio": "engraving",
     "sqlalchemy": "store",
+    "alembic": "store",
+    "psycopg": "store",
     "mido": "keyboards",
     "rtmidi": "keyboards",
     "reportlab": "reports",

@@ -3,10 +3,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import replace
 from datetime import UTC, datetime, timedelta, timezone
-from pathlib import Path
 
 import pytest
 from hypothesis import HealthCheck, given, settings
@@ -39,8 +38,8 @@ NAMES = (
 
 
 @pytest.fixture
-def store(tmp_path: Path) -> Iterator[Store]:
-    with Store.open(tmp_path / "store.db") as opened:
+def store(stores_url: str) -> Iterator[Store]:
+    with Store.open(stores_url) as opened:
         yield opened
 
 
@@ -49,18 +48,22 @@ def reader(store: Store) -> int:
     return store.add_reader("Anna").id
 
 
-def reopened(store: Store) -> Store:
-    store.close()
-    return Store.open(store.place)
+@pytest.fixture
+def reopened(store: Store, stores_url: str) -> Callable[[], Store]:
+    def reopen() -> Store:
+        store.close()
+        return Store.open(stores_url)
+
+    return reopen
 
 
 # Readers
 
 
-def test_names_in_any_script_come_back_after_reopening(store):
+def test_names_in_any_script_come_back_after_reopening(store, reopened):
     for name in NAMES:
         store.add_reader(name)
-    with reopened(store) as again:
+    with reopened() as again:
         assert tuple(reader.name for reader in again.readers()) == NAMES
 
 
@@ -136,10 +139,10 @@ def test_unknown_readers_and_rounds_are_named_in_the_message(store):
 
 
 @pytest.mark.parametrize("value", [None, False, 0, 0.1, "ハニホ", [1, [2]], {"a": {"b": None}}])
-def test_a_setting_is_any_json_value(store, value):
+def test_a_setting_is_any_json_value(store, value, reopened):
     store.set_setting("key", "before")
     store.set_setting("key", value)
-    with reopened(store) as again:
+    with reopened() as again:
         assert again.get_setting("key", "default") == value
 
 
@@ -198,14 +201,14 @@ def test_a_time_that_is_no_number_is_refused_and_blocks_nothing(store, reader):
 @pytest.mark.parametrize(
     "terms", [TERMS, Terms("x", "", 2**62, 240, 60, 36, 96, 0.1)], ids=["counted", "timed"]
 )
-def test_a_round_comes_back_with_its_terms_and_result(store, reader, terms):
+def test_a_round_comes_back_with_its_terms_and_result(store, reader, terms, reopened):
     record = store.begin(reader, terms, NOON)
     assert store.record(record).state is State.OPEN
     assert store.record(record).result is None
     store.append(record, Flip(0.25))
     summary = replace(result(-12.5), median_s=None, tempo_per_min=None)
     store.finish(record, summary)
-    with reopened(store) as again:
+    with reopened() as again:
         kept = again.record(record)
     assert (kept.reader_id, kept.terms, kept.started) == (reader, terms, NOON)
     assert (kept.state, kept.result, kept.events) == (State.FINISHED, summary, (Flip(0.25),))
@@ -220,13 +223,13 @@ def test_terms_of_a_newer_game_are_read_by_what_is_known_of_them():
         terms_from_json({k: v for k, v in kept.items() if k != "seed"})
 
 
-def test_unfinished_rounds_are_offered_until_finished_or_discarded(store, reader):
+def test_unfinished_rounds_are_offered_until_finished_or_discarded(store, reader, reopened):
     ben = store.add_reader("Ben").id
     first = store.begin(reader, TERMS, minutes(0))
     second = store.begin(reader, TERMS, minutes(1))
     other = store.begin(ben, TERMS, minutes(2))
     store.append(first, Flip(0.0))
-    with reopened(store) as again:
+    with reopened() as again:
         offered = again.open_rounds(reader)
         assert [record.id for record in offered] == [second, first]
         assert offered[1].events == (Flip(0.0),)

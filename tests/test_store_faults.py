@@ -16,7 +16,7 @@ from sqlalchemy.engine import Engine
 from store_builders import NOON, TERMS, play, result
 
 from game.rounds import Flip, Press
-from game.store import Store, StoreError, schema
+from game.store import Store, StoreError
 
 resource = pytest.importorskip("resource", reason="not a POSIX system")
 
@@ -153,44 +153,6 @@ def test_another_programs_database_is_refused_and_not_changed(tmp_path):
     with pytest.raises(StoreError, match="another program"):
         Store.open(path)
     assert path.read_bytes() == before
-
-
-def test_an_older_store_is_brought_forward_once_and_keeps_what_it_had(tmp_path, monkeypatch):
-    path = tmp_path / "store.db"
-    filled(path)
-    runs = []
-
-    def add_column(connection):
-        runs.append(1)
-        connection.exec_driver_sql("ALTER TABLE readers ADD COLUMN nickname TEXT")
-
-    monkeypatch.setattr(schema, "MIGRATIONS", (add_column,))
-    for _ in range(2):
-        with Store.open(path) as store:
-            assert [reader.name for reader in store.readers()] == ["Anna"]
-    assert runs == [1]
-    monkeypatch.undo()
-    with pytest.raises(StoreError, match="newer Stavewise"):
-        Store.open(path)
-
-
-def test_a_migration_that_fails_leaves_the_store_as_it_was(tmp_path, monkeypatch):
-    path = tmp_path / "store.db"
-    filled(path)
-
-    def fails(connection):
-        connection.exec_driver_sql("ALTER TABLE readers ADD COLUMN nickname TEXT")
-        connection.exec_driver_sql("ALTER TABLE nowhere ADD COLUMN x")
-
-    monkeypatch.setattr(schema, "MIGRATIONS", (fails,))
-    with pytest.raises(StoreError, match="nowhere"):
-        Store.open(path)
-    monkeypatch.undo()
-    with Store.open(path) as store:
-        assert [reader.name for reader in store.readers()] == ["Anna"]
-    with closing(sqlite3.connect(path)) as other:
-        columns = [row[1] for row in other.execute("PRAGMA table_info(readers)")]
-    assert "nickname" not in columns
 
 
 # Places where there can be no store

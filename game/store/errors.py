@@ -32,6 +32,10 @@ class Damaged(StoreError):
     """The file is not a database, or its pages are broken."""
 
 
+class Unreachable(StoreError):
+    """The server is away, or the way to it; it may come back by itself."""
+
+
 _NO_ENTRY = (
     "the file may not be written",
     "Allow writing to it and to its folder, or choose another place with STAVEWISE_STORE.",
@@ -63,6 +67,50 @@ _SQLITE = {
 }
 
 
+_AWAY = (
+    "the server cannot be reached",
+    "See that it is running and that the address of the store is right. To practise on this "
+    "machine meanwhile, start with --store and the name of a file.",
+)
+_NO_LOGIN = (
+    "the server does not let this user in",
+    "Correct the user's name and password in STAVEWISE_STORE.",
+)
+_NO_DATABASE = (
+    "the server has no database of that name",
+    "Have it made (createdb), or correct its name in STAVEWISE_STORE.",
+)
+# SQLSTATE, whole or its class (postgresql.org/docs/current/errcodes-appendix.html).
+_POSTGRESQL = {
+    "08": _AWAY,
+    "28": _NO_LOGIN,
+    "3D000": _NO_DATABASE,
+    "25006": (
+        "the server takes nothing to keep, it only reads",
+        "Use the address of the main server.",
+    ),
+    "42501": (
+        "this user may not make, read or change the tables there",
+        "Let the owner of the database allow it, or make this user its owner.",
+    ),
+    "53100": ("the server's disk is full", "Free some space there, then try again."),
+    "53300": ("the server has too many connections", "Close some, or let it take more."),
+    "55P03": _SQLITE[sqlite3.SQLITE_BUSY],
+    "57014": ("the server takes too long to answer", "Try again when it is less busy."),
+    "57P": _AWAY,
+}
+# Before it lets anybody in, a server says why in words alone.
+_REFUSALS = (
+    ("authentication", _NO_LOGIN),
+    ("no password", _NO_LOGIN),
+    ("pg_hba", _NO_LOGIN),
+    ("role ", _NO_LOGIN),
+    ("too many", _POSTGRESQL["53300"]),
+    ("database ", _NO_DATABASE),
+    ("", _AWAY),
+)
+
+
 def explain(error: Exception, place: str) -> StoreError:
     """The error of a database, or of the file system, in plain words."""
     cause = error.orig if isinstance(error, exc.DBAPIError) else error
@@ -71,6 +119,10 @@ def explain(error: Exception, place: str) -> StoreError:
     if code in _SQLITE:
         kind = Damaged if _SQLITE[code] is _DAMAGE else StoreError
         return kind(place, *_SQLITE[code])
+    if type(cause).__module__.partition(".")[0] == "psycopg":
+        found = _postgresql(cause)
+        if found is not None:
+            return (Unreachable if found is _AWAY else StoreError)(place, *found)
     if isinstance(cause, OSError):
         return StoreError(place, f"{_NO_OPENING[0]} ({cause.strerror})", _NO_OPENING[1])
     words = (str(cause).strip().splitlines() or [type(cause).__name__])[0].rstrip(".")
@@ -79,3 +131,15 @@ def explain(error: Exception, place: str) -> StoreError:
         f"the database answers: {words}",
         "See that it is running and that the address of the store is right.",
     )
+
+
+def _postgresql(cause: object) -> tuple[str, str] | None:
+    state = getattr(cause, "sqlstate", None)
+    if state is not None:
+        return next(
+            (_POSTGRESQL[s] for s in (state, state[:3], state[:2]) if s in _POSTGRESQL), None
+        )
+    if type(cause).__name__ in ("OperationalError", "ConnectionTimeout"):
+        words = str(cause).partition("FATAL:")[2]
+        return next(found for part, found in _REFUSALS if part in words)
+    return None

@@ -3,6 +3,7 @@
 
 from __future__ import annotations
 
+import sqlite3
 import time
 from collections.abc import Callable
 from datetime import datetime
@@ -43,7 +44,7 @@ def open_connections(
         StoreError: the store cannot be opened.
     """
     if place.path is None:
-        return _open(place), ()
+        return _open(place, now)
     try:
         with own_turn(place.path.parent):
             return _open_file(place, place.path, now)
@@ -58,7 +59,8 @@ def _open_file(
     for _ in range(_TRIES):
         seen = identity(path)
         try:
-            return _open(place), tuple(notices)
+            connections, said = _open(place, now)
+            return connections, (*notices, *said)
         except Damaged:
             # Where games have no turns, the fresh store of another must not be renamed.
             if identity(path) != seen:
@@ -76,23 +78,31 @@ def _open_file(
     )
 
 
-def _open(place: Place) -> Connections:
+def _open(place: Place, now: Callable[[], datetime]) -> tuple[Connections, tuple[str, ...]]:
     engine = _engine(place, PATIENCE_S)
     try:
-        _make_ready(engine, place)
+        said = _make_ready(engine, place, now)
     except BaseException:
         engine.dispose()
         raise
-    if place.path is None:
-        return Connections(place, engine, engine)
-    return Connections(place, engine, _engine(place, HASTE_S, playing=True))
+    hasty = engine if place.path is None else _engine(place, HASTE_S, playing=True)
+    return Connections(place, engine, hasty), said
 
 
 def _engine(place: Place, patience_s: float, playing: bool = False) -> Engine:
     try:
         if place.url.get_backend_name() == "sqlite":
             return _sqlite(place.url, patience_s, playing)
+        if place.url.get_backend_name() == "postgresql":
+            return _postgresql(place.url)
         return create_engine(place.url)
+    except ModuleNotFoundError as error:
+        mend = "install the Python driver for it"
+        if error.name == "psycopg":
+            mend = "pip install 'stavewise[school]'"
+        raise StoreError(
+            place.name, f"{error.name} is needed for this and not installed", f"To mend it: {mend}."
+        ) from error
     except (exc.SQLAlchemyError, ImportError) as error:
         raise StoreError(
             place.name,
@@ -128,17 +138,42 @@ def _sqlite(url: URL, patience_s: float, playing: bool) -> Engine:
     return engine
 
 
-def _make_ready(engine: Engine, place: Place) -> None:
+def _postgresql(url: URL) -> Engine:
+    # A cable pulled, or a server that hangs, must show within seconds, and not in minutes as
+    # TCP would have it (postgresql.org/docs/current/libpq-connect.html).
+    usual = {
+        "connect_timeout": 3,
+        "tcp_user_timeout": 5000,
+        "keepalives_idle": 5,
+        "keepalives_interval": 2,
+        "keepalives_count": 2,
+        "application_name": "stavewise",
+    }
+    ours = {key: value for key, value in usual.items() if key not in url.query}
+    engine = create_engine(url, connect_args=ours, pool_pre_ping=True, pool_size=1)
+
+    @event.listens_for(engine, "connect")
+    def _set_up(connection: Any, _record: object) -> None:
+        before, connection.autocommit = connection.autocommit, True
+        connection.execute("SET statement_timeout = '10s'")
+        connection.execute(f"SET lock_timeout = '{PATIENCE_S}s'")
+        connection.autocommit = before
+
+    return engine
+
+
+def _make_ready(engine: Engine, place: Place, now: Callable[[], datetime]) -> tuple[str, ...]:
     path = place.path
     try:
         left_open = path is not None and _see_header(path)
-        prepare(engine, place.name)
+        notice = prepare(engine, place, now)
         if path is not None:
             if left_open or path.stat().st_size <= _ALWAYS_CHECKED:
                 _check(engine, path)
             _write_ahead(engine)
-    except (exc.SQLAlchemyError, OSError) as error:
+    except (exc.SQLAlchemyError, sqlite3.Error, OSError) as error:
         raise explain(error, place.name) from error
+    return () if notice is None else (notice,)
 
 
 def _see_header(path: Path) -> bool:

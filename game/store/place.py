@@ -37,7 +37,8 @@ class Place:
         """As shown to people: the path, or the URL without its password."""
         if self.path is not None:
             return str(self.path)
-        return self.url.set(query={}).render_as_string(hide_password=True)
+        plain = self.url.set(drivername=self.url.get_backend_name(), query={})
+        return plain.render_as_string(hide_password=True)
 
 
 def find_place(where: str | Path | None) -> Place:
@@ -76,11 +77,7 @@ def keep_aside(path: Path, now: Callable[[], datetime]) -> Path | None:
     Raises:
         StoreError: the file cannot be renamed.
     """
-    stem = f"{path.name}.damaged-{now():%Y%m%d-%H%M%S}"
-    aside, number = path.with_name(stem), 1
-    while any(aside.with_name(aside.name + tail).exists() for tail in ("", *SIDE_FILES)):
-        number += 1
-        aside = path.with_name(f"{stem}-{number}")
+    aside = unused(path, f"damaged-{now():%Y%m%d-%H%M%S}")
     kept = None
     # The side files first: were the game killed in between, the damage is found again.
     for tail in (*SIDE_FILES, ""):
@@ -99,6 +96,16 @@ def keep_aside(path: Path, now: Callable[[], datetime]) -> Path | None:
     return kept
 
 
+def unused(path: Path, tail: str) -> Path:
+    """A name beside a store's that no file has, nor any side file of it."""
+    stem = f"{path.name}.{tail}"
+    found, number = path.with_name(stem), 1
+    while any(found.with_name(found.name + side).exists() for side in ("", *SIDE_FILES)):
+        number += 1
+        found = path.with_name(f"{stem}-{number}")
+    return found
+
+
 def _usual() -> Path:
     folder = user_data_path("stavewise", appauthor=False)
     try:
@@ -114,7 +121,7 @@ def _usual() -> Path:
 
 def _url(where: str) -> URL:
     try:
-        return make_url(where)
+        url = make_url(where)
     except (exc.ArgumentError, ValueError):
         scheme = where.partition("://")[0]  # the rest may hold a password
         raise StoreError(
@@ -122,6 +129,9 @@ def _url(where: str) -> URL:
             "this is no address of a database",
             "Write a path, or an SQLAlchemy URL such as postgresql://user@host/name.",
         ) from None
+    # The plain names mean a driver that we do not use.
+    postgresql = url.drivername in ("postgresql", "postgres")
+    return url.set(drivername="postgresql+psycopg") if postgresql else url
 
 
 def _is_no_file(database: str | None) -> bool:

@@ -1,5 +1,5 @@
 # SPDX-License-Identifier: MIT
-"""The tables of the store."""
+"""The tables of the store. A change here needs a script in migrations/versions and a new FORM."""
 
 from __future__ import annotations
 
@@ -20,10 +20,14 @@ from sqlalchemy import (
     Table,
     Text,
     TypeDecorator,
+    UniqueConstraint,
 )
 
+FORM = 2
+"""Of the tables, from 1; the newest script in migrations/versions brings a store to it."""
+
 LONGEST_NAME = 80
-"""Characters in a reader's name."""
+"""Characters in the name of a reader or a class."""
 
 
 class UtcTime(TypeDecorator[datetime]):
@@ -43,7 +47,8 @@ class UtcTime(TypeDecorator[datetime]):
 
 METADATA = MetaData()
 
-# One row. Its presence says whose store this is; its number, in which form.
+# One row. Its presence says whose store this is; its number, in which form (every game since the
+# first reads it). Alembic keeps the same number in a table of its own, as text.
 STAVEWISE = Table("stavewise", METADATA, Column("version", Integer, nullable=False))
 
 READERS = Table(
@@ -105,4 +110,66 @@ EVENTS = Table(
     Column("keyboard", Text),
     # The events of a round lie together in key order: an append touches one tree, at its end.
     sqlite_with_rowid=False,
+)
+
+# A class and those in it. Nothing here is ever deleted: archived, it is no longer offered.
+CLASSES = Table(
+    "classes",
+    METADATA,
+    Column("id", Integer, primary_key=True),
+    Column("name", String(LONGEST_NAME), nullable=False),
+    Column("folded", String(LONGEST_NAME), nullable=False, unique=True),
+    Column("archived", Boolean, nullable=False, default=False),
+)
+
+MEMBERS = Table(
+    "members",
+    METADATA,
+    Column("id", Integer, primary_key=True),
+    Column("class", ForeignKey("classes.id"), nullable=False),
+    # Empty for a seat whose child's name is not to be kept.
+    Column("name", String(LONGEST_NAME), nullable=False),
+    # The name as it compares, or the seat's number after a space, with which no name begins.
+    Column("folded", String(LONGEST_NAME), nullable=False),
+    Column("seat", Integer),
+    Column("reader", ForeignKey("readers.id")),
+    Column("archived", Boolean, nullable=False, default=False),
+    UniqueConstraint("class", "folded", name="members_differ"),
+)
+
+HEATS = Table(
+    "heats",
+    METADATA,
+    Column("uuid", String(64), primary_key=True),
+    Column("class", ForeignKey("classes.id")),
+    Column("setup", JSON, nullable=False),
+    Column("state", String(10), nullable=False),
+    Column("started", UtcTime, nullable=False),
+    Column("result", JSON(none_as_null=True)),
+    Index("heats_by_class", "class", "started"),
+    Index("heats_by_state", "state"),
+)
+
+HEAT_ENTRIES = Table(
+    "heat_entries",
+    METADATA,
+    Column("heat", ForeignKey("heats.uuid"), primary_key=True),
+    Column("seq", Integer, primary_key=True, autoincrement=False),
+    # The exact text that was hashed.
+    Column("line", Text, nullable=False),
+    Column("hash", String(64), nullable=False),
+    sqlite_with_rowid=False,
+)
+
+# What came for a place that another copy of the game had filled: kept, and not used.
+REFUSED = Table(
+    "refused",
+    METADATA,
+    Column("id", Integer, primary_key=True),
+    Column("kind", String(20), nullable=False),
+    Column("target", String(100), nullable=False),
+    Column("seq", Integer, nullable=False),
+    Column("body", JSON, nullable=False),
+    Column("found", UtcTime, nullable=False),
+    Index("refused_by_target", "target", "seq"),
 )

@@ -1,0 +1,2 @@
+# SPDX-License-Identifier: MIT
+"""One script for each form of the store, numbered as the forms are."""
