@@ -122,7 +122,7 @@ def explain(error: Exception, place: str) -> StoreError:
     if type(cause).__module__.partition(".")[0] == "psycopg":
         found = _postgresql(cause)
         if found is not None:
-            return (Unreachable if found is _AWAY else StoreError)(place, *found)
+            return (Unreachable if found[1] is _AWAY[1] else StoreError)(place, *found)
     if isinstance(cause, OSError):
         return StoreError(place, f"{_NO_OPENING[0]} ({cause.strerror})", _NO_OPENING[1])
     words = (str(cause).strip().splitlines() or [type(cause).__name__])[0].rstrip(".")
@@ -139,7 +139,11 @@ def _postgresql(cause: object) -> tuple[str, str] | None:
         return next(
             (_POSTGRESQL[s] for s in (state, state[:3], state[:2]) if s in _POSTGRESQL), None
         )
-    if type(cause).__name__ in ("OperationalError", "ConnectionTimeout"):
-        words = str(cause).partition("FATAL:")[2]
-        return next(found for part, found in _REFUSALS if part in words)
-    return None
+    if type(cause).__name__ not in ("OperationalError", "ConnectionTimeout"):
+        return None
+    words = str(cause)
+    if "FATAL:" not in words and "no password" not in words:
+        reason = words.splitlines()[0].rpartition("failed: ")[2].rstrip(".")
+        return f"{_AWAY[0]} ({reason})", _AWAY[1]
+    told = words.partition("FATAL:")[2] or words
+    return next(found for part, found in _REFUSALS if part in told)
