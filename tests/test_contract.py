@@ -232,7 +232,7 @@ def test_a_deal_tells_metre_beats_and_lengths():
 
 
 def test_a_deal_tells_what_is_asked_for_and_what_a_bar_is_called():
-    asked = replace(one("G4").slots[0], asks="major tonic")
+    asked = one("G4").slots[0]._replace(asks="major tonic")
     prompt = Prompt(KeySignature(1), (asked,), name="bar 7")
     (told,) = deal_json("any", 1, [prompt], ["<mei/>"])["prompts"]
     assert (told["name"], told["slots"][0]["asks"]) == ("bar 7", "major tonic")

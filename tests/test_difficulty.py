@@ -131,7 +131,7 @@ def test_a_sign_that_holds_and_is_not_shown_costs_more_than_one_that_is():
     hidden = bar_of("F#4", "G4", "F#4")
     *rest, last = hidden.slots
     assert last.notes[0].sign is None
-    shown = replace(hidden, slots=(*rest, Slot((replace(last.notes[0], sign="#"),))))
+    shown = replace(hidden, slots=(*rest, Slot((last.notes[0]._replace(sign="#"),))))
     assert difficulty(hidden) > difficulty(shown)
 
 
@@ -166,7 +166,7 @@ def test_both_staves_at_once_cost_more_than_one():
 def test_what_is_asked_for_and_not_printed_costs_more():
     printed = bar_of("C5").slots[0]
     costs = [
-        difficulty(Prompt(KeySignature(), (replace(printed, asks=asks),)))
+        difficulty(Prompt(KeySignature(), (printed._replace(asks=asks),)))
         for asks in ("", "altered", "major tonic", "minor tonic")
     ]
     assert costs == sorted(set(costs))
@@ -196,7 +196,7 @@ def test_reading_in_time_costs_more_than_the_same_at_ones_own_speed():
 
 def test_a_tied_note_costs_nothing_and_a_prompt_of_nothing_else_has_no_difficulty():
     one = bar_of("G4")
-    held = Slot((replace(one.notes[0], id="held", tied=True),), 1)
+    held = Slot((one.notes[0]._replace(id="held", tied=True),), 1)
     assert difficulty(replace(one, slots=(*one.slots, held))) == difficulty(one)
     with pytest.raises(ValueError, match="without a key to press"):
         difficulty(replace(one, slots=(held,)))

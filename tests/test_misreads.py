@@ -17,9 +17,9 @@ from game.reader import BASE, Habits, Misread, WrongPress, explain, readings
 def two_bars(*slots: str, signature: int = 0) -> Prompt:
     """A prompt whose last slot stands alone in a second bar, printed as the first bar would."""
     whole = bar_of(*slots, signature=signature)
-    last = replace(whole.slots[-1], bar=1)
-    note = replace(last.notes[0], sign=None)
-    return replace(whole, slots=(*whole.slots[:-1], replace(last, notes=(note,))))
+    last = whole.slots[-1]._replace(bar=1)
+    note = last.notes[0]._replace(sign=None)
+    return replace(whole, slots=(*whole.slots[:-1], last._replace(notes=(note,))))
 
 
 def kind_of(prompt: Prompt, pressed: str, slot: int = -1, **more: object) -> Misread:
@@ -141,14 +141,14 @@ def test_the_evidence_says_what_was_read_and_how_fast():
 
 def test_a_carried_note_of_a_tie_is_not_blamed():
     chord = bar_of("C4 G4")
-    tied = replace(chord.notes[0], tied=True)
+    tied = chord.notes[0]._replace(tied=True)
     prompt = replace(chord, slots=(Slot((tied, chord.notes[1])),))
     assert explain(prompt, 0, WrongPress(key("D4"), 1.0)).note_id == chord.notes[1].id
 
 
 def test_what_is_not_printed_cannot_be_misread():
     prompt = bar_of("F#4", signature=1)
-    asked = replace(prompt, slots=(replace(prompt.slots[0], asks="altered"),))
+    asked = replace(prompt, slots=(prompt.slots[0]._replace(asks="altered"),))
     assert explain(asked, 0, WrongPress(key("F4"), 1.0)).kind is Misread.UNKNOWN
 
 

@@ -5,7 +5,8 @@ A phrase is in the major or minor key of its signature. Its melody keeps the rul
 :mod:`melody` inside one position of the hand. The bass, where both hands play, has a note or two
 a bar: root or third of a chord that holds the melody's note there, that of the dominant before
 the last where the melody has a note of it, and the tonic at the end. It never doubles the leading
-note, and its hand is below the melody's.
+note, and its hand is below the melody's. The last note falls on the bar's first beat or, where bars
+have halves, on its middle.
 """
 
 from __future__ import annotations
@@ -29,6 +30,7 @@ _TRIES = 8  # at a second phrase, to see whether there is one
 # Degrees of a chord's root and third, and how likely it is: I, IV, V, vi, ii.
 _CHORDS = (((0, 2, 4), 5.0), ((3, 5, 0), 3.0), ((4, 6, 1), 4.0), ((5, 0, 2), 1.0), ((1, 3, 5), 1.0))
 _TONIC, _DOMINANT, _LEADING = 0, 4, 6
+_TONIC_CHORD = (0, 2, 4)
 _ROOT_OR_THIRD = (0.75, 0.25)
 
 _DUPLE = ("2/4", "4/4", "6/8")  # metres whose bars have halves
@@ -174,8 +176,8 @@ def _bars(show: Show) -> tuple[tuple[tuple[Rhythm, ...], list[float]], ...]:
     """The rhythms that each bar may have, with running weights.
 
     Each note more makes a rhythm less likely, or bars of many short notes would crowd out all
-    others. The first bar begins and the last one ends with a note, that of a quarter or more,
-    where the cells allow it.
+    others. The first bar begins and the last one ends with a note, that of a quarter or more and
+    on a strong beat, where the cells allow it.
     """
     found = []
     for number in range(show.bars):
@@ -185,8 +187,15 @@ def _bars(show: Show) -> tuple[tuple[tuple[Rhythm, ...], list[float]], ...]:
         if number == show.bars - 1:
             bars = tuple(bar for bar in bars if bar[-1] > 0) or bars
             bars = tuple(bar for bar in bars if bar[-1] >= 1) or bars
+            strong = _strong(show.metre)
+            bars = tuple(bar for bar in bars if sum(map(abs, bar[:-1])) in strong) or bars
         found.append((bars, list(accumulate(1 / len(bar) ** 2 for bar in bars))))
     return tuple(found)
+
+
+def _strong(metre: str) -> tuple[float, ...]:
+    """Where in a bar a phrase may end, in quarters from its beginning."""
+    return (0.0, bar_quarters(metre) / 2) if metre in _DUPLE else (0.0,)
 
 
 def _rhythm(show: Show, rng: Random) -> tuple[Rhythm, ...]:
@@ -213,13 +222,15 @@ def _bass(
     bar = bar_quarters(show.metre)
     halves = (bar / 2,) * 2 if show.metre in _DUPLE else (bar,)
     rhythm = [(bar,) if rng.random() < 0.5 else halves for _ in range(show.bars - 1)]
-    onsets = _onsets((*rhythm, (bar,)))
     degrees = frozenset(map(key.degree, hand))
     line = [(note.at, note.at + note.length, key.degree(note.pitch.step)) for note in melody]
+    opens = _held(line, bar * (show.bars - 1))
+    waits = opens not in _TONIC_CHORD and melody[-1].at % bar == bar / 2
+    onsets = _onsets((*rhythm, (bar / 2,) * 2 if waits else (bar,)))
     step: int | None = None
     for number, (at, length) in enumerate(onsets):
         last = number == len(onsets) - 1
-        held = next((degree for start, _, degree in reversed(line) if start <= at), _TONIC)
+        held = _held(line, at)
         leads = held == _LEADING or any(
             degree == _LEADING and start < at + length and end > at for start, end, degree in line
         )
@@ -230,6 +241,11 @@ def _bass(
         places = [place for place in hand if key.degree(place) == degree]
         step = pick(places, rng) if step is None else _nearest(places, step)
         yield _Sound(at, length, LOWER, key.pitch(step, raised=degree == _LEADING))
+
+
+def _held(line: list[tuple[float, float, int]], at: float) -> int:
+    """The degree of the melody's latest note."""
+    return next((degree for start, _, degree in reversed(line) if start <= at), _TONIC)
 
 
 @lru_cache(maxsize=256)

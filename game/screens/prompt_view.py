@@ -82,7 +82,7 @@ class PromptView:
         if hidden:
             if prompt.hidden:  # its signature is what is to be read
                 prompt = replace(prompt, signature=KeySignature())
-            prompt = replace(prompt, slots=tuple(replace(slot, notes=()) for slot in prompt.slots))
+            prompt = replace(prompt, slots=tuple(slot._replace(notes=()) for slot in prompt.slots))
         picture = self._engraver.surface(prompt, space, theme.INK)
         top = self._engraver.staff_middle(prompt, space)
         where = ((canvas.width - picture.get_width()) // 2, middle - top)
