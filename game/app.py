@@ -5,6 +5,7 @@ from __future__ import annotations
 
 import secrets
 import time
+from datetime import date
 from pathlib import Path
 
 import pygame
@@ -249,6 +250,10 @@ class App:
             return False
         self._level_files, self.ladder = found, read_ladder(*level_folders())
         return True
+
+    @property
+    def today(self) -> str:
+        return date.today().isoformat()
 
     def new_seed(self) -> int:
         return secrets.randbelow(1_000_000)

@@ -80,3 +80,14 @@ def todays_practice(
     text = practice(profile.knowledge, reached, seed, now, compass=compass).text
     level = parse_level(text, "today's practice")
     return Terms.counted(level, text, seed, None, compass)
+
+
+def seen_before(store: Store, reader_id: int, terms: Terms) -> bool:
+    """Whether a reader has begun a round of this day on this level and seen its notes.
+
+    Raises:
+        StoreError: the store cannot be read.
+    """
+    earlier = store.records(reader_id, terms.level_id, limit=None, state=None)
+    same = [brief for brief in earlier if brief.terms.day and brief.terms.seed == terms.seed]
+    return any(store.record(brief.id).events for brief in same)

@@ -9,13 +9,14 @@ from typing import TYPE_CHECKING
 
 import pygame
 
-from game.levels import PHRASES, Compass, EmptyPool, Level, Prompt, Rung, deal, left_out
+from game.levels import Compass, EmptyPool, Level, Prompt, Rung, deal, left_out
 from game.notation import ledger_lines
-from game.profiles import todays_practice
+from game.profiles import seen_before, todays_practice
 from game.rounds import Terms
 from game.screens import theme
 from game.screens.screen import Screen
 from game.screens.text import _, plural, seconds, tempo_words
+from game.screens.ways import Way, kind_words, length_words, ways
 from game.screens.widgets import Canvas, Control, Rect
 
 if TYPE_CHECKING:
@@ -24,21 +25,8 @@ if TYPE_CHECKING:
 
 _STAGE_KEYS = {pygame.K_PAGEUP: -1, pygame.K_PAGEDOWN: 1}
 _LOOK_S = 1.0  # how often level files are looked for
+_COMPARED = ("counted:", "timed:")  # kinds of round whose points compare
 _SLOWEST, _FASTEST, _TEMPO_STEP = 30.0, 200.0, 4.0
-
-
-def _length(level: Level) -> str:
-    """A counted round in words that a child knows."""
-    count = level.round.prompts
-    if level.show.texture in PHRASES:
-        return plural("{n} phrase", "{n} phrases", count).format(n=count)
-    if level.show.texture == "signature":
-        return plural("{n} signature", "{n} signatures", count).format(n=count)
-    if level.show.slots > 1 or level.show.texture == "written":
-        return plural("{n} bar", "{n} bars", count).format(n=count)
-    if level.show.texture == "one note":
-        return plural("{n} note", "{n} notes", count).format(n=count)
-    return plural("{n} prompt", "{n} prompts", count).format(n=count)
 
 
 def _telling(prompt: Prompt) -> int:
@@ -71,6 +59,7 @@ class Contents(Screen):
         self._top = 0
         self._looked = stage.now()
         self._tempos: dict[str, float] = {}  # chosen for this visit, by level
+        self._way = 0  # of those to read a level otherwise than by so many prompts
         self.focus = f"level-{ids[self._at]}" if ids else "readers"
 
     def _first_unpassed(self) -> int:
@@ -93,27 +82,36 @@ class Contents(Screen):
         if rung is not None:
             half = (panel.width - px(56)) // 2
             y = panel.bottom - px(70)
-            length = rung.level.round
+            way = self._chosen_way(rung)
             controls += [
                 Control(
                     "counted",
                     Rect(panel.x + px(20), y, half, px(50)),
-                    _length(rung.level),
+                    length_words(rung.level),
                     self._counted,
                     "primary",
                 ),
                 Control(
-                    "timed",
+                    "other",
                     Rect(panel.x + px(36) + half, y, half, px(50)),
-                    _("{n} seconds").format(n=length.seconds),
-                    self._timed,
+                    way.name,
+                    self._other,
+                ),
+                Control(
+                    "way",
+                    Rect(panel.x + px(20), y - px(40), panel.width - px(40), px(32)),
+                    _("Or read"),
+                    partial(self._change_way, 1),
+                    "row",
+                    way.words,
+                    adjust=self._change_way,
                 ),
             ]
             if rung.level.time is not None:
                 controls.append(
                     Control(
                         "tempo",
-                        Rect(panel.x + px(20), y - px(46), panel.width - px(40), px(38)),
+                        Rect(panel.x + px(20), y - px(74), panel.width - px(40), px(32)),
                         _("Tempo"),
                         partial(self._change_tempo, 1),
                         "row",
@@ -182,7 +180,11 @@ class Contents(Screen):
     def _row(self, rung: Rung, rect: Rect) -> Control:
         level = rung.level
         passes = self._passes.get(level.id, 0)
-        points = [best.score for (name, _k), best in self._bests.items() if name == level.id]
+        points = [
+            best.score
+            for (name, kind), best in self._bests.items()
+            if name == level.id and kind.startswith(_COMPARED)
+        ]
         value = _("{n} points").format(n=round(max(0.0, *points))) if points else "–"
         return Control(
             f"level-{level.id}",
@@ -238,7 +240,7 @@ class Contents(Screen):
         x, width = panel.x + px(24), panel.width - px(48)
         canvas.text(level.title, (x, panel.y + px(18)), size=26, face="title", width=width)
         y = canvas.paragraph(level.about, (x, panel.y + px(56)), width, colour=theme.MUTED)
-        foot = panel.bottom - px(70 if level.time is None else 114)
+        foot = panel.bottom - px(110 if level.time is None else 144)
         lines = [
             (
                 _("Passed at {accuracy} % right, half of them within {median}.")
@@ -257,15 +259,10 @@ class Contents(Screen):
                     missing,
                 ).format(n=missing)
             )
-        for (name, kind), best in sorted(self._bests.items()):
-            if name == level.id:
-                what, _colon, length = kind.partition(":")
-                length, at, tempo = length.partition("@")
-                label = (
-                    _("Best over {n} prompts") if what == "counted" else _("Best in {n} seconds")
-                ).format(n=length)
-                label += _(", tempo {n}").format(n=tempo) if at else ""
-                lines.append(f"{label}: {max(0.0, best.score):.1f}")
+        for terms in (self._terms(rung, None), self._terms(rung, self._chosen_way(rung))):
+            best = self._bests.get((level.id, terms.kind))
+            if best is not None:
+                lines.append(f"{kind_words(terms.kind)}: {max(0.0, best.score):.1f}")
         lines = lines[:3]
         for number, line in enumerate(lines):
             canvas.text(
@@ -345,7 +342,7 @@ class Contents(Screen):
 
     def back(self) -> None:
         rung = self._rung
-        if rung is not None and self.focus in ("counted", "timed"):
+        if rung is not None and self.focus in ("counted", "other", "way", "tempo"):
             self.focus = f"level-{rung.level.id}"
         else:
             self.stage.open_readers()
@@ -375,15 +372,31 @@ class Contents(Screen):
         stage.begin(terms)
 
     def _counted(self) -> None:
-        self._play(Terms.counted)
+        assert self._rung is not None
+        self.stage.begin(self._terms(self._rung, None, self.stage.new_seed()))
 
-    def _timed(self) -> None:
-        self._play(Terms.timed)
-
-    def _play(self, make: object) -> None:
-        rung = self._rung
-        assert rung is not None and callable(make)
-        terms = make(rung.level, rung.text, self.stage.new_seed(), None, self.stage.compass)
-        if rung.level.time is not None and self._tempo(rung.level) != rung.level.time.tempo:
-            terms = replace(terms, tempo=self._tempo(rung.level))
+    def _other(self) -> None:
+        rung, reader = self._rung, self.stage.visit.reader
+        assert rung is not None and reader is not None
+        terms = self._terms(rung, self._chosen_way(rung), self.stage.new_seed())
+        if terms.day:
+            terms = replace(terms, known=seen_before(self.stage.store, reader.id, terms))
         self.stage.begin(terms)
+
+    def _chosen_way(self, rung: Rung) -> Way:
+        every = ways(rung, self.stage.compass, self.stage.today)
+        return every[self._way % len(every)]
+
+    def _change_way(self, by: int) -> None:
+        self._way += by
+
+    def _terms(self, rung: Rung, way: Way | None, seed: int = 0) -> Terms:
+        """Those of a round read in a way; None is the level's own number of prompts."""
+        level = rung.level
+        if way is None:
+            terms = Terms.counted(level, rung.text, seed, None, self.stage.compass)
+        else:
+            terms = way.terms(seed)
+        if level.time is not None and self._tempo(level) != level.time.tempo:
+            terms = replace(terms, tempo=self._tempo(level))
+        return terms

@@ -5,6 +5,7 @@ from __future__ import annotations
 
 from enum import Enum, auto
 from heapq import heappop, heappush
+from math import inf
 from typing import TYPE_CHECKING
 
 import pygame
@@ -158,6 +159,10 @@ class Play(Screen):
         if live.terms.seconds is not None:
             now = live.time(self.stage.now())
             words = clock(live.terms.seconds - live.round.elapsed(now))
+        elif live.terms.misses is not None:
+            right = sum(result.right for result in live.round.results)
+            left = max(0, live.terms.misses - live.round.missed)
+            words = _("{n} right").format(n=right) + "   " + "×" * live.round.missed + "·" * left
         else:
             words = f"{min(live.round.prompt + 1, live.terms.prompts)} / {live.terms.prompts}"
         canvas.text(words, (canvas.width // 2, px(32)), size=20, face="strong", anchor="center")
@@ -191,12 +196,17 @@ class Play(Screen):
             self._prepare_next()
             self._robot(now)
 
+    @property
+    def _asleep_at(self) -> float:
+        """When a round that nobody answers pauses; never where time does not count."""
+        return inf if self.live.terms.untimed else self._last_press + ASLEEP_S
+
     def wait(self, now: float) -> float | None:
         waits = []
         if self.phase is Phase.SETTLING:
             waits.append(self._settle_until - now)
         if self.phase is Phase.READING:
-            waits.append(self._last_press + ASLEEP_S - now)
+            waits.append(self._asleep_at - now)
             if self.live.terms.seconds is not None:
                 left = self.live.terms.seconds - self.live.round.elapsed(self.live.time(now))
                 waits.append(left % 1.0 + 0.001)
@@ -204,7 +214,8 @@ class Play(Screen):
             waits.append(self._due[0][0] - now)
         if self.phase is Phase.READY and self.stage.visit.robot is not None:
             waits.append(0.5)
-        return max(0.0, min(waits)) if waits else None
+        wait = min(waits, default=inf)
+        return None if wait == inf else max(0.0, wait)
 
     def tick(self, now: float) -> None:
         while self._due and self._due[0][0] <= now:
@@ -220,7 +231,7 @@ class Play(Screen):
                 self._finished()
         if self.phase is Phase.READING:
             self._after(self.live.feed(Tick(self.live.time(now))))
-            if now - self._last_press > ASLEEP_S and self.live.round.since is not None:
+            if now > self._asleep_at and self.live.round.since is not None:
                 self.pause(_("No key for a while."))
         if self.phase is Phase.READY and self.stage.visit.robot is not None:
             self._start()
@@ -337,7 +348,8 @@ class Play(Screen):
         if self.phase is Phase.READY and self.live.round.started is not None:
             self.stage.open_ladder(self.live.level.id)
             return
-        if not self.live.round.results and not self.live.round.presses:
+        state = self.live.round
+        if not (state.results or state.presses or state.heard):
             self.live.discard()
             self.stage.open_ladder(self.live.level.id)
             return

@@ -73,8 +73,11 @@ class Result(Screen):
     def paint(self, canvas: Canvas) -> None:
         px = canvas.px
         live = self._live
+        day = live.terms.day
         canvas.text(
-            live.level.title,
+            _("{level} · {day}").format(level=live.level.title, day=day)
+            if day
+            else live.level.title,
             (px(40), px(40)),
             size=30,
             face="title",
@@ -103,6 +106,8 @@ class Result(Screen):
         number = _("Round {number} · seed {seed}").format(
             number=live.record_id, seed=live.terms.seed
         )
+        if live.terms.day:
+            number += _(" · the same for everybody who reads it on this day")
         canvas.hints(hints, message=number)
 
     def _verdict(self) -> str:
@@ -110,6 +115,10 @@ class Result(Screen):
             return _("Broken off: not counted as a best.")
         if self._passed:
             return _("✓ Level passed")
+        if self._live.terms.misses is not None:
+            return _("Endless: {n} right").format(n=self._score.right)
+        if self._live.terms.untimed:
+            return _("Without a clock: for accuracy alone")
         score, passing, terms = self._score, self._live.level.passing, self._live.terms
         if score.accuracy < passing.accuracy:
             now, needed = f"{score.accuracy * 100:.0f}", f"{passing.accuracy * 100:.0f}"
@@ -134,8 +143,9 @@ class Result(Screen):
     def _figures(self, canvas: Canvas) -> None:
         px, score, live = canvas.px, self._score, self._live
         tempo = "–" if score.tempo_per_min is None else f"{score.tempo_per_min:.0f}"
+        points = _("Points") if live.terms.misses is None else _("Points, added up")
         figures = [
-            (_("Points"), f"{score.score:.1f}", self._against_best()),
+            (points, f"{score.score:.1f}", self._against_best()),
             (
                 _("Accuracy"),
                 f"{score.accuracy * 100:.0f} %",
@@ -310,7 +320,7 @@ class Result(Screen):
         self._page = (self._page + by) % self._pages
 
     def _again_new(self) -> None:
-        self.stage.begin(replace(self._live.terms, seed=self.stage.new_seed(), known=False))
+        self.stage.begin(self._live.terms.afresh(self.stage.new_seed()))
 
     def _again_same(self) -> None:
         self.stage.begin(replace(self._live.terms, known=True))

@@ -84,6 +84,10 @@ class Stage(Protocol):
     def look_for_levels(self) -> bool:
         """Read the ladder again if a level file has come, gone or changed; whether one has."""
 
+    @property
+    def today(self) -> str:
+        """The date here, as ISO 8601 has it."""
+
     def new_seed(self) -> int:
         """A seed for a round on new notes."""
 

@@ -1,0 +1,165 @@
+# SPDX-License-Identifier: MIT
+"""Choosing how to read a level, and what the screens say of each kind of round."""
+
+from __future__ import annotations
+
+import pygame
+import pytest
+from player import Player
+
+from game.app import App, AppOptions
+from game.rounds import Terms
+from game.screens.contents import Contents
+from game.screens.in_time import PlayInTime
+from game.screens.play import Phase, Play
+from game.screens.result import Result
+from game.store import State
+
+DAY = "2026-11-25"
+
+
+@pytest.fixture
+def player(tmp_path, monkeypatch):
+    monkeypatch.setattr(App, "today", DAY)
+    app = App(AppOptions(store=str(tmp_path / "store.db"), size=(1024, 600)))
+    person = Player(app)
+    app.greet(app.store.add_reader("A"))
+    person.look()
+    yield person
+    app.store.close()
+    app.sound.close()
+
+
+def label(player: Player, name: str) -> str:
+    return next(item.label for item in player.screen.controls if item.id == name)
+
+
+def choose(player: Player, kind: str) -> None:
+    """Begin a round of a kind on the level that is looked at."""
+    for _ in range(5):
+        screen = player.screen
+        rung = screen._rung
+        if screen._terms(rung, screen._chosen_way(rung)).kind == kind:
+            break
+        player.click_on("way")
+    player.click_on("other")
+    assert player.screen.live.terms.kind == kind
+    player.piano(60)
+    assert player.screen.phase is Phase.READING
+
+
+def finish(player: Player) -> None:
+    while isinstance(player.screen, Play):
+        player.answer()
+    assert isinstance(player.screen, Result)
+
+
+def miss(player: Player) -> None:
+    player.clock += 0.5
+    (right,) = player.right_keys()
+    player.piano(right + 1)
+    if player.screen.phase is Phase.READING:
+        player.piano(right)
+    player.wait(1.0)
+
+
+def test_every_way_is_reached_from_the_piano_and_by_the_computer_keyboard(player):
+    player.piano(60, 62, 62)  # the level, its other button, the row below
+    assert player.screen.focus == "way"
+    seen = [label(player, "other")]
+    for _ in range(4):
+        player.piano(60)
+        seen.append(label(player, "other"))
+    assert len(set(seen)) >= 4
+    player.type(pygame.K_LEFT)
+    assert label(player, "other") == seen[3 % len(set(seen))]
+    player.piano(59, 60)  # back to the button
+    assert isinstance(player.screen, Play)
+
+
+def test_an_endless_round_ends_at_the_third_miss_and_says_how_far_it_came(player):
+    choose(player, "endless:3")
+    player.answer()
+    miss(player)
+    player.answer()
+    miss(player)
+    assert isinstance(player.screen, Play)
+    miss(player)
+    assert isinstance(player.screen, Result)
+    assert "2 right" in player.screen._verdict()
+    assert player.screen._is_best
+
+
+def test_a_round_for_accuracy_waits_as_long_as_it_takes(player):
+    choose(player, "accuracy:24")
+    player.wait(600)
+    assert player.screen.phase is Phase.READING
+    finish(player)
+    assert player.screen._score.score == 100
+    assert not player.screen._passed
+
+
+def test_the_round_of_the_day_is_new_once_and_known_after_that(player):
+    choose(player, f"day:{DAY}")
+    first = player.screen.live
+    player.answer()
+    player.app.open_ladder(first.level.id)
+    player.look()
+    player.app.store.discard(first.record_id)
+    choose(player, f"day:{DAY}")
+    again = player.screen.live
+    assert (again.terms.seed, again.terms.known) == (first.terms.seed, True)
+    assert not first.terms.known
+    finish(player)
+    assert not player.screen._passed
+
+
+def test_a_round_of_the_day_left_before_its_first_note_is_still_new(player):
+    for _ in range(5):
+        if "day" in label(player, "other"):
+            break
+        player.click_on("way")
+    player.click_on("other")
+    player.type(pygame.K_ESCAPE)
+    assert isinstance(player.screen, Contents)
+    choose(player, f"day:{DAY}")
+    assert not player.screen.live.terms.known
+
+
+def test_the_result_of_the_day_can_be_compared(player):
+    choose(player, f"day:{DAY}")
+    finish(player)
+    terms = player.screen._live.terms
+    rung = player.app.ladder.rungs[0]
+    assert terms == Terms.of_day(rung.level, rung.text, DAY, player.app.compass)
+    player.click_on("new")
+    assert player.screen.live.terms.kind == "counted:24"
+
+
+def test_points_of_the_list_are_of_kinds_that_compare(player):
+    choose(player, "accuracy:24")
+    finish(player)
+    player.app.open_ladder()
+    player.look()
+    row = next(item for item in player.screen.controls if item.id.startswith("level-"))
+    assert row.value == "–"
+
+
+def test_a_phrase_in_time_broken_off_in_its_middle_is_kept_with_what_was_heard(player):
+    rung = next(rung for rung in player.app.ladder.rungs if rung.level.time is not None)
+    player.app.begin(Terms.counted(rung.level, rung.text, 1, None, player.app.compass))
+    player.look()
+    assert isinstance(player.screen, PlayInTime)
+    player.piano(60)
+    live = player.screen.live
+    player.wait(live.round.pulse.lead_s(live.round.prompts[0]))
+    player.piano(60)
+    player.type(pygame.K_ESCAPE)
+    player.click_on("end")
+    assert isinstance(player.screen, Result)
+    reader = player.app.visit.reader
+    assert [r.id for r in player.app.store.records(reader.id, state=State.FINISHED)] == [
+        live.record_id
+    ]
+    assert len(live.round.heard) == 0  # the score leaves the broken phrase out …
+    assert len(player.app.store.record(live.record_id).events) > 2  # … but nothing is lost
