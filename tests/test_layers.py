@@ -25,6 +25,7 @@ ORDER = (
     "keyboards",
     "store",
     "profiles",
+    "records",
     "heats",
     "reports",
     "sound",

@@ -12,7 +12,7 @@ from textwrap import fill
 from typing import Any, NoReturn
 
 from game import __version__
-from game.cli import commands, pieces, sheets
+from game.cli import commands, pieces, records, sheets
 from game.cli.said import Failed, Said
 from game.notation import NOTE_NAMES
 
@@ -49,6 +49,7 @@ def make_parser() -> argparse.ArgumentParser:
     _play(children)
     _deal(children)
     _judge(children)
+    _record(children)
     _keyboards(children)
     _levels(children)
     _sheet(children)
@@ -138,6 +139,41 @@ def _judge(children: Any) -> None:
     )
     _store(judge)
     _json(judge)
+
+
+def _record(children: Any) -> None:
+    record = children.add_parser(
+        "record", help="write a kept round down for others, or read one of theirs"
+    )
+    of_record = record.add_subparsers(metavar="COMMAND", title="commands", required=True)
+    export = _command(
+        of_record,
+        "export",
+        records.export,
+        "write a kept round down as a record in JSON",
+        "stavewise record export 12 best.json --midi best.mid",
+        "The record holds the level, the seed, every press with its time and the figures; the "
+        "reader's name only with --name. In the MIDI file the times are those of reading: pauses "
+        "and the moments between an answer and the next prompt are left out, so that 'stavewise "
+        "judge' finds the same verdicts and times, to 0.1 ms.",
+    )
+    export.add_argument("record", type=_whole(1), metavar="ID", help="number of the round")
+    export.add_argument("file", type=Path, metavar="FILE.json", help="where to write it")
+    export.add_argument("--midi", type=Path, metavar="FILE.mid", help="the presses as MIDI, too")
+    export.add_argument("--name", action="store_true", help="write the reader's name into it")
+    export.add_argument("--force", action="store_true", help="write over files that are there")
+    _store(export)
+    read = _command(
+        of_record,
+        "import",
+        records.import_,
+        "read a record of somebody else, to play against its pace",
+        "stavewise record import best.json",
+        "It is scored again from its presses before it is believed. The exit status is 1 when the "
+        "figures that it claims are not those worked out.",
+    )
+    read.add_argument("file", type=Path, metavar="FILE.json", help="the record")
+    _store(read)
 
 
 def _keyboards(children: Any) -> None:

@@ -1,5 +1,5 @@
 # SPDX-License-Identifier: MIT
-"""A performance without a window, such as a MIDI file, as the events of a round."""
+"""A performance without a window, such as a MIDI file, as the events of a round; and back."""
 
 from __future__ import annotations
 
@@ -55,3 +55,31 @@ def events_of(start: Round, presses: Iterable[Press]) -> tuple[Event, ...]:
     if now.ended is None:
         events.append(Stop(last) if start.seconds is None else Tick(start.seconds))
     return tuple(events)
+
+
+def presses_of(ended: Round) -> tuple[Press, ...]:
+    """The presses that were judged, on the clock of reading: what :func:`events_of` takes.
+
+    That clock stands still in pauses, and from the moment at which a prompt was answered to the
+    flip of the next one, so `t` of every slot is as it was in the round; of phrases read in time,
+    each begins where the one before was over. Presses that nothing asked for (before a flip, in a
+    pause, in a phrase that was broken off) are left out. A slot that the clock of a timed round cut
+    short is too.
+
+    Returns:
+        In order of time, `t` at 0 seconds or later.
+    """
+    presses: list[Press] = []
+    base = 0.0
+    if ended.pulse is not None:
+        for prompt, phrase in zip(ended.prompts, ended.phrases, strict=False):
+            lead = base + ended.pulse.lead_s(prompt)
+            heard = [note.press for note in phrase.notes if note.press is not None]
+            moved = [Press(lead + p.t, p.key, p.velocity) for p in (*heard, *phrase.extras)]
+            presses += sorted(moved, key=lambda press: press.t)
+            base += ended.pulse.length_s(prompt)
+        return tuple(presses)
+    for result in ended.results:
+        presses += [Press(base + p.t, p.key, p.velocity) for p in result.presses]
+        base = presses[-1].t if result.presses else base
+    return tuple(presses)

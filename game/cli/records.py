@@ -1,0 +1,96 @@
+# SPDX-License-Identifier: MIT
+"""The commands on rounds as files: write one down for others, and read theirs."""
+
+from __future__ import annotations
+
+import argparse
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from game.cli.said import Failed, Said, plainly
+
+if TYPE_CHECKING:
+    from game.rounds import Round, Terms
+
+
+def export(args: argparse.Namespace) -> Said:
+    for place, option in ((args.file, "FILE.json"), (args.midi, "--midi")):
+        if place is not None and place.exists() and not args.force:
+            raise Failed(f"{option} {place}: it is there already; name another, or add --force")
+
+    from game.keyboards import write_presses
+    from game.levels import EmptyPool, LevelFaults
+    from game.records import SharedRound, figures_of, record_text
+    from game.rounds.played import presses_of
+    from game.store import Store, StoreError
+
+    with plainly(StoreError, LevelFaults, EmptyPool):
+        with Store.open(args.store) as store:
+            record = store.record(args.record)
+            readers = {reader.id: reader.name for reader in store.readers(include_archived=True)}
+        ended = record.terms.replay(record.events)
+    if ended.ended is None:
+        raise Failed(f"round {record.id} is not finished; go on with it in the game, or end it")
+    figures = figures_of(record.terms, ended)
+    name = readers.get(record.reader_id, "") if args.name else ""
+    shared = SharedRound(
+        name, record.terms, record.events, record.started, record.app_version, figures
+    )
+    _write(args.file, record_text(shared).encode())
+    said = [f"{args.file}: round {record.id}, {figures.score:.1f} points"]
+    if args.midi is not None:
+        presses = presses_of(ended)
+        try:
+            write_presses(args.midi, presses)
+        except OSError as error:
+            raise _no_place(args.midi, error) from error
+        said.append(f"{args.midi}: {len(presses)} presses")
+        if record.terms.tempo is None:
+            said.append(f"judge them again: {_judge(record.terms, ended, args.midi)}")
+    return Said("\n".join(said))
+
+
+def import_(args: argparse.Namespace) -> Said:
+    from game.records import RecordFault, check, keep_guest, read_record
+    from game.store import Store, StoreError
+
+    with plainly(RecordFault, StoreError):
+        checked = check(read_record(args.file), str(args.file))
+        with Store.open(args.store) as store:
+            keep_guest(store, checked)
+    shared, score = checked.shared, checked.round.score
+    out = (
+        f"{shared.name or 'a guest'} on {shared.terms.level_id} ({shared.terms.kind}), "
+        f"{shared.started:%Y-%m-%d}: score {score.score:.1f}, "
+        f"accuracy {100 * score.accuracy:.0f} %, worked out again from the presses. "
+        "It is kept as a pace for this level."
+    )
+    if checked.agrees:
+        return Said(out)
+    found = "; ".join(f"{name} {old}, it is {new}" for name, old, new in checked.differing)
+    doubt = f"{args.file}: the figures it claims do not follow from its presses: {found}"
+    return Said(out, (doubt, "the figures worked out again are the ones used"), 1)
+
+
+def _judge(terms: Terms, ended: Round, midi: Path) -> str:
+    """The command that judges the presses again. A timed round was shorter by the clock of
+    reading, so its prompts are counted."""
+    count = len({result.prompt for result in ended.results})
+    words = ["stavewise judge", terms.level_id, f"--seed {terms.seed} --count {count}"]
+    if (terms.compass_low, terms.compass_high) != (21, 108):
+        from game.notation import likeliest
+
+        keys = terms.compass_high - terms.compass_low + 1
+        words.append(f"--keys {keys} --lowest {likeliest(terms.compass_low).spelling}")
+    return " ".join([*words, f"--played {midi}"])
+
+
+def _write(path: Path, made: bytes) -> None:
+    try:
+        path.write_bytes(made)
+    except OSError as error:
+        raise _no_place(path, error) from error
+
+
+def _no_place(path: Path, error: OSError) -> Failed:
+    return Failed(f"{path}: {error.strerror}; name a place that can be written")
