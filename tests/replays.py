@@ -22,10 +22,13 @@ from robot_rounds import robot_record, robot_terms
 from game.keyboards import RobotReader
 from game.levels import Compass
 from game.records import SharedRound, check, parse_record, record_text
-from game.rounds import Round, Terms
+from game.rounds import Round, Terms, day_seed
 
 HASH_SEEDS = ("0", "1", "4711")
-KINDS = ("counted", "known", "timed", "smaller keyboard", "own tempo", "paused", "broken off")
+KINDS = (
+    "counted", "known", "timed", "endless", "accuracy", "day", "smaller keyboard", "own tempo",
+    "paused", "broken off",
+)  # fmt: skip
 
 
 def terms_of(level_id: str, kind: str, seed: int) -> Terms:
@@ -33,6 +36,14 @@ def terms_of(level_id: str, kind: str, seed: int) -> Terms:
     more: dict[str, object] = {"prompts": 6}
     if kind == "timed":
         more = {"seconds": 20, "prompts": 80}
+    elif kind == "endless":
+        more = {"prompts": 40, "misses": 3}
+    elif kind == "accuracy":
+        more["untimed"] = True
+    elif kind == "day":
+        text = shipped().find(level_id).text
+        day = f"2026-11-{seed % 28 + 1:02d}"
+        return robot_terms(level_id, day_seed(day, text), prompts=6, day=day)
     elif kind == "known":
         more["known"] = True
     elif kind == "own tempo":

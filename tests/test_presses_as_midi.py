@@ -50,7 +50,8 @@ def slots(results: list[dict]) -> list[tuple]:
 def test_judge_finds_the_same_verdicts_and_times(exported, capsys, level_id, how):
     ended, path, said = exported(level_id, how=how)
     command = said.splitlines()[-1].partition("stavewise ")[2]
-    argv = command[: command.index(" --played")].split() + ["--played", str(path), "--json"]
+    words = command[: command.index(" --played")].split()
+    argv = [*words, "--played", str(path), "--json"]
     assert main(argv) == 0
     judged = json.loads(capsys.readouterr().out)["slots"]
     was = [(r.prompt, r.slot, r.verdict.value, r.completed) for r in ended.results]

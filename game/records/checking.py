@@ -10,7 +10,7 @@ from typing import Any
 from game.levels import EmptyPool, LevelFaults
 from game.records.reading import RecordFault
 from game.records.shared import SharedRound, figures_of
-from game.rounds import Round
+from game.rounds import Round, day_seed
 
 _SAME = 1e-9  # floats of other machines may differ in their last binary digits
 _LEVEL = "Ask for a record that was not edited, or of a level that is whole"
@@ -52,6 +52,9 @@ def check(shared: SharedRound, file: str) -> Checked:
         if level.id != terms.level_id:
             what = f"found {terms.level_id!r}, but the level's text says {level.id!r}"
             raise RecordFault(file, "level.id", what, "Export the round again")
+        if terms.day and terms.seed != day_seed(terms.day, terms.level_text):
+            what = f"found {terms.seed}, which is not that of the round of {terms.day}"
+            raise RecordFault(file, "terms.seed", what, "Export the round again")
         ended = terms.replay(shared.events)
     except LevelFaults as error:
         fault = error.faults[0]

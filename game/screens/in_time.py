@@ -7,9 +7,10 @@ from heapq import heappush
 from math import floor
 from typing import TYPE_CHECKING
 
-from game.engraving import Mark, MarkShape
+from game.engraving import Ghost, Mark, MarkShape
 from game.keyboards import KeyDown, KeyUp
-from game.rounds import Alignment, Outcome, Punctuality, Step, punctuality
+from game.levels import Prompt
+from game.rounds import Alignment, Outcome, Pulse, Punctuality, Step, punctuality
 from game.screens import theme
 from game.screens.play import Phase, Play
 from game.screens.prompt_view import ghost_in
@@ -79,32 +80,11 @@ class PlayInTime(Play):
 
     def paint(self, canvas: Canvas) -> None:
         super().paint(canvas)
-        px, now = canvas.px, self.stage.now()
-        beat = self._beat_at(now)
-        top = px(66)
+        beat = self._beat_at(self.stage.now())
         if beat is not None and self.phase is Phase.READING:
-            count = self._beats_in_bar()
-            number = floor(beat) % count + 1
-            for one in range(1, count + 1):
-                x = canvas.width // 2 + round((one - (count + 1) / 2) * px(34))
-                canvas.text(
-                    str(one),
-                    (x, top),
-                    size=26 if one == number else 20,
-                    face="strong" if one == number else "text",
-                    colour=(theme.ACCENT if beat < 0 else theme.INK)
-                    if one == number
-                    else theme.MUTED,
-                    anchor="center",
-                )
+            draw_count(canvas, beat, self._beats_in_bar())
         elif self.phase is Phase.SETTLING and not self._all_right:
-            canvas.text(
-                _("✓ on the beat   → late   ← early   × missed   ringed: wrong   pale: your key"),
-                (canvas.width // 2, top),
-                size=17,
-                colour=theme.MUTED,
-                anchor="center",
-            )
+            draw_legend(canvas)
 
     # What the reader does
 
@@ -128,30 +108,9 @@ class PlayInTime(Play):
         """Mark every note with what became of it."""
         pulse, prompt = self.live.round.pulse, self._view.prompt
         assert pulse is not None
-        by_id = {note.id: note for note in prompt.notes}
-        beat_s = pulse.beat_s(prompt)
-        marks, ghosts = [], []
-        missed = wrong = 0
-        for outcome, when in zip(played.notes, punctuality(played, beat_s), strict=True):
-            note = by_id[outcome.expected.id]
-            if outcome.outcome is Outcome.RIGHT:
-                shape = _SHAPES[when or Punctuality.ON_TIME]
-                marks.append(Mark(note.id, shape, theme.RIGHT))
-            elif outcome.press is None:
-                missed += 1
-                marks.append(Mark(note.id, "missed", theme.WRONG))
-            else:
-                wrong += 1
-                marks.append(Mark(note.id, "wrong", theme.WRONG))
-                ghosts.append(ghost_in(prompt, note, outcome.press.key))
-        onsets = {outcome.expected.id: outcome.expected.onset for outcome in played.notes}
-        for press in played.extras:
-            if onsets:
-                nearest = min(onsets, key=lambda name: abs(onsets[name] - press.t))
-                ghosts.append(ghost_in(prompt, by_id[nearest], press.key))
+        marks, ghosts, self.message = phrase_marks(prompt, pulse, played)
         self._view.judged(marks, ghosts)
-        self._all_right = not (missed or wrong or played.extras)
-        self.message = _summary(missed, wrong, len(played.extras))
+        self._all_right = not self.message
         self.stage.keep_shot("right" if self._all_right else "wrong")
 
     def _robot(self, now: float) -> None:
@@ -168,6 +127,60 @@ _SHAPES: dict[Punctuality, MarkShape] = {
     Punctuality.LATE: "late",
     Punctuality.EARLY: "early",
 }
+
+
+def draw_count(canvas: Canvas, beat: float, count: int) -> None:
+    """Where the bar is, `beat` beats after the music's first one, with `count` beats to a bar."""
+    number = floor(beat) % count + 1
+    for one in range(1, count + 1):
+        x = canvas.width // 2 + round((one - (count + 1) / 2) * canvas.px(34))
+        canvas.text(
+            str(one),
+            (x, canvas.px(66)),
+            size=26 if one == number else 20,
+            face="strong" if one == number else "text",
+            colour=(theme.ACCENT if beat < 0 else theme.INK) if one == number else theme.MUTED,
+            anchor="center",
+        )
+
+
+def draw_legend(canvas: Canvas) -> None:
+    """What the marks of a judged phrase mean."""
+    canvas.text(
+        _("✓ on the beat   → late   ← early   × missed   ringed: wrong   pale: your key"),
+        (canvas.width // 2, canvas.px(66)),
+        size=17,
+        colour=theme.MUTED,
+        anchor="center",
+    )
+
+
+def phrase_marks(
+    prompt: Prompt, pulse: Pulse, played: Alignment
+) -> tuple[list[Mark], list[Ghost], str]:
+    """What became of a phrase: a mark on every note, what was played instead, and a short line
+    on what was not right, which is empty where all was."""
+    by_id = {note.id: note for note in prompt.notes}
+    marks, ghosts = [], []
+    missed = wrong = 0
+    for outcome, when in zip(played.notes, punctuality(played, pulse.beat_s(prompt)), strict=True):
+        note = by_id[outcome.expected.id]
+        if outcome.outcome is Outcome.RIGHT:
+            shape = _SHAPES[when or Punctuality.ON_TIME]
+            marks.append(Mark(note.id, shape, theme.RIGHT))
+        elif outcome.press is None:
+            missed += 1
+            marks.append(Mark(note.id, "missed", theme.WRONG))
+        else:
+            wrong += 1
+            marks.append(Mark(note.id, "wrong", theme.WRONG))
+            ghosts.append(ghost_in(prompt, note, outcome.press.key))
+    onsets = {outcome.expected.id: outcome.expected.onset for outcome in played.notes}
+    for press in played.extras:
+        if onsets:
+            nearest = min(onsets, key=lambda name: abs(onsets[name] - press.t))
+            ghosts.append(ghost_in(prompt, by_id[nearest], press.key))
+    return marks, ghosts, _summary(missed, wrong, len(played.extras))
 
 
 def _summary(missed: int, wrong: int, extra: int) -> str:
