@@ -111,7 +111,7 @@ def test_a_wrong_key_costs_the_time_until_the_right_one():
 
 def test_in_a_bar_every_slot_counts_and_one_that_only_continues_a_tie_does_not():
     bar = bar_of("C4", "E4", "G4")
-    held = replace(bar.slots[1], notes=tuple(n._replace(tied=True) for n in bar.slots[1].notes))
+    held = bar.slots[1]._replace(notes=tuple(n._replace(tied=True) for n in bar.slots[1].notes))
     tied = replace(bar, slots=(bar.slots[0], held, bar.slots[2]))
     for prompt, slots in ((bar, 3), (tied, 2)):
         assert len(steady(60, Round((prompt,), LIMIT_S)).done_s) == slots
