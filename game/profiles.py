@@ -4,10 +4,10 @@
 from __future__ import annotations
 
 from collections.abc import Collection
-from datetime import UTC, datetime
+from datetime import UTC, datetime, tzinfo
 
 from game.levels import Compass, EmptyPool, Ladder, LevelFaults, parse_level
-from game.reader import Profile, practice
+from game.reader import Profile, Progress, asked_places, practice, progress
 from game.rounds import Round, Terms
 from game.store import Store, StoreError
 
@@ -57,6 +57,40 @@ def learnt(profile: Profile, ended: Round, at: datetime | None = None) -> Profil
         in_time = ended.pulse is not None
         profile = profile.after(prompt, result, when, before, in_time=in_time).profile
     return profile
+
+
+def progress_of(
+    store: Store,
+    reader_id: int,
+    profile: Profile,
+    ladder: Ladder,
+    now: datetime | None = None,
+    zone: tzinfo | None = None,
+) -> Progress:
+    """How a reader gets on.
+
+    Args:
+        store: has the reader's rounds.
+        reader_id: who.
+        profile: of the reader.
+        ladder: what there is to learn.
+        now: the time; None for this machine's.
+        zone: whose days; None for this machine's.
+
+    Raises:
+        StoreError: the store cannot be read.
+    """
+    now = now or datetime.now(UTC)
+    in_time = {rung.level.id for rung in ladder.rungs if rung.level.time is not None}
+    rounds = [
+        (
+            played.started.astimezone(zone).toordinal(),
+            None if played.level_id in in_time else played.tempo_per_min,
+        )
+        for played in store.figures(reader_id)
+    ]
+    today = now.astimezone(zone).toordinal()
+    return progress(profile, rounds, asked_places(ladder), now.timestamp(), today)
 
 
 def todays_practice(

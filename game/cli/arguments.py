@@ -12,7 +12,7 @@ from textwrap import fill
 from typing import Any, NoReturn
 
 from game import __version__
-from game.cli import commands, pieces, records, sheets
+from game.cli import commands, pieces, progress, records, sheets
 from game.cli.said import Failed, Said
 from game.notation import NOTE_NAMES
 
@@ -53,6 +53,7 @@ def make_parser() -> argparse.ArgumentParser:
     _keyboards(children)
     _levels(children)
     _sheet(children)
+    _progress(children)
     return parser
 
 
@@ -294,6 +295,25 @@ def _sheet(children: Any) -> None:
     sheet.add_argument(
         "--names", choices=tuple(NOTE_NAMES), default="letters", metavar="NAMES", help=names
     )
+
+
+def _progress(children: Any) -> None:
+    told = _command(
+        children,
+        "progress",
+        progress.progress,
+        "tell how a reader gets on: what is known, how fast, which misreads",
+        "stavewise progress Anna\n  stavewise progress Anna --html anna.html --csv anna-tables",
+        "The page needs no network and prints on A4 or Letter. The tables are signs.csv, "
+        "rounds.csv and misreads.csv.",
+    )
+    told.add_argument("reader", metavar="READER", help="name of the reader")
+    told.add_argument("--html", type=Path, metavar="FILE.html", help="write a page instead")
+    told.add_argument("--csv", type=Path, metavar="FOLDER", help="write tables into a folder")
+    told.add_argument("--force", action="store_true", help="write over files that are there")
+    names = "how notes are named: %(choices)s (as in the game's settings)"
+    told.add_argument("--names", choices=tuple(NOTE_NAMES), metavar="NAMES", help=names)
+    _store(told)
 
 
 # Arguments that several commands have

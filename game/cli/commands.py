@@ -20,7 +20,7 @@ from game.resources import MissingResource, level_folders, own_levels_folder
 if TYPE_CHECKING:
     from game.levels import Compass, Fault, Ladder, Rung
 
-_WINDOWLESS = "deal, judge, keyboards, levels, sheet"
+_WINDOWLESS = "deal, judge, keyboards, levels, progress, sheet"
 
 
 def play(args: argparse.Namespace) -> Said:
@@ -194,7 +194,7 @@ def keyboards(args: argparse.Namespace) -> Said:
 def levels(args: argparse.Namespace) -> Said:
     from game.contract import levels_json
 
-    ladder = _ladder()
+    ladder = ladder_of_game()
     hint = "level files with faults were left out; 'stavewise levels check' names them"
     err = (hint,) if ladder.faults else ()
     if args.json:
@@ -245,7 +245,8 @@ def levels_schema(args: argparse.Namespace) -> Said:
 # What they share
 
 
-def _ladder() -> Ladder:
+def ladder_of_game() -> Ladder:
+    """The levels of the game and one's own."""
     from game.levels import read_ladder
 
     with plainly(MissingResource):
@@ -259,7 +260,7 @@ def rung_of(text: str) -> Rung:
     if text.endswith(".toml") or "/" in text or os.sep in text:
         with plainly(LevelFaults):
             return read_level(Path(text), text)
-    ladder = _ladder()
+    ladder = ladder_of_game()
     try:
         return ladder.find(text)
     except UnknownLevel as error:

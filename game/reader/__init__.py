@@ -13,6 +13,16 @@ from game.reader.misread import Misread, Reading, readings
 from game.reader.placement import MOST_PROMPTS, Placement, suited
 from game.reader.practice import ERROR_RATE, Practice, practice
 from game.reader.profile import Learnt, Profile
+from game.reader.progress import (
+    Band,
+    Days,
+    MisreadShare,
+    Place,
+    Progress,
+    Tempo,
+    asked_places,
+    progress,
+)
 from game.reader.retention import DAY_S, Memory
 from game.reader.sign import Sign, Source, sign_of, signs_of
 from game.reader.slope import COUNTING_MS, Counting, Timing, counting, counting_over
@@ -25,7 +35,9 @@ __all__ = [
     "INTERVAL",
     "MOST_PROMPTS",
     "Answer",
+    "Band",
     "Counting",
+    "Days",
     "Estimate",
     "Example",
     "Explanation",
@@ -34,22 +46,28 @@ __all__ = [
     "Learnt",
     "Memory",
     "Misread",
+    "MisreadShare",
+    "Place",
     "Placement",
     "Practice",
     "Profile",
+    "Progress",
     "Range",
     "Reading",
     "Sign",
     "Slopes",
     "Source",
+    "Tempo",
     "Timing",
     "WrongPress",
     "answers_of",
+    "asked_places",
     "counting",
     "counting_over",
     "explain",
     "explain_result",
     "practice",
+    "progress",
     "readings",
     "sign_of",
     "signs_of",

@@ -1,0 +1,162 @@
+# SPDX-License-Identifier: MIT
+"""The command that tells how a reader gets on: as text, as a page, as tables."""
+
+from __future__ import annotations
+
+import argparse
+import sys
+from collections.abc import Iterator, Mapping
+from contextlib import contextmanager
+from pathlib import Path
+from threading import Timer
+from typing import TYPE_CHECKING
+
+from game.cli.said import Failed, Said, plainly
+
+if TYPE_CHECKING:
+    from game.notation import NoteNames
+    from game.reader import Progress
+    from game.store import Reader, Store
+
+_QUIET_S = 1.0
+
+
+def progress(args: argparse.Namespace) -> Said:
+    _free(args)
+
+    from game.cli.commands import ladder_of_game
+    from game.notation import NOTE_NAMES
+    from game.profiles import profile_of, progress_of
+    from game.screens.options import Options
+    from game.store import Store, StoreError
+
+    with plainly(StoreError), Store.open(args.store) as store:
+        reader = _reader(store, args.reader)
+        options = Options.from_kept(store.get_setting("options", {}))
+        names = NOTE_NAMES[args.names or options.note_names]
+        with _aloud(f"looking through the rounds of {reader.name}"):
+            profile = profile_of(store, reader.id)
+            found = progress_of(store, reader.id, profile, ladder_of_game())
+            rounds = store.figures(reader.id) if args.csv is not None else ()
+        notices = store.notices
+    said = []
+    if args.html is not None:
+        from game.engraving import Engraver, EngravingError
+        from game.reports.progress_html import progress_html
+
+        with plainly(EngravingError), _aloud("drawing the page"):
+            page = progress_html(reader.name, found, Engraver().engrave, names)
+        _write({args.html: page.encode()}, "--html", args.force)
+        said.append(f"{args.html}: the progress of {reader.name}")
+    if args.csv is not None:
+        from game.reports.progress_csv import progress_csv
+
+        tables = progress_csv(found, rounds)
+        _write({args.csv / name: table for name, table in tables.items()}, "--csv", args.force)
+        said.append(f"{args.csv}: {', '.join(tables)}")
+    if not said:
+        said.append(_text(reader.name, found, names))
+    return Said("\n".join(said), notices)
+
+
+def _free(args: argparse.Namespace) -> None:
+    """Nothing is lost by writing there."""
+    from game.reports.progress_csv import FILES
+
+    if args.html is not None and args.html.suffix.lower() not in (".html", ".htm"):
+        raise Failed(f"--html {args.html}: the name of the file must end in .html", 2)
+    places = [] if args.html is None else [("--html", args.html)]
+    places += [] if args.csv is None else [("--csv", args.csv / name) for name in FILES]
+    for option, place in places:
+        if place.exists() and not args.force:
+            raise Failed(f"{option} {place}: it is there already; name another, or add --force")
+    if args.csv is not None and args.csv.exists() and not args.csv.is_dir():
+        raise Failed(f"--csv {args.csv}: a file; name a folder")
+
+
+def _reader(store: Store, name: str) -> Reader:
+    """The reader of this name, capitals aside, archived ones included."""
+    from game.store.names import folded
+
+    readers = store.readers(include_archived=True)
+    for reader in readers:
+        if folded(reader.name) == folded(name):
+            return reader
+    known = ", ".join(reader.name for reader in readers[:20])
+    more = f" and {len(readers) - 20} more" if len(readers) > 20 else ""
+    there = f"there are {known}{more}" if readers else "there is none yet: play first"
+    raise Failed(f"{store.place}: no reader is called {name!r}; {there}")
+
+
+def _write(files: Mapping[Path, bytes], option: str, force: bool) -> None:
+    for path, content in files.items():
+        try:
+            path.parent.mkdir(parents=True, exist_ok=True)
+            with path.open("wb" if force else "xb") as file:
+                file.write(content)
+        except OSError as error:
+            raise Failed(
+                f"{option} {path}: {error.strerror}; name a place that can be written"
+            ) from error
+
+
+@contextmanager
+def _aloud(what: str) -> Iterator[None]:
+    """Say on standard error what is being done, once it takes long."""
+
+    def say() -> None:
+        print(f"stavewise: {what}, which takes a while", file=sys.stderr, flush=True)
+
+    timer = Timer(_QUIET_S, say)
+    timer.daemon = True
+    timer.start()
+    try:
+        yield
+    finally:
+        timer.cancel()
+
+
+def _text(name: str, found: Progress, names: NoteNames) -> str:
+    from game.notation import Clef
+    from game.reports import progress_words as words
+
+    lines = [
+        name,
+        words.days_line(found.days, found.today),
+        f"{words.rounds_line(found)}.",
+    ]
+    if not found.signs:
+        return "\n".join([*lines, words.NOTHING])
+    tempo = found.tempo.points
+    if tempo:
+        lines += [
+            "",
+            f"Reading tempo: {tempo[-1].median:.0f} a minute, at first {tempo[0].median:.0f}",
+        ]
+    lines += [f"{c.value.capitalize()}: {words.counting_words(found.counting[c])}" for c in Clef]
+    lines.append("")
+    lines += [
+        f"{words.SOURCES[known.source]}: {words.source_words(known)}" for known in found.sources
+    ]
+    lines += ["", "Lines and spaces"]
+    met = [place for place in found.places if place.estimate is not None]
+    called = [names.name(words.pitch_at(p.clef, p.position), octave=True) for p in met]
+    width = max(map(len, called))
+    where = [words.place_words(place.clef, place.position) for place in met]
+    far = max(map(len, where))
+    for place, note, there in zip(met, called, where, strict=True):
+        lines.append(f"  {note:{width}}  {there:{far}}  {words.known_words(place, found.now)}")
+    unread = len(found.places) - len(met)
+    if unread:
+        lines.append(f"  and {unread} not read yet")
+    lines += ["", "Misreads"]
+    for misread in found.misreads:
+        line = (
+            f"  {words.misread_title(misread)}: {words.misread_words(misread, found.misread_count)}"
+        )
+        if misread.example is not None:
+            line += f"; {words.example_words(misread.example, names)}"
+        lines.append(line)
+    if not found.misreads:
+        lines.append("  none so far")
+    return "\n".join(lines)

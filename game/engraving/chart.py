@@ -1,0 +1,172 @@
+# SPDX-License-Identifier: MIT
+"""A grand staff with a notehead on every place that is asked about, filled by degrees.
+
+For figures about places rather than music to be read: the staff, clefs and brace are those of
+any prompt, the columns are even, and each head is a vessel that is filled from below.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, replace
+from math import asin, cos, pi, sin
+
+from game.engraving.drawing import GRAND_HEIGHT, Engraving, Outline, Rule, Shape, staff_y
+from game.engraving.ghost import Colour
+from game.engraving.layout import BARLINE
+from game.engraving.marks import Painted
+from game.levels import Prompt, Slot
+from game.notation import KeySignature, ledger_lines
+
+COLUMN = 1.9
+"""Staff spaces from one head to the next."""
+_RX, _RY, _PEN = 0.68, 0.5, 0.13
+_CURVE = 0.5523  # the usual constant for a quarter of an ellipse in cubic curves
+_START, _END = 1.6, 1.2  # from the clef to the first head, from the last one to the barline
+_LEDGER_LINE, _LEDGER_REACH = 0.14, 0.17
+EMPTY = Prompt(KeySignature(), (Slot(()),))
+"""What the staff, the clefs and the brace are engraved from."""
+
+
+@dataclass(frozen=True, slots=True)
+class Head:
+    """A place on the staff and how it is drawn.
+
+    Args:
+        staff: 1 = upper, 2 = lower.
+        position: 0 = bottom line, 8 = top line.
+        column: from 0, the leftmost.
+        filled: how much of the head is filled, from below, 0 to 1.
+        ink: of the filling and the outline.
+        dashed: the outline is broken: what it says is not sure yet.
+        dot: nothing but a small ring: there is nothing to say.
+    """
+
+    staff: int
+    position: int
+    column: int
+    filled: float
+    ink: Colour
+    dashed: bool = False
+    dot: bool = False
+
+
+@dataclass(frozen=True)
+class Chart:
+    """A staff with its heads.
+
+    Args:
+        items: everything, in drawing order.
+        right: x of the right end of the staff lines, in staff spaces.
+        first: x of the first column; the others follow every :data:`COLUMN`.
+    """
+
+    items: tuple[Painted, ...]
+    right: float
+    first: float
+
+    def x(self, column: int) -> float:
+        """The middle of a column, in staff spaces."""
+        return self.first + column * COLUMN
+
+
+def chart(
+    engrave: Callable[[Prompt], Engraving], heads: Sequence[Head], ink: Colour, paper: Colour
+) -> Chart:
+    """The chart of these heads.
+
+    Args:
+        engrave: makes the empty staff, of :data:`EMPTY`.
+        heads: what stands on it.
+        ink: of the staff.
+        paper: what shows through a head that is not full.
+    """
+    fixed = [
+        shape for shape in engrave(EMPTY).shapes if isinstance(shape, Outline) and not shape.owners
+    ]
+    first = max(shape.box[2] for shape in fixed) + _START
+    right = first + COLUMN * max((head.column for head in heads), default=0) + _END
+    lines = [
+        replace(shape, x2=right)
+        for shape in engrave(EMPTY).shapes
+        if isinstance(shape, Rule) and shape.role == "staff"
+    ]
+    bars = [
+        Rule("barline", x, 0, x, GRAND_HEIGHT, BARLINE) for x in (BARLINE / 2, right - BARLINE / 2)
+    ]
+    shapes: list[Shape] = [*lines, *bars, *fixed]
+    items = [Painted(shape, ink) for shape in shapes]
+    for head in heads:
+        items += _head(head, first + COLUMN * head.column, ink, paper)
+    return Chart(tuple(items), right, first)
+
+
+def key(filled: float, ink: Colour, paper: Colour, *, dashed: bool = False) -> tuple[Painted, ...]:
+    """A head alone around the origin, for the key beside a chart."""
+    return tuple(_drawn(Head(1, 0, 0, filled, ink, dashed), 0.0, 0.0, paper))
+
+
+def _head(head: Head, x: float, ink: Colour, paper: Colour) -> list[Painted]:
+    y = staff_y(head.staff, head.position)
+    count = ledger_lines(head.position)
+    reach = _RX + _LEDGER_REACH
+    ledgers = [
+        staff_y(head.staff, 8 + 2 * nth if count > 0 else -2 * nth)
+        for nth in range(1, abs(count) + 1)
+    ]
+    painted = [
+        Painted(Rule("ledger", x - reach, line, x + reach, line, _LEDGER_LINE), ink)
+        for line in ledgers
+    ]
+    if head.dot:
+        ring = _ellipse(0.28, 0.28)
+        painted.append(Painted(Outline("mark", ring, x, y), paper))
+        painted.append(Painted(Outline("mark", ring, x, y, stroke=_PEN), head.ink))
+        return painted
+    return painted + _drawn(head, x, y, paper)
+
+
+def _drawn(head: Head, x: float, y: float, paper: Colour) -> list[Painted]:
+    whole = _ellipse(_RX, _RY)
+    painted = [Painted(Outline("mark", whole, x, y), paper)]
+    if head.filled > 0:
+        pale = tuple((a + b) // 2 for a, b in zip(head.ink, paper, strict=True))
+        fill = (pale[0], pale[1], pale[2]) if head.dashed else head.ink
+        painted.append(Painted(Outline("mark", _filling(head.filled), x, y), fill))
+    outline = _arcs() if head.dashed else whole
+    painted.append(Painted(Outline("mark", outline, x, y, stroke=_PEN), head.ink))
+    return painted
+
+
+def _ellipse(rx: float, ry: float) -> str:
+    kx, ky = _CURVE * rx, _CURVE * ry
+    return (
+        f"M0,{-ry:.3f} C{kx:.3f},{-ry:.3f} {rx:.3f},{-ky:.3f} {rx:.3f},0 "
+        f"C{rx:.3f},{ky:.3f} {kx:.3f},{ry:.3f} 0,{ry:.3f} "
+        f"C{-kx:.3f},{ry:.3f} {-rx:.3f},{ky:.3f} {-rx:.3f},0 "
+        f"C{-rx:.3f},{-ky:.3f} {-kx:.3f},{-ry:.3f} 0,{-ry:.3f} Z"
+    )
+
+
+def _filling(share: float) -> str:
+    """The lower part of the ellipse, as a polygon fine enough for its size."""
+    if share >= 1:
+        return _ellipse(_RX, _RY)
+    start = asin(1 - 2 * share)  # the level of the filling, y downwards
+    steps = 24
+    points = [
+        (_RX * cos(angle), _RY * sin(angle))
+        for angle in (start + (pi - 2 * start) * n / steps for n in range(steps + 1))
+    ]
+    return "M" + " L".join(f"{x:.3f},{y:.3f}" for x, y in points) + " Z"
+
+
+def _arcs() -> str:
+    """The outline of a head in dashes, each a short line of a many-sided ellipse."""
+    dashes, each = 9, 4
+    parts = []
+    for dash in range(dashes):
+        angles = [2 * pi * (dash + 0.55 * n / each) / dashes for n in range(each + 1)]
+        points = (f"{_RX * cos(a):.3f},{_RY * sin(a):.3f}" for a in angles)
+        parts.append("M" + " L".join(points))
+    return " ".join(parts)

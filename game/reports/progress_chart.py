@@ -1,0 +1,96 @@
+# SPDX-License-Identifier: MIT
+"""The grand staff of a progress page: a notehead on every line and space, the fuller the surer.
+
+How well a place is known is said four times: by how full its head is, by how dark, by the figure
+in its column, and in words in the list of places.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+
+from game.engraving import Engraving
+from game.engraving.chart import Chart, Head, chart, key
+from game.engraving.ghost import Colour
+from game.engraving.marks import Painted
+from game.levels import LOWER, UPPER, Prompt
+from game.notation import Clef
+from game.reader import Band, Place
+from game.reports.progress_words import percent
+
+INK: Colour = (0x1B, 0x1A, 0x17)
+_STAFF = {Clef.TREBLE: UPPER, Clef.BASS: LOWER}
+LOOKS: dict[Band, tuple[float, Colour]] = {
+    Band.SHAKY: (0.25, (0x6F, 0x9C, 0xCC)),
+    Band.GROWING: (0.5, (0x4B, 0x83, 0xBF)),
+    Band.GOOD: (0.75, (0x1F, 0x5F, 0xA8)),
+    Band.SURE: (1.0, (0x12, 0x3B, 0x6B)),
+}
+"""How full a head is, and its ink; each has 3:1 or more on white paper but the palest's fill,
+whose outline is the ink of the staff."""
+_DOT: Colour = (0x65, 0x5F, 0x54)
+
+
+@dataclass(frozen=True, slots=True)
+class Figure:
+    """What stands in the column of a place: its per cent, with a question mark while it rests on
+    few answers; empty where nothing was met."""
+
+    place: Place
+    column: int
+    upper: bool
+    text: str
+
+
+@dataclass(frozen=True)
+class KnownStaff:
+    """The staff, and the figures over and under it."""
+
+    chart: Chart
+    figures: tuple[Figure, ...]
+    above: float
+    below: float
+
+
+def known_staff(
+    places: tuple[Place, ...],
+    engrave: Callable[[Prompt], Engraving],
+    paper: Colour,
+    ink: Colour = INK,
+) -> KnownStaff:
+    """The grand staff of these places."""
+    lowest = min((place.position for place in places), default=0)
+    highest = max((place.position for place in places), default=8)
+    figures = tuple(
+        Figure(place, place.position - lowest, place.clef is Clef.TREBLE, _text(place))
+        for place in places
+    )
+    heads = [_head(figure) for figure in figures]
+    return KnownStaff(
+        chart(engrave, heads, ink, paper),
+        figures,
+        max(highest - 8, 0) / 2 + 0.8,
+        max(-lowest, 0) / 2 + 0.8,
+    )
+
+
+def band_key(band: Band, paper: Colour, *, few: bool = False) -> tuple[Painted, ...]:
+    """A head alone, to say what it means."""
+    filled, colour = LOOKS[band]
+    return key(filled, colour, paper, dashed=few)
+
+
+def _text(place: Place) -> str:
+    if place.estimate is None:
+        return ""
+    return percent(place.estimate.certainty.mean) + ("?" if place.few else "")
+
+
+def _head(figure: Figure) -> Head:
+    place = figure.place
+    staff = _STAFF[place.clef]
+    if place.band is Band.UNREAD:
+        return Head(staff, place.position, figure.column, 0.0, _DOT, dot=True)
+    filled, colour = LOOKS[place.band]
+    return Head(staff, place.position, figure.column, filled, colour, dashed=place.few)

@@ -1,0 +1,255 @@
+# SPDX-License-Identifier: MIT
+"""A reader's progress as one HTML page that needs nothing else: no network, script or font file.
+
+It opens from any disk, prints on A4 and Letter, and forbids by its own policy that anything be
+fetched.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from datetime import date, tzinfo
+from html import escape
+
+from game.engraving import Engraving
+from game.engraving.marks import Label, Painted
+from game.engraving.svg import Frame, painted, svg_body
+from game.levels import Prompt
+from game.notation import Clef, NoteNames
+from game.reader import Band, MisreadShare, Place, Progress
+from game.reports.plot import Plot, plot_svg
+from game.reports.progress_chart import INK, LOOKS, band_key, known_staff
+from game.reports.progress_marks import example_marks
+from game.reports.progress_words import (
+    NOTHING,
+    SOURCES,
+    certainty_words,
+    counting_words,
+    days_line,
+    due_words,
+    example_words,
+    misread_title,
+    misread_words,
+    pitch_at,
+    place_words,
+    rounds_line,
+    slope_plot,
+    source_words,
+    tempo_plot,
+)
+
+Engrave = Callable[[Prompt], Engraving]
+
+_PAPER = (0xFF, 0xFF, 0xFF)
+_WRONG = (0xA6, 0x45, 0x04)
+_SPACE = 12  # pixels of a staff space in the drawings; the page scales them
+_STYLE = """
+:root { color-scheme: light; }
+* { box-sizing: border-box; }
+body { margin: 0 auto; padding: 1.5rem; max-width: 60rem; background: #fff; color: #1b1a17;
+  font: 1rem/1.45 "Source Serif Pro", "Source Serif 4", Georgia, "Times New Roman", serif; }
+h1 { font-size: 1.9rem; margin: 0; overflow-wrap: anywhere; }
+h2 { font-size: 1.3rem; margin: 2rem 0 .5rem; break-after: avoid; }
+h3 { font-size: 1.05rem; margin: 0; }
+p { margin: .3rem 0; }
+.quiet { color: #5c564b; fill: #5c564b; }
+svg { display: block; width: 100%; height: auto; }
+svg text { font-family: inherit; font-size: 12px; }
+figure { margin: .5rem 0; break-inside: avoid; }
+.key { display: flex; flex-wrap: wrap; gap: .3rem 1.2rem; list-style: none; padding: 0;
+  margin: .5rem 0; }
+.key li { display: flex; align-items: center; gap: .4rem; }
+.key svg { width: 28px; height: 20px; flex: none; }
+.plots { display: grid; grid-template-columns: repeat(auto-fit, minmax(16rem, 1fr)); gap: 1.2rem; }
+.plots figure { margin: 0; min-width: 0; }
+svg .over { paint-order: stroke; stroke: #fff; stroke-width: 4px; stroke-linejoin: round; }
+svg .plot-title { font-size: 14px; font-weight: 600; fill: #1b1a17; }
+.grid { stroke: #d3c9b6; } .level { stroke: #a64504; stroke-dasharray: 5 4; }
+.band { fill: #c9d8ea; } .line { fill: none; stroke: #1f5fa8; stroke-width: 2; }
+.dot { fill: #1f5fa8; }
+.misreads { display: grid; grid-template-columns: repeat(auto-fit, minmax(15rem, 1fr)); gap: 1rem; }
+.misread { border: 1px solid #d3c9b6; padding: .7rem; break-inside: avoid; min-width: 0; }
+.misread svg { max-height: 11rem; }
+table { border-collapse: collapse; width: 100%; font-size: .9rem; }
+th, td { text-align: left; padding: .15rem .5rem .15rem 0; border-bottom: 1px solid #e6dfd0;
+  vertical-align: top; }
+thead { display: table-header-group; } tr { break-inside: avoid; }
+@page { margin: 14mm; }
+@media print {
+  body { padding: 0; max-width: none; font-size: 10.5pt; }
+  .plots { grid-template-columns: repeat(2, 1fr); }
+  .misreads { grid-template-columns: repeat(3, 1fr); }
+  * { print-color-adjust: exact; -webkit-print-color-adjust: exact; }
+}
+"""
+
+
+def progress_html(
+    name: str,
+    progress: Progress,
+    engrave: Engrave,
+    names: NoteNames,
+    zone: tzinfo | None = None,
+) -> str:
+    """The page of a reader.
+
+    Args:
+        name: of the reader, any text.
+        progress: what to show.
+        engrave: of the music on it.
+        names: how notes are called.
+        zone: whose days; None for this machine's.
+    """
+    body = "\n".join(_body(name, progress, engrave, names, zone))
+    title = escape(f"Progress of {name}")
+    return f"""<!DOCTYPE html>
+<html lang="en">
+<head>
+<meta charset="utf-8">
+<meta name="viewport" content="width=device-width, initial-scale=1">
+<meta http-equiv="Content-Security-Policy" content="default-src 'none'; style-src 'unsafe-inline'">
+<title>{title}</title>
+<style>{_STYLE}</style>
+</head>
+<body>
+{body}
+</body>
+</html>
+"""
+
+
+def _body(
+    name: str, progress: Progress, engrave: Engrave, names: NoteNames, zone: tzinfo | None
+) -> Iterator[str]:
+    today = date.fromordinal(progress.today)
+    yield f"<h1>{escape(name)}</h1>"
+    yield f'<p class="quiet">Reading music: progress up to {today.isoformat()}</p>'
+    yield f"<p>{escape(days_line(progress.days, progress.today))}</p>"
+    yield f'<p class="quiet">{escape(rounds_line(progress))}.</p>'
+    if not progress.signs:
+        yield f"<p>{escape(NOTHING)}</p>"
+    yield "<h2>Lines and spaces</h2>"
+    yield from _staff(progress, engrave, names)
+    yield "<h2>Over time</h2>"
+    plots = [tempo_plot(progress.tempo), *(slope_plot(progress, clef, zone) for clef in Clef)]
+    figures = [f"<figure>{plot_svg(plot)}{_band(plot)}</figure>" for plot in plots]
+    yield f'<div class="plots">{"".join(figures)}</div>'
+    for clef in Clef:
+        words = counting_words(progress.counting[clef])
+        yield f"<p><strong>{clef.value.capitalize()}:</strong> {escape(words)}</p>"
+    yield "<h2>Misreads</h2>"
+    yield from _misreads(progress, engrave, names)
+    if progress.signs:
+        yield "<h2>Every line and space</h2>"
+        yield _table(progress, names)
+
+
+def _band(plot: Plot) -> str:
+    if not (plot.band and plot.points):
+        return ""
+    return f'<figcaption class="quiet">Shaded: {escape(plot.band)}.</figcaption>'
+
+
+def _staff(progress: Progress, engrave: Engrave, names: NoteNames) -> Iterator[str]:
+    staff = known_staff(progress.places, engrave, _PAPER)
+    frame = Frame(_SPACE, staff.chart.right, staff.above + 2.6, staff.below + 2.6)
+    width, height = frame.size
+    texts = []
+    for figure in staff.figures:
+        x, _ = frame.to_px(staff.chart.x(figure.column), 0)
+        called = names.name(pitch_at(figure.place.clef, figure.place.position), octave=True)
+        ys = (12, 25) if figure.upper else (height - 16, height - 3)
+        for y, words, kind in ((ys[0], figure.text, ""), (ys[1], called, "quiet")):
+            texts.append(
+                f'<text x="{x:.1f}" y="{y}" text-anchor="middle" class="{kind}" '
+                f'style="font-size:10px">{escape(words)}</text>'
+            )
+    yield (
+        f'<figure><svg class="known" viewBox="0 0 {width} {height}" role="img" aria-label="Grand '
+        f'staff: how well each line and space is known, in per cent">'
+        f"{svg_body(staff.chart.items, frame)}{''.join(texts)}</svg></figure>"
+    )
+    keys = [f"<li>{_key(band_key(band, _PAPER))}{escape(_band_words(band))}</li>" for band in LOOKS]
+    keys.append(f"<li>{_key(band_key(Band.GOOD, _PAPER, few=True))}few answers lately</li>")
+    yield f'<ul class="key">{"".join(keys)}<li>○ {Band.UNREAD.value}</li></ul>'
+    yield (
+        '<p class="quiet">The fuller and darker a note, the better it is known. The figure is the '
+        "probability, in per cent, that it is read rightly.</p>"
+    )
+    rows = [
+        f"<tr><th>{SOURCES[known.source].capitalize()}</th><td>{escape(source_words(known))}</td></tr>"
+        for known in progress.sources
+    ]
+    yield f"<table><tbody>{''.join(rows)}</tbody></table>"
+
+
+def _band_words(band: Band) -> str:
+    from game.reader.progress import BANDS
+
+    least = next(least for least, of in BANDS if of is band)
+    return f"{band.value}, {least * 100:.0f} % and more" if least else f"{band.value}, less"
+
+
+def _key(items: tuple[Painted, ...]) -> str:
+    # A frame of no staff: the head stands in the middle of 28 by 20 pixels.
+    frame = Frame(14, 0.0, 0.0, 0.0)
+    x, y = frame.to_px(0, 0)
+    return (
+        f'<svg viewBox="{x - 14:g} {y - 10:g} 28 20" aria-hidden="true">'
+        f"{svg_body(items, frame)}</svg>"
+    )
+
+
+def _misreads(progress: Progress, engrave: Engrave, names: NoteNames) -> Iterator[str]:
+    if not progress.misreads:
+        yield "<p>None so far.</p>"
+        return
+    cards = [_card(one, progress.misread_count, engrave, names) for one in progress.misreads]
+    yield f'<div class="misreads">{"".join(cards)}</div>'
+
+
+def _card(misread: MisreadShare, total: float, engrave: Engrave, names: NoteNames) -> str:
+    said = [
+        f"<h3>{escape(misread_title(misread))}</h3>",
+        f'<p class="quiet">{escape(misread_words(misread, total))}</p>',
+    ]
+    example = misread.example
+    if example is not None:
+        drawing = engrave(example.prompt)
+        items = painted(drawing, INK, *example_marks(example, _WRONG))
+        boxes = [one.item.box for one in items if not isinstance(one.item, Label)]
+        above = 0.5 - min(box[1] for box in boxes)
+        below = 0.5 + max(box[3] for box in boxes) - 16
+        frame = Frame(_SPACE, drawing.right, above, below)
+        width, height = frame.size
+        words = example_words(example, names)
+        said += [
+            f'<svg viewBox="0 0 {width} {height}" role="img" aria-label="The note that was shown">'
+            f"{svg_body(items, frame)}</svg>",
+            f"<p>{escape(words[0].upper() + words[1:])}</p>",
+        ]
+    return f'<div class="misread">{"".join(said)}</div>'
+
+
+def _table(progress: Progress, names: NoteNames) -> str:
+    head = ("Note", "Where", "Certainty, with its interval", "Time", "Answers", "Next")
+    rows = [_row(place, progress.now, names) for place in progress.places]
+    return (
+        f"<table><thead><tr>{''.join(f'<th>{one}</th>' for one in head)}</tr></thead>"
+        f"<tbody>{''.join(rows)}</tbody></table>"
+    )
+
+
+def _row(place: Place, now: float, names: NoteNames) -> str:
+    called = names.name(pitch_at(place.clef, place.position), octave=True)
+    cells = [called, place_words(place.clef, place.position)]
+    if place.estimate is None:
+        cells += [place.band.value, "", "", ""]
+    else:
+        cells += [
+            certainty_words(place.estimate),
+            f"{place.estimate.time_s.mean:.1f} s",
+            f"{place.estimate.answers:.0f}{' (few)' if place.few else ''}",
+            due_words(place.estimate, now),
+        ]
+    return f"<tr>{''.join(f'<td>{escape(cell)}</td>' for cell in cells)}</tr>"

@@ -1,0 +1,17 @@
+# SPDX-License-Identifier: MIT
+"""The example of a misread as it is drawn: the note that was missed, and what was played."""
+
+from __future__ import annotations
+
+from game.engraving import Ghost, Mark, ghost_for
+from game.engraving.ghost import Colour
+from game.reader import Example
+
+
+def example_marks(example: Example, colour: Colour) -> tuple[tuple[Mark, ...], tuple[Ghost, ...]]:
+    """A ring around the note, and the ghost of the key that was pressed."""
+    prompt, note = example.prompt, example.note
+    ghost = ghost_for(
+        example.played, note, prompt.signature, prompt.bar_before(note), colour=colour
+    )
+    return (Mark(note.id, "wrong", colour),), (ghost,)

@@ -1,0 +1,210 @@
+# SPDX-License-Identifier: MIT
+"""What is said of a reader's progress, wherever it is shown, and its plots."""
+
+from __future__ import annotations
+
+from datetime import datetime, tzinfo
+
+from game.notation import TOP_LINE, Clef, NoteNames, Pitch, ledger_lines, likeliest
+from game.reader import (
+    COUNTING_MS,
+    DAY_S,
+    Counting,
+    Days,
+    Estimate,
+    Example,
+    MisreadShare,
+    Place,
+    Progress,
+)
+from game.reader.progress import FEW_MISREADS, SourceKnown, Tempo
+from game.reader.sign import Source
+from game.reader.slope import LEAST_ANSWERS, LEAST_PLACES
+from game.reports.plot import Plot, Point, day_labels, day_words
+
+SOURCES = {
+    Source.NONE: "plain notes",
+    Source.SIGNATURE: "altered by the key signature",
+    Source.PRINTED: "with a sign printed",
+    Source.HELD: "under a sign that still holds",
+}
+NOTHING = "Nothing has been read yet. After the first round there is something to see here."
+MOST_LEFT = 3650  # days; beyond, a date is not worth saying
+
+
+def days_line(days: Days, today: int) -> str:
+    """On which days was read, told without pressing."""
+    if days.last is None:
+        return "No day of reading yet."
+    if not days.lately:
+        return (
+            f"You last read on {day_words(days.last, year=True)}, {_count(days.total, 'day')} in "
+            "all. What you knew is kept here."
+        )
+    line = f"You read on {days.lately} of the last 7 days"
+    if days.run > 1:
+        line += f", {days.run} in a row"
+    return f"{line}; {_count(days.total, 'day')} in all."
+
+
+def rounds_line(progress: Progress) -> str:
+    """How much all this rests on."""
+    return (
+        f"{_count(progress.rounds, 'round')}, {_count(len(progress.signs), 'different note')} met"
+    )
+
+
+def pitch_at(clef: Clef, position: int) -> Pitch:
+    """The natural note of a line or space."""
+    return Pitch.at_step(clef.step_at(position))
+
+
+def place_words(clef: Clef, position: int) -> str:
+    """Where a line or space is, such as ``2nd line, treble``."""
+    count = ledger_lines(position)
+    if count or not 0 <= position <= TOP_LINE:
+        side = "above" if position > TOP_LINE else "below"
+        if not count:
+            return f"space {side} the staff, {clef.value}"
+        line = f"{_nth(abs(count))} ledger line"
+        if position % 2:
+            return f"{side} the {line}, {clef.value}"
+        return f"{line} {side} the staff, {clef.value}"
+    kind = "space" if position % 2 else "line"
+    return f"{_nth(position // 2 + 1)} {kind}, {clef.value}"
+
+
+def percent(value: float) -> str:
+    """A share in whole per cent; 100 is kept for what is exactly that."""
+    whole = round(100 * value)
+    return str(99 if whole == 100 and value < 1 else whole)
+
+
+def known_words(place: Place, now: float) -> str:
+    """What is known of a line or space, in one line."""
+    estimate = place.estimate
+    if estimate is None:
+        return place.band.value
+    altered = ""
+    if place.sign is not None and place.sign.source is not Source.NONE:
+        altered = f", {SOURCES[place.sign.source]} only"
+    few = "few answers lately: " if place.few else ""
+    return (
+        f"{place.band.value}{altered}: {few}{certainty_words(estimate)}, "
+        f"{estimate.time_s.mean:.1f} s, {_count(round(estimate.answers), 'answer')}, "
+        f"{due_words(estimate, now)}"
+    )
+
+
+def certainty_words(estimate: Estimate) -> str:
+    """Such as ``92 % right (81 to 97)``."""
+    sure = estimate.certainty
+    return f"{percent(sure.mean)} % right ({percent(sure.low)} to {percent(sure.high)})"
+
+
+def due_words(estimate: Estimate, now: float) -> str:
+    """When a sign should be seen again."""
+    if estimate.due is None:
+        return ""
+    days = (estimate.due - now) / DAY_S
+    if days <= 0:
+        return "due now"
+    if days < 1:
+        return "due within a day"
+    return f"due in {_count(round(days), 'day')}"
+
+
+def source_words(known: SourceKnown) -> str:
+    """How notes are read that are altered in one way."""
+    if known.certainty is None:
+        return "not met yet"
+    sure = known.certainty
+    time = "" if known.time_s is None else f", {known.time_s:.1f} s"
+    return (
+        f"{percent(sure.mean)} % right ({percent(sure.low)} to {percent(sure.high)}){time}, "
+        f"{_count(round(known.answers), 'answer')} lately"
+    )
+
+
+def counting_words(counting: Counting | None) -> str:
+    """Whether a reader counts, with the figure that says so."""
+    if counting is None:
+        return (
+            f"Too little to tell yet: it takes {LEAST_ANSWERS} right answers to single notes, "
+            f"on {LEAST_PLACES} places or more."
+        )
+    figure = f"{counting.ms_per_step:.0f} ms a step ({counting.low:.0f} to {counting.high:.0f})"
+    if counting.counts is None:
+        return f"{figure}: not clear yet whether you count or recognise."
+    if counting.counts:
+        return f"{figure}: you count from the notes that you know by heart."
+    return f"{figure}: you recognise the notes."
+
+
+def misread_title(misread: MisreadShare) -> str:
+    """The kind of a misread, as a heading."""
+    words = misread.kind.value
+    return "No clear reason" if words == "unknown" else words[0].upper() + words[1:]
+
+
+def misread_words(misread: MisreadShare, total: float) -> str:
+    """How often it was made."""
+    if total < FEW_MISREADS:
+        return f"{round(misread.count) or 1} of {_count(round(total), 'misread')} so far"
+    return f"about {percent(misread.share)} % of your misreads lately"
+
+
+def played_pitch(example: Example) -> Pitch:
+    """The key that was pressed, as it is likeliest spelled."""
+    return likeliest(example.played, example.prompt.signature)
+
+
+def example_words(example: Example, names: NoteNames) -> str:
+    """What was shown and what was played."""
+    shown = names.name(example.shown, octave=True)
+    played = names.name(played_pitch(example), octave=True)
+    return f"shown {shown} ({example.note.clef.value}), played {played}"
+
+
+def tempo_plot(tempo: Tempo) -> Plot:
+    """Reading tempo over time."""
+    by = {0: "each round", 1: "median of each day", 7: "median of each week"}
+    what = by.get(tempo.days, f"median of {tempo.days} days each")
+    title = f"Reading tempo, {what}"
+    up = "right at first, per minute"
+    empty = "A finished round that is not read in time gives the first point."
+    if not tempo.days:
+        points = tuple(Point(n, p.median) for n, p in enumerate(tempo.points, 1))
+        words = {1: "first round", len(points): f"round {len(points)}"} if len(points) > 1 else {}
+        labels = tuple((float(x), text) for x, text in words.items())
+        return Plot(title, up, points, labels, empty)
+    points = tuple(Point(p.day, p.median, p.low, p.high) for p in tempo.points)
+    labels = day_labels([p.day for p in tempo.points])
+    return Plot(title, up, points, labels, empty, band="from the slowest to the quickest round")
+
+
+def slope_plot(progress: Progress, clef: Clef, zone: tzinfo | None = None) -> Plot:
+    """How the slope under a clef came about."""
+    history = progress.slopes[clef]
+    days = [datetime.fromtimestamp(at, zone).toordinal() for at, _ in history]
+    points = tuple(
+        Point(day, slope.ms_per_step, slope.low, slope.high)
+        for day, (_, slope) in zip(days, history, strict=True)
+    )
+    return Plot(
+        f"Counting in the {clef.value} clef",
+        "milliseconds for each step from a known note",
+        points,
+        day_labels(days),
+        counting_words(None),
+        (COUNTING_MS, "counting above this line"),
+        "95 % interval",
+    )
+
+
+def _nth(number: int) -> str:
+    return f"{number}{('st', 'nd', 'rd')[number - 1] if number <= 3 else 'th'}"
+
+
+def _count(number: int, what: str) -> str:
+    return f"{number} {what}{'' if number == 1 else 's'}"
