@@ -24,6 +24,7 @@ from game.reader.progress import (
     progress,
 )
 from game.reader.retention import DAY_S, Memory
+from game.reader.search import LevelSearch
 from game.reader.sign import Sign, Source, sign_of, signs_of
 from game.reader.slope import COUNTING_MS, Counting, Timing, counting, counting_over
 
@@ -44,6 +45,7 @@ __all__ = [
     "Habits",
     "Knowledge",
     "Learnt",
+    "LevelSearch",
     "Memory",
     "Misread",
     "MisreadShare",

@@ -37,7 +37,7 @@ def _telling(prompt: Prompt) -> int:
 
 
 @lru_cache(maxsize=8)
-def _example(level: Level, compass: Compass) -> Prompt:
+def example(level: Level, compass: Compass) -> Prompt:
     """The most telling of the level's first prompts; dealt once, not at every drawing."""
     return max(deal(level, 3, 12, compass), key=_telling)
 
@@ -120,7 +120,11 @@ class Contents(Screen):
                     )
                 )
         practice = Rect(panel.left, px(20), px(180), px(38))
-        controls.append(Control("practice", practice, _("Today’s practice"), self._practise))
+        if self._newcomer:
+            find = Control("find", practice, _("Find my level"), self.stage.find_level, "primary")
+            controls.append(find)
+        else:
+            controls.append(Control("practice", practice, _("Today’s practice"), self._practise))
         right = canvas.width - px(40)
         for name, label, act in (
             ("readers", _("Readers"), self.stage.open_readers),
@@ -270,7 +274,7 @@ class Contents(Screen):
             )
         room = Rect(panel.x, y, panel.width, foot - px(22) - px(26) * len(lines) - y)
         try:
-            prompt = _example(level, self.stage.compass)
+            prompt = example(level, self.stage.compass)
         except EmptyPool as error:
             canvas.paragraph(str(error), (x, y + px(12)), width, size=16, colour=theme.WRONG)
             return
