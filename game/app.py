@@ -22,17 +22,18 @@ from game.keyboards import (
     RobotReader,
 )
 from game.launch import AppOptions, RobotSettings
-from game.levels import Compass, EmptyPool, Ladder, LevelFaults, marks_of, read_ladder
+from game.levels import Compass, EmptyPool, Ladder, LevelFaults, Rung, marks_of, read_ladder
 from game.notation import likeliest
-from game.profiles import keep_profile, learnt, profile_of
-from game.reader import Profile
+from game.profiles import keep_search, learn, learnt, profile_of, search_of
+from game.reader import LevelSearch, Profile
 from game.resources import level_folders
-from game.rounds import Terms
+from game.rounds import Round, Terms
 from game.screens import theme
 from game.screens.contents import Contents
 from game.screens.help import Help
 from game.screens.in_time import PlayInTime
 from game.screens.options import Options
+from game.screens.placing import Placed, Placing
 from game.screens.play import Play
 from game.screens.readers import Readers
 from game.screens.result import Result
@@ -81,6 +82,8 @@ class App:
         )
         self._level_files = marks_of(*level_folders())
         self.profile = Profile()
+        self.placed = ""
+        self._to_learn: list[Round] = []
         self.ladder: Ladder = read_ladder(*level_folders())
         self._shots = Shots(how.shots)
         self._running = True
@@ -318,10 +321,12 @@ class App:
             self._open_piece(piece)
 
     def _recall(self, reader: Reader) -> None:
+        self._to_learn.clear()
         try:
             self.profile = profile_of(self.store, reader.id)
+            self.placed = search_of(self.store, reader.id)[1]
         except StoreError as error:
-            self.profile = Profile()
+            self.profile, self.placed = Profile(), ""
             self.visit.notices.append(str(error))
 
     def open_ladder(self, level_id: str = "") -> None:
@@ -398,15 +403,48 @@ class App:
         reader = self.visit.reader
         assert reader is not None
         before = self.store.best(reader.id, live.level.id, live.terms.kind)
-        self.profile = learnt(self.profile, live.round)
         try:
             live.finish()
-            keep_profile(self.store, reader.id, self.profile)
         except StoreError as error:
             self.visit.notices.insert(0, str(error))
+        self._learn(reader, live.round)
         self._show(Result(self, live, before))
         if self._how.robot is not None:
             self._closing_at = self.now() + _RESULT_S
+
+    def _learn(self, reader: Reader, ended: Round) -> None:
+        """Learn from a round; what cannot be kept is learnt again with the next one."""
+        self._to_learn.append(ended)
+        try:
+            self.profile = learn(self.store, reader.id, self.profile, self._to_learn)
+            self._to_learn.clear()
+        except StoreError as error:
+            self.profile = learnt(self.profile, ended)
+            self.visit.notices.insert(0, str(error))
+
+    def find_level(self) -> None:
+        reader = self.visit.reader
+        assert reader is not None
+        try:
+            kept, _level = search_of(self.store, reader.id)
+            search = LevelSearch.begin(self.ladder, self.compass, kept)
+            if search is not None:
+                self._show(Placing(self, search))
+        except StoreError as error:
+            self.visit.notices.insert(0, str(error))
+            self.open_readers()
+
+    def searched(self, search: LevelSearch, ended: Round) -> None:
+        reader = self.visit.reader
+        assert reader is not None
+        self._learn(reader, ended)
+        try:
+            self.placed = keep_search(self.store, reader.id, search)
+        except StoreError as error:
+            self.visit.notices.insert(0, str(error))
+
+    def open_placed(self, rung: Rung) -> None:
+        self._show(Placed(self, rung))
 
     def _first_screen(self) -> None:
         self.visit.notices.extend(theme.missing_fonts)

@@ -3,15 +3,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection
+from collections.abc import Collection, Sequence
 from datetime import UTC, datetime, tzinfo
+from typing import Any
 
 from game.levels import Compass, EmptyPool, Ladder, LevelFaults, parse_level
-from game.reader import Profile, Progress, asked_places, practice, progress
+from game.reader import LevelSearch, Profile, Progress, asked_places, practice, progress
 from game.rounds import Round, Terms
 from game.store import Store, StoreError
 
-_KEY = "profile"
+_KEY, _PLACED = "profile", "placement"
 _LATEST_ROUNDS = 200  # which a profile is learnt from, where none was kept
 
 
@@ -21,12 +22,9 @@ def profile_of(store: Store, reader_id: int) -> Profile:
     Raises:
         StoreError: the store cannot be read.
     """
-    kept = store.get_setting(_KEY, None, reader_id)
-    if isinstance(kept, dict):
-        try:
-            return Profile.from_json(kept)
-        except ValueError:
-            pass  # damaged, or of another version: the rounds are still there
+    kept = _from_kept(store.get_setting(_KEY, None, reader_id))
+    if kept is not None:
+        return kept
     profile = Profile()
     for brief in reversed(store.records(reader_id, limit=_LATEST_ROUNDS)):
         try:
@@ -38,13 +36,36 @@ def profile_of(store: Store, reader_id: int) -> Profile:
     return profile
 
 
-def keep_profile(store: Store, reader_id: int, profile: Profile) -> None:
-    """Keep it.
+def learn(store: Store, reader_id: int, profile: Profile, ended: Sequence[Round]) -> Profile:
+    """The profile with rounds in it that have just ended; it is kept.
+
+    It goes on from what is kept by now, since another copy of the game may have taught it more;
+    where that is damaged, from `profile`.
 
     Raises:
         StoreError: the store cannot be written.
     """
-    store.set_setting(_KEY, profile.to_json(), reader_id)
+    found = profile
+
+    def change(kept: object) -> object:
+        nonlocal found
+        found = _from_kept(kept) or profile
+        for round in ended:
+            found = learnt(found, round)
+        return found.to_json()
+
+    store.change_setting(_KEY, change, reader_id)
+    return found
+
+
+def _from_kept(kept: object) -> Profile | None:
+    """None: there is none, or it is damaged or of another version. The rounds are still there."""
+    if not isinstance(kept, dict):
+        return None
+    try:
+        return Profile.from_json(kept)
+    except ValueError:
+        return None
 
 
 def learnt(profile: Profile, ended: Round, at: datetime | None = None) -> Profile:
@@ -93,8 +114,36 @@ def progress_of(
     return progress(profile, rounds, asked_places(ladder), now.timestamp(), today)
 
 
+def search_of(store: Store, reader_id: int) -> tuple[dict[str, Any] | None, str]:
+    """What is kept of a search for a reader's level, and the id of the level that was found.
+
+    Raises:
+        StoreError: the store cannot be read.
+    """
+    match store.get_setting(_PLACED, None, reader_id):
+        case {"search": dict() as search, "level": str() as level_id}:
+            return search, level_id
+    return None, ""
+
+
+def keep_search(store: Store, reader_id: int, search: LevelSearch) -> str:
+    """Keep it; the id of the level that was found, empty while it goes on.
+
+    Raises:
+        StoreError: the store cannot be written.
+    """
+    level_id = search.rung.level.id if search.done else ""
+    store.set_setting(_PLACED, {"search": search.to_json(), "level": level_id}, reader_id)
+    return level_id
+
+
 def todays_practice(
-    profile: Profile, ladder: Ladder, passed: Collection[str], seed: int, compass: Compass
+    profile: Profile,
+    ladder: Ladder,
+    passed: Collection[str],
+    seed: int,
+    compass: Compass,
+    placed: str = "",
 ) -> Terms:
     """A round of what is due, what is weak and a little of what is known.
 
@@ -104,12 +153,16 @@ def todays_practice(
         passed: ids of the levels passed.
         seed: 0 or more.
         compass: the keys of the reader's keyboard.
+        placed: id of the level that the reader was found to be at; those before it count as
+            passed.
 
     Raises:
         EmptyPool: nothing can be practised on this keyboard.
     """
-    first = next((rung for rung in ladder.rungs if rung.level.id not in passed), None)
-    reached = [rung for rung in ladder.rungs if rung.level.id in passed or rung is first]
+    ids = [rung.level.id for rung in ladder.rungs]
+    known = {*passed, *ids[: ids.index(placed)]} if placed in ids else {*passed}
+    first = next((rung for rung in ladder.rungs if rung.level.id not in known), None)
+    reached = [rung for rung in ladder.rungs if rung.level.id in known or rung is first]
     now = datetime.now(UTC).timestamp()
     text = practice(profile.knowledge, reached, seed, now, compass=compass).text
     level = parse_level(text, "today's practice")

@@ -24,7 +24,7 @@ def place(answer: Callable[[int], Answers], rungs: int = len(RUNGS)) -> Placemen
     """Placement of a reader who answers a prompt of the rung of this index so."""
     placement = Placement.begin(rungs)
     while not placement.done:
-        rung = placement.rung
+        rung = placement.next
         placement = placement.after(rung, 3.0, answer(rung))
     return placement
 
@@ -62,6 +62,16 @@ def test_someone_who_knows_nothing_begins_at_the_first_level():
 
 def test_an_expert_begins_at_the_top():
     assert place(lambda rung: [(True, 0.4)]).rung == len(RUNGS) - 1
+
+
+def test_an_expert_whose_hand_takes_its_time_begins_near_the_top():
+    # Whatever is shown, a key goes down after half a second or so and no sooner.
+    medians = [rung.level.passing.median_s for rung in RUNGS]
+    placement = Placement.begin(len(RUNGS))
+    while not placement.done:
+        rung = placement.next
+        placement = placement.after(rung, medians[rung], [(True, 0.5)])
+    assert placement.rung >= len(RUNGS) - 3
 
 
 def test_who_is_sure_and_slow_is_placed_by_speed():

@@ -8,7 +8,8 @@ d = ability - level (counted from 0), an answer is
 
 - right with probability   0.03 + 0.93 / (1 + exp(-(d + 2)));
 - when right, quicker or slower than the level's median_s by the factor exp(-0.2 (d - 0.5)),
-  lognormal with a spread of 0.45.
+  0.45 at the least, since a hand takes its time however well the eye reads; lognormal with a
+  spread of 0.45.
 
 So at the last level within reach (d = 1) nine in ten are right and just quick enough, and at the
 first beyond it (d = 0) they are not. Both abilities are learnt by Bayes' rule on the rungs of the
@@ -35,7 +36,10 @@ SURE = 0.99
 """Placement ends when the level is this probably within one of the one it names."""
 
 _GUESS, _RANGE, _EDGE = 0.03, 0.93, 2.0
-_SPEED, _SPREAD = 0.2, 0.45
+_SPEED, _SPREAD, _FASTEST = 0.2, 0.45, log(0.45)
+_FIRST, _STRIDE = 1, 5
+"""The first prompt is of this rung at most, and each later one of so many more: it begins gently
+for somebody who reads nothing yet."""
 _LOW_START = 1.5  # the top of the ladder is at first exp(-1.5) times as likely as its foot
 _Floats = NDArray[np.float64]
 
@@ -78,6 +82,11 @@ class Placement:
         return min(int(np.searchsorted(np.cumsum(self._level()), 0.5)), len(self.sure) - 2)
 
     @property
+    def next(self) -> int:
+        """Index of the rung to ask about next."""
+        return min(self.rung, _FIRST + _STRIDE * self.prompts)
+
+    @property
     def done(self) -> bool:
         """Whether the level is known well enough, or thirty prompts were answered."""
         if self.prompts < LEAST_PROMPTS:
@@ -104,7 +113,7 @@ class Placement:
             sure += weight * np.log(chance if right else 1 - chance)
             if right and t is not None:
                 pace = log(max(t, 0.01) / median_s)
-                z = (pace + _SPEED * (away - 0.5)) / _SPREAD
+                z = (pace - np.maximum(-_SPEED * (away - 0.5), _FASTEST)) / _SPREAD
                 far = np.abs(z)  # one long look aside is no proof: beyond 2 only the distance tells
                 quick -= weight * np.where(far < 2, 0.5 * far * far, 2 * far - 2)
         return Placement(_kept(sure), _kept(quick), self.prompts + 1)

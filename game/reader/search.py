@@ -11,10 +11,6 @@ from game.levels import Compass, EmptyPool, Ladder, Rung, deal
 from game.reader.placement import MOST_PROMPTS, Placement, suited
 from game.rounds import Round
 
-_FIRST, _STRIDE = 1, 5
-"""The first prompt is of this rung, and each later one of so many more at most: somebody who
-reads much finds that it begins gently, and somebody who reads nothing is not met by chords."""
-
 
 @dataclass(frozen=True)
 class LevelSearch:
@@ -70,17 +66,13 @@ class LevelSearch:
     @property
     def next_rung(self) -> Rung:
         """The level of the next prompt."""
-        return self.rungs[self._next]
-
-    @property
-    def _next(self) -> int:
-        return min(self.placement.rung, _FIRST + _STRIDE * self.placement.prompts)
+        return self.rungs[self.placement.next]
 
     def after(self, ended: Round) -> LevelSearch:
         """The search after a round of one prompt of :attr:`next_rung`."""
         answers = [(result.right, result.t) for result in ended.results]
         median_s = self.next_rung.level.passing.median_s
-        return replace(self, placement=self.placement.after(self._next, median_s, answers))
+        return replace(self, placement=self.placement.after(self.placement.next, median_s, answers))
 
     @property
     def _ids(self) -> list[str]:

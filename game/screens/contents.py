@@ -63,10 +63,16 @@ class Contents(Screen):
         self.focus = f"level-{ids[self._at]}" if ids else "readers"
 
     def _first_unpassed(self) -> int:
-        for number, rung in enumerate(self.stage.ladder.rungs):
-            if not self._passes.get(rung.level.id):
-                return number
-        return 0
+        """The first level that is not passed yet, from where the reader was found to be."""
+        ids = [rung.level.id for rung in self.stage.ladder.rungs]
+        start = ids.index(self.stage.placed) if self.stage.placed in ids else 0
+        order = [*range(start, len(ids)), *range(start)]
+        return next((number for number in order if not self._passes.get(ids[number])), start)
+
+    @property
+    def _newcomer(self) -> bool:
+        """Whether nothing says yet which level suits the reader."""
+        return not self.stage.placed and not any(self._passes.values())
 
     @property
     def _rung(self) -> Rung | None:
@@ -369,7 +375,12 @@ class Contents(Screen):
         passed = {level_id for level_id, days in self._passes.items() if days}
         try:
             terms = todays_practice(
-                stage.profile, stage.ladder, passed, stage.new_seed(), stage.compass
+                stage.profile,
+                stage.ladder,
+                passed,
+                stage.new_seed(),
+                stage.compass,
+                stage.placed,
             )
         except EmptyPool:
             return  # the level's own page says which keys are wanting

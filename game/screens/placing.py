@@ -113,7 +113,9 @@ class Placed(Screen):
             colour=theme.MUTED,
             anchor="center",
         )
-        canvas.text(level.title, (middle, px(112)), size=36, face="title", anchor="center", width=wide)
+        canvas.text(
+            level.title, (middle, px(112)), size=36, face="title", anchor="center", width=wide
+        )
         canvas.text(
             f"{level.stage} · {level.about}",
             (middle, px(154)),

@@ -8,9 +8,9 @@ from typing import Protocol
 
 from game.engraving import Engraver
 from game.keyboards import ComputerKeyboard, RobotReader
-from game.levels import Compass, Ladder
-from game.reader import Profile
-from game.rounds import Terms
+from game.levels import Compass, Ladder, Rung
+from game.reader import LevelSearch, Profile
+from game.rounds import Round, Terms
 from game.screens.options import Options
 from game.screens.widgets import Canvas
 from game.sound import SoundPlayer
@@ -44,6 +44,8 @@ class Stage(Protocol):
     options: Options
     visit: Visit
     profile: Profile
+    placed: str
+    """Id of the level that the reader was found to be at; empty where none was looked for."""
     computer: ComputerKeyboard
 
     canvas: Canvas
@@ -65,6 +67,15 @@ class Stage(Protocol):
 
     def finish(self, live: LiveRound) -> None:
         """A round has ended: keep its figures and show them."""
+
+    def find_level(self) -> None:
+        """Begin the search for the reader's level, or go on with it."""
+
+    def searched(self, search: LevelSearch, ended: Round) -> None:
+        """A prompt of the search was answered: learn from it, and keep how far it has come."""
+
+    def open_placed(self, rung: Rung) -> None:
+        """Show the level that the search has found."""
 
     def open_settings(self) -> None:
         """Go to the settings; :meth:`go_back` returns."""

@@ -29,8 +29,13 @@ class Connections:
         self._closed = False
 
     @contextmanager
-    def transaction(self, *, hasty: bool = False) -> Iterator[Connection]:
+    def transaction(self, *, hasty: bool = False, alone: bool = False) -> Iterator[Connection]:
         """One transaction, committed at the end of the block.
+
+        Args:
+            hasty: wait hardly at all for another writer.
+            alone: keep other writers of an SQLite file out from the first read on, so that what
+                was read still holds when it is written; elsewhere, rows are locked by name.
 
         Raises:
             StoreError: whatever the database says, in plain words.
@@ -38,7 +43,10 @@ class Connections:
         """
         self._see_that_it_is_there()
         try:
-            with (self._hasty if hasty else self._patient).begin() as connection:
+            engine = self._hasty if hasty else self._patient
+            if alone:
+                engine = engine.execution_options(begin="BEGIN IMMEDIATE")
+            with engine.begin() as connection:
                 yield connection
         except exc.IntegrityError:
             raise

@@ -208,6 +208,30 @@ class Store:
             with self._connections.transaction() as connection:
                 connection.execute(change)
 
+    def change_setting(
+        self, key: str, change: Callable[[Any], Any], reader: int | None = None
+    ) -> None:
+        """Put what `change` makes of a setting's value in its place; of None where there is none.
+
+        No other copy of the game comes in between. `change` may be called again.
+        """
+        this = _setting(key, reader)
+        read = select(SETTINGS.c.value).where(*this).with_for_update()
+        for last in (False, True):
+            try:
+                with self._connections.transaction(alone=True) as connection:
+                    row = connection.execute(read).one_or_none()
+                    value = change(None if row is None else row.value)
+                    if row is None:
+                        new = {"reader": reader or 0, "key": key, "value": value}
+                        connection.execute(insert(SETTINGS).values(new))
+                    else:
+                        connection.execute(update(SETTINGS).where(*this).values(value=value))
+                return
+            except exc.IntegrityError:  # another copy was first; now there is a row to lock
+                if last:
+                    raise
+
     # Rounds
 
     def begin(self, reader_id: int, terms: Terms, started: datetime) -> int:
