@@ -8,7 +8,7 @@ from builders import shipped
 from player import Player
 
 from game.app import App, AppOptions
-from game.levels import Compass
+from game.levels import Compass, deal
 from game.profiles import learn, profile_of, search_of
 from game.reader import MOST_PROMPTS, LevelSearch, Profile
 from game.rounds import Flip, Press, Terms
@@ -78,6 +78,20 @@ def test_a_fast_reader_begins_in_the_upper_half_and_practises_there(player):
 def test_the_first_prompts_are_gentle_whatever_comes(player):
     begin(player)
     assert IDS.index(player.screen.live.level.id) <= 2
+
+
+def test_every_key_of_the_search_can_be_clicked(player):
+    begin(player)
+    rungs = player.screen._search.rungs
+    keys = {
+        key
+        for rung in rungs
+        for prompt in deal(rung.level, 1, 60)
+        for slot in prompt.slots
+        for key in slot.keys
+    }
+    drawn = player.screen._piano
+    assert drawn.low <= min(keys) and max(keys) <= drawn.high
 
 
 def test_one_wrong_press_is_answer_enough(player):

@@ -7,17 +7,19 @@ from typing import TYPE_CHECKING
 
 from game.levels import Rung
 from game.reader import LevelSearch
-from game.rounds import Step, Stop, Terms, Verdict
+from game.rounds import JudgedPress, Step, Stop, Terms, Verdict
 from game.screens import theme
 from game.screens.contents import example
 from game.screens.play import SETTLE_WRONG_S, Phase, Play
 from game.screens.screen import Screen
 from game.screens.text import _
-from game.screens.widgets import Canvas, Control, Rect
+from game.screens.widgets import Canvas, Control, PianoView, Rect
 from game.store import LiveRound
 
 if TYPE_CHECKING:
     from game.screens.stage import Stage
+
+_LOWEST, _HIGHEST = 24, 96  # C1 to C7: four ledger lines and more, either way
 
 
 class Placing(Play):
@@ -32,6 +34,9 @@ class Placing(Play):
     def __init__(self, stage: Stage, search: LevelSearch) -> None:
         self._search = search
         super().__init__(stage, _next_round(stage, search))
+        # One piano for all prompts: what it spans must not tell where the next note is.
+        low, high = stage.compass.low, stage.compass.high
+        self._piano = PianoView(max(low, _LOWEST), min(high, _HIGHEST))
 
     def _heading(self, canvas: Canvas) -> None:
         px = canvas.px
@@ -47,6 +52,10 @@ class Placing(Play):
         done, most = self._search.placement.prompts, self._search.most
         words = _("{n} of {most} at most").format(n=done + 1, most=most)
         canvas.text(words, (canvas.width // 2, px(32)), size=20, face="strong", anchor="center")
+
+    def _why(self, judged: JudgedPress, index: int) -> str:
+        """Nothing is said: the next prompt comes at once."""
+        return ""
 
     def _after(self, done: Step) -> None:
         super()._after(done)
