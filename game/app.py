@@ -24,10 +24,11 @@ from game.keyboards import (
 from game.launch import AppOptions, RobotSettings
 from game.levels import Compass, EmptyPool, Ladder, LevelFaults, Rung, marks_of, read_ladder
 from game.notation import likeliest
+from game.paces import chosen_pace
 from game.profiles import keep_search, learn, learnt, profile_of, search_of
 from game.reader import LevelSearch, Profile
 from game.resources import level_folders
-from game.rounds import Round, Terms
+from game.rounds import Pace, Round, Terms
 from game.screens import theme
 from game.screens.contents import Contents
 from game.screens.help import Help
@@ -390,6 +391,12 @@ class App:
             self.open_readers()
             return
         self._play(live)
+
+    def pace_for(self, live: LiveRound) -> Pace | None:
+        reader = self.visit.reader
+        if reader is None:
+            return None
+        return chosen_pace(self.store, reader.id, live.terms, live.round, self.options.pace)
 
     def resume(self, record: Record) -> None:
         self._play(LiveRound.resume(record, self.store, self.now()))

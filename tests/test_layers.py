@@ -26,6 +26,7 @@ ORDER = (
     "store",
     "profiles",
     "records",
+    "paces",
     "heats",
     "reports",
     "sound",

@@ -7,7 +7,7 @@ Pure: no clock, no input or output. The same events give the same score on any m
 from game.rounds.alignment import Alignment, Outcome
 from game.rounds.events import Event, Flip, Pause, Press, Resume, Stop, Tick
 from game.rounds.in_time import Pulse, kept_time
-from game.rounds.pace import Guest, Lead, Pace, lead, pace_of, steady_pace
+from game.rounds.pace import Lead, Pace, lead, pace_of, steady_pace
 from game.rounds.score import TEMPO_BANDS, Score, SlotResult, points, score_of, tempo_word
 from game.rounds.state import CHORD_WINDOW_S, Round, Step, play, step
 from game.rounds.terms import Terms, day_seed, passes
@@ -20,7 +20,6 @@ __all__ = [
     "Alignment",
     "Event",
     "Flip",
-    "Guest",
     "JudgedPress",
     "Lead",
     "Outcome",

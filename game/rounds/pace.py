@@ -26,10 +26,12 @@ class Pace:
         name: whose pace it is, as shown.
         done_s: seconds of the round, pauses left out; one for each slot that asks for a key, in
             order, never falling.
+        found: how many of them the round behind it came to; the rest goes on at its rate.
     """
 
     name: str
     done_s: tuple[float, ...]
+    found: int = 0
 
     def by(self, elapsed: float) -> int:
         """How many slots are done with after so many seconds of the round."""
@@ -46,21 +48,6 @@ class Lead(NamedTuple):
 
     slots: int
     seconds: float
-
-
-@dataclass(frozen=True, slots=True)
-class Guest:
-    """Somebody else's round, to be read against.
-
-    Args:
-        name: whose.
-        level_id: on which level.
-        round: as replayed from its record.
-    """
-
-    name: str
-    level_id: str
-    round: Round
 
 
 def pace_of(read: Round, begun: Round, name: str = "") -> Pace | None:
@@ -95,7 +82,7 @@ def pace_of(read: Round, begun: Round, name: str = "") -> Pace | None:
     rest = (per_unit * cost for cost in costs[len(done) :])
     expected = accumulate(rest, initial=done[-1] if done else 0.0)
     next(expected)
-    return Pace(name, (*done, *expected))
+    return Pace(name, (*done, *expected), len(found))
 
 
 def steady_pace(per_minute: float, begun: Round, name: str = "") -> Pace | None:

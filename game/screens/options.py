@@ -8,6 +8,7 @@ from typing import Any
 
 from game.levels import USUAL_LOWEST, Compass
 from game.notation import NOTE_NAMES
+from game.paces import BEST, PACES
 
 CHOICES: dict[str, tuple[object, ...]] = {
     "keys": tuple(sorted(USUAL_LOWEST)),
@@ -17,6 +18,7 @@ CHOICES: dict[str, tuple[object, ...]] = {
     "sound": ("when no keyboard", "always", "never"),
     "beat": ("always", "count-in only", "never"),
     "volume": (20, 40, 60, 80, 100),
+    "pace": PACES,
     "motion": ("full", "less"),
     "full_screen": (False, True),
 }
@@ -37,6 +39,7 @@ class Options:
         sound: when presses sound here.
         beat: when the beat is heard in phrases that are read in time.
         volume: percent.
+        pace: what is read against.
         motion: full, or less.
         full_screen: whether the window fills the screen.
     """
@@ -50,6 +53,7 @@ class Options:
     sound: str = "when no keyboard"
     beat: str = "always"
     volume: int = 60
+    pace: str = BEST
     motion: str = "full"
     full_screen: bool = False
 

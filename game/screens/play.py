@@ -15,6 +15,7 @@ from game.notation import likeliest
 from game.reader import WrongPress, explain
 from game.rounds import Flip, JudgedPress, Pause, Press, Resume, Step, Stop, Tick, Verdict
 from game.screens import theme
+from game.screens.pace_mark import PaceMark
 from game.screens.prompt_view import PromptView
 from game.screens.screen import Screen
 from game.screens.text import _, asked, clock, feedback, misread
@@ -52,6 +53,9 @@ class Play(Screen):
         self.message = ""
         self.pause_reason = ""
         self._view = self._first_view()
+        pace = stage.pace_for(live)
+        glides = stage.options.motion == "full"
+        self._pace = None if pace is None else PaceMark(pace, glides=glides)
         self._settle_until = 0.0
         self._held: set[int] = set()
         self._astray: set[int] = set()  # of the held keys, those that no slot asked for
@@ -166,6 +170,18 @@ class Play(Screen):
         else:
             words = f"{min(live.round.prompt + 1, live.terms.prompts)} / {live.terms.prompts}"
         canvas.text(words, (canvas.width // 2, px(32)), size=20, face="strong", anchor="center")
+        if self._pace is not None and self.phase is not Phase.PAUSED:
+            now = self.stage.now()
+            elapsed = live.round.elapsed(live.time(now))
+            self._pace.draw(canvas, live.round, elapsed, now)
+            canvas.text(
+                self._pace.words(live.round, elapsed),
+                (canvas.width - px(140), px(33)),
+                size=16,
+                colour=theme.MUTED,
+                anchor="midright",
+                width=canvas.width // 2 - px(220),
+            )
 
     @property
     def question(self) -> str:
@@ -212,6 +228,9 @@ class Play(Screen):
                 waits.append(left % 1.0 + 0.001)
         if self._due:
             waits.append(self._due[0][0] - now)
+        if self._pace is not None and self.phase in (Phase.READING, Phase.SETTLING):
+            step = self._pace.wait(self.live.round.elapsed(self.live.time(now)), now)
+            waits += [] if step is None else [step]
         if self.phase is Phase.READY and self.stage.visit.robot is not None:
             waits.append(0.5)
         wait = min(waits, default=inf)

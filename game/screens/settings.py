@@ -60,6 +60,7 @@ class Settings(Screen):
             ("sound", _("Sound the keys here"), _(options.sound)),
             ("beat", _("Sound the beat"), _(options.beat)),
             ("volume", _("Volume"), f"{options.volume} %"),
+            ("pace", _("Pace to read against"), _(options.pace)),
             ("motion", _("Motion"), _(options.motion)),
             ("full_screen", _("Full screen"), _("yes") if options.full_screen else _("no")),
         ]

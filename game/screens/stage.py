@@ -10,7 +10,7 @@ from game.engraving import Engraver
 from game.keyboards import ComputerKeyboard, RobotReader
 from game.levels import Compass, Ladder, Rung
 from game.reader import LevelSearch, Profile
-from game.rounds import Round, Terms
+from game.rounds import Pace, Round, Terms
 from game.screens.options import Options
 from game.screens.widgets import Canvas
 from game.sound import SoundPlayer
@@ -61,6 +61,9 @@ class Stage(Protocol):
 
     def begin(self, terms: Terms) -> None:
         """Start a round."""
+
+    def pace_for(self, live: LiveRound) -> Pace | None:
+        """What a round is read against; None for nothing."""
 
     def resume(self, record: Record) -> None:
         """Go on with an unfinished round."""

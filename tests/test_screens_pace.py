@@ -1,0 +1,154 @@
+# SPDX-License-Identifier: MIT
+"""The pace on the play screen: what is read against, where it stands, and that it keeps quiet."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from datetime import UTC, datetime
+
+import pytest
+from player import Player
+
+from game.app import App, AppOptions
+from game.records import SharedRound, check, keep_guest
+from game.records.shared import figures_of
+from game.rounds import Flip, Press, Terms
+from game.screens.pace_mark import GLIDE_S
+from game.screens.play import Phase, Play
+from game.screens.result import Result
+
+
+@pytest.fixture
+def player(tmp_path):
+    app = App(AppOptions(store=str(tmp_path / "store.db"), size=(1024, 600)))
+    person = Player(app)
+    app.greet(app.store.add_reader("A"))
+    person.look()
+    yield person
+    app.store.close()
+    app.sound.close()
+
+
+def terms(player: Player, seed: int = 5, prompts: int | None = 3) -> Terms:
+    rung = player.app.ladder.rungs[0]
+    return Terms.counted(rung.level, rung.text, seed, prompts, player.app.compass)
+
+
+def begin(player: Player, of: Terms) -> Play:
+    player.app.begin(of)
+    player.look()
+    player.piano(60)
+    assert player.screen.phase is Phase.READING
+    return player.screen
+
+
+def read(player: Player, of: Terms, each: float) -> None:
+    """A whole round, each note found so many seconds after it came into view."""
+    begin(player, of)
+    while isinstance(player.screen, Play):
+        player.clock += each
+        player.piano(*player.right_keys())
+        player.wait(1.0)
+    assert isinstance(player.screen, Result)
+
+
+def chosen(player: Player, pace: str) -> None:
+    player.app.save_options(replace(player.app.options, pace=pace))
+
+
+def words(player: Player) -> str:
+    live = player.screen.live
+    elapsed = live.round.elapsed(live.time(player.clock))
+    return player.screen._pace.words(live.round, elapsed)
+
+
+def test_the_first_round_has_nothing_to_read_against(player):
+    assert begin(player, terms(player))._pace is None
+
+
+def test_the_best_round_runs_along_on_the_same_notes_to_the_second(player):
+    read(player, terms(player), 1.0)  # found at 1, 3 and 5 s: a second is between two notes
+    read(player, terms(player), 2.0)  # worse
+    begin(player, terms(player))
+    assert player.screen._pace.pace.done_s == pytest.approx((1.0, 3.0, 5.0))
+    player.clock += 0.4
+    player.piano(*player.right_keys())
+    assert words(player) == "1 ahead of your best · 0.6 s"
+    player.wait(0.3)
+    player.clock += 2.8
+    player.look()
+    assert words(player) == "1 behind your best · 0.5 s"
+
+
+def test_the_last_round_and_a_tempo_can_be_read_against_and_nothing_too(player):
+    read(player, terms(player), 1.0)
+    read(player, terms(player), 2.0)
+    chosen(player, "last round")
+    assert begin(player, terms(player))._pace.pace.done_s == pytest.approx((2.0, 5.0, 8.0))
+    chosen(player, "40 a minute")
+    assert begin(player, terms(player, seed=9))._pace.pace.done_s == pytest.approx((1.5, 3, 4.5))
+    chosen(player, "off")
+    assert begin(player, terms(player))._pace is None
+
+
+def test_rounds_of_another_length_are_another_kind(player):
+    read(player, terms(player), 1.0)
+    assert begin(player, terms(player, prompts=4))._pace is None
+
+
+def test_a_classmates_record_runs_along_under_its_name(player):
+    of = terms(player)
+    events, t = [], 0.0
+    for prompt in of.begin().prompts:
+        events += [Flip(t), Press(t + 0.5, min(prompt.slots[0].keys))]
+        t += 0.5
+    ended = of.replay(events)
+    record = SharedRound("Ben", of, tuple(events), datetime.now(UTC), "0", figures_of(of, ended))
+    keep_guest(player.app.store, check(record, "ben.json"))
+    chosen(player, "classmate")
+    begin(player, of)
+    player.clock += 1.1
+    player.look()
+    assert words(player) == "2 behind Ben · 0.6 s"
+
+
+def test_the_round_of_the_day_runs_against_the_levels_own(player):
+    rung = player.app.ladder.rungs[0]
+    read(player, terms(player, prompts=None), 1.0)
+    day = Terms.of_day(rung.level, rung.text, "2026-11-25", player.app.compass)
+    assert begin(player, day)._pace is not None
+
+
+def test_phrases_in_time_show_no_pace(player):
+    chosen(player, "40 a minute")
+    rung = next(rung for rung in player.app.ladder.rungs if rung.level.time is not None)
+    player.app.begin(Terms.counted(rung.level, rung.text, 1, 2, player.app.compass))
+    player.look()
+    assert player.screen._pace is None
+
+
+def test_another_keyboard_deals_other_notes_and_the_pace_goes_by_their_difficulty(player):
+    read(player, terms(player), 1.0)
+    player.app.options = replace(player.app.options, keys=25, lowest=60)
+    assert begin(player, replace(terms(player), compass_low=60))._pace is not None
+
+
+def test_the_tick_glides_or_with_less_motion_steps(player):
+    chosen(player, "40 a minute")
+    for motion, places in (("full", (0.0, 0.75, 1.0)), ("less", (1.0, 1.0, 1.0))):
+        player.app.save_options(replace(player.app.options, motion=motion))
+        mark = begin(player, terms(player))._pace
+        assert mark.wait(1.0, 0.0) == pytest.approx(0.5)  # asleep until the first slot is due
+        found = [mark._place(1.0, at) for at in (0.0, GLIDE_S / 2, GLIDE_S)]
+        assert found == pytest.approx(places)
+
+
+def test_the_pace_stands_while_the_round_is_paused(player):
+    chosen(player, "40 a minute")
+    begin(player, terms(player))
+    player.clock += 1.0
+    player.screen.pause()
+    player.clock += 100.0
+    player.look()
+    player.screen.resume()
+    assert words(player) == "level with 40 a minute"
