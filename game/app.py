@@ -5,6 +5,7 @@ from __future__ import annotations
 
 import secrets
 import time
+from collections.abc import Sequence
 from datetime import date
 from pathlib import Path
 
@@ -28,15 +29,17 @@ from game.paces import chosen_pace
 from game.profiles import keep_search, learn, learnt, profile_of, search_of
 from game.reader import LevelSearch, Profile
 from game.resources import level_folders
-from game.rounds import Pace, Round, Terms
+from game.rounds import Event, Pace, Round, Terms
 from game.screens import theme
 from game.screens.contents import Contents
+from game.screens.guest import GuestPage
 from game.screens.help import Help
 from game.screens.in_time import PlayInTime
 from game.screens.options import Options
 from game.screens.placing import Placed, Placing
 from game.screens.play import Play
 from game.screens.readers import Readers
+from game.screens.replay import ReplayScreen
 from game.screens.result import Result
 from game.screens.resume import ResumeOffer
 from game.screens.screen import Screen
@@ -334,9 +337,13 @@ class App:
         self._show(Contents(self, level_id))
 
     def _dropped(self, path: Path) -> None:
-        """A file was dropped on the window: sheet music, for the reader who is chosen."""
+        """A file was dropped on the window: sheet music, for the reader who is chosen, or a
+        record."""
         if isinstance(self.screen, Play):
             return  # a round is not left by accident
+        if path.suffix.lower() == ".json":
+            self._show(GuestPage(self, path))
+            return
         if self.visit.reader is None:
             self._piece = path
             self.visit.notices.insert(0, _("{file}: choose who reads it.").format(file=path.name))
@@ -363,6 +370,10 @@ class App:
             if "--" in trouble:  # a choice that only the command offers
                 trouble += _(". The command for it: stavewise levels from FILE")
             self._show(PieceOffer(self, path.name, None, trouble))
+
+    def open_replay(self, terms: Terms, events: Sequence[Event], caption: str) -> None:
+        self._behind = self.screen
+        self._show(ReplayScreen(self, terms, events, caption))
 
     def open_settings(self) -> None:
         self._behind = self.screen

@@ -13,7 +13,15 @@ from robot_rounds import keep, robot_record, robot_terms
 
 from game.cli import main
 from game.levels import parse_level
-from game.records import RecordFault, check, guests, keep_guest, parse_record, record_text
+from game.records import (
+    RecordFault,
+    check,
+    guests,
+    keep_guest,
+    kept_rounds,
+    parse_record,
+    record_text,
+)
 from game.records.guests import MOST
 from game.store import Store
 
@@ -110,7 +118,7 @@ def test_the_import_says_both_values_and_uses_those_worked_out(shared, tmp_path,
     assert f"score {shared.result.score:.1f}" in out
     assert "score 99.5, it is " in err and str(path) in err
     with Store.open() as store:
-        (guest,) = guests(store, LEVEL)
+        (guest,) = kept_rounds(store, LEVEL)
     assert guest == shared
 
 
@@ -244,9 +252,11 @@ def test_guests_come_back_newest_first_once_each_and_no_more_than_are_kept(tmp_p
         for shared in [*rounds, rounds[-2]]:
             keep_guest(store, check(shared, "r"))
     with Store.open() as store:
-        kept = guests(store, LEVEL)
+        kept = kept_rounds(store, LEVEL)
+        names = [guest.name for guest in guests(store, LEVEL)]
         assert guests(store, "middle-c-right") == ()
     assert len(kept) == MOST
+    assert names == [shared.name for shared in kept]
     assert kept[:2] == (rounds[-2], rounds[-1])
     assert rounds[0] not in kept and rounds[1] not in kept
 
@@ -256,7 +266,10 @@ def test_a_damaged_guest_is_left_out(shared):
         keep_guest(store, check(shared, "r"))
         key = f"guests {LEVEL}"
         store.set_setting(key, [{"format": 9}, *store.get_setting(key), "?"])
-        assert guests(store, LEVEL) == (shared,)
+        assert kept_rounds(store, LEVEL) == (shared,)
+        (guest,) = guests(store, LEVEL)
+    assert (guest.name, guest.level_id) == (shared.name, LEVEL)
+    assert guest.round == shared.terms.replay(shared.events)
 
 
 def test_started_in_another_zone_is_the_same_moment(shared):

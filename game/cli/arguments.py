@@ -12,7 +12,7 @@ from textwrap import fill
 from typing import Any, NoReturn
 
 from game import __version__
-from game.cli import commands, pieces, progress, records, sheets
+from game.cli import commands, history, pieces, progress, records, sheets
 from game.cli.said import Failed, Said
 from game.notation import NOTE_NAMES
 
@@ -54,6 +54,7 @@ def make_parser() -> argparse.ArgumentParser:
     _levels(children)
     _sheet(children)
     _progress(children)
+    _history(children)
     return parser
 
 
@@ -310,6 +311,26 @@ def _progress(children: Any) -> None:
     told.add_argument("reader", metavar="READER", help="name of the reader")
     told.add_argument("--html", type=Path, metavar="FILE.html", help="write a page instead")
     told.add_argument("--csv", type=Path, metavar="FOLDER", help="write tables into a folder")
+    told.add_argument("--force", action="store_true", help="write over files that are there")
+    names = "how notes are named: %(choices)s (as in the game's settings)"
+    told.add_argument("--names", choices=tuple(NOTE_NAMES), metavar="NAMES", help=names)
+    _store(told)
+
+
+def _history(children: Any) -> None:
+    told = _command(
+        children,
+        "history",
+        history.history,
+        "tell of a reader's rounds over time, level by level",
+        "stavewise history Anna\n  stavewise history Anna grand-staff --html anna.html",
+        "With the best of every week (ISO 8601), and what would be gained if the five notes that "
+        "take longest were as fast as the median one.",
+    )
+    told.add_argument("reader", metavar="READER", help="name of the reader")
+    told.add_argument("level", nargs="?", metavar="LEVEL", help="of this level only")
+    told.add_argument("--html", type=Path, metavar="FILE.html", help="write a page instead")
+    told.add_argument("--csv", type=Path, metavar="FILE.csv", help="write a table")
     told.add_argument("--force", action="store_true", help="write over files that are there")
     names = "how notes are named: %(choices)s (as in the game's settings)"
     told.add_argument("--names", choices=tuple(NOTE_NAMES), metavar="NAMES", help=names)

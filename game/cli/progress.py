@@ -31,10 +31,10 @@ def progress(args: argparse.Namespace) -> Said:
     from game.store import Store, StoreError
 
     with plainly(StoreError), Store.open(args.store) as store:
-        reader = _reader(store, args.reader)
+        reader = reader_named(store, args.reader)
         options = Options.from_kept(store.get_setting("options", {}))
         names = NOTE_NAMES[args.names or options.note_names]
-        with _aloud(f"looking through the rounds of {reader.name}"):
+        with aloud(f"looking through the rounds of {reader.name}"):
             profile = profile_of(store, reader.id)
             found = progress_of(store, reader.id, profile, ladder_of_game())
             rounds = store.figures(reader.id) if args.csv is not None else ()
@@ -44,15 +44,15 @@ def progress(args: argparse.Namespace) -> Said:
         from game.engraving import Engraver, EngravingError
         from game.reports.progress_html import progress_html
 
-        with plainly(EngravingError), _aloud("drawing the page"):
+        with plainly(EngravingError), aloud("drawing the page"):
             page = progress_html(reader.name, found, Engraver().engrave, names)
-        _write({args.html: page.encode()}, "--html", args.force)
+        write_files({args.html: page.encode()}, "--html", args.force)
         said.append(f"{args.html}: the progress of {reader.name}")
     if args.csv is not None:
         from game.reports.progress_csv import progress_csv
 
         tables = progress_csv(found, rounds)
-        _write({args.csv / name: table for name, table in tables.items()}, "--csv", args.force)
+        write_files({args.csv / name: table for name, table in tables.items()}, "--csv", args.force)
         said.append(f"{args.csv}: {', '.join(tables)}")
     if not said:
         said.append(_text(reader.name, found, names))
@@ -74,7 +74,7 @@ def _free(args: argparse.Namespace) -> None:
         raise Failed(f"--csv {args.csv}: a file; name a folder")
 
 
-def _reader(store: Store, name: str) -> Reader:
+def reader_named(store: Store, name: str) -> Reader:
     """The reader of this name, capitals aside, archived ones included."""
     from game.store.names import folded
 
@@ -88,7 +88,8 @@ def _reader(store: Store, name: str) -> Reader:
     raise Failed(f"{store.place}: no reader is called {name!r}; {there}")
 
 
-def _write(files: Mapping[Path, bytes], option: str, force: bool) -> None:
+def write_files(files: Mapping[Path, bytes], option: str, force: bool) -> None:
+    """Write these; over what is there only with `force`. `option` names them in a fault."""
     for path, content in files.items():
         try:
             path.parent.mkdir(parents=True, exist_ok=True)
@@ -101,7 +102,7 @@ def _write(files: Mapping[Path, bytes], option: str, force: bool) -> None:
 
 
 @contextmanager
-def _aloud(what: str) -> Iterator[None]:
+def aloud(what: str) -> Iterator[None]:
     """Say on standard error what is being done, once it takes long."""
 
     def say() -> None:

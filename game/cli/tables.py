@@ -24,7 +24,7 @@ def prompt_table(prompts: Sequence[Prompt]) -> str:
         )
         for number, prompt in enumerate(prompts, 1)
     ]
-    return _table(("prompt", "signature", "notes, with their MIDI keys"), rows)
+    return table(("prompt", "signature", "notes, with their MIDI keys"), rows)
 
 
 def piece_table(piece: Piece) -> str:
@@ -37,9 +37,9 @@ def piece_table(piece: Piece) -> str:
         ]
         rows.append((piece.bars[slot.bar].label, f"{float(slot.beat):.6g}", *staves))
     heading = f"{piece.title}{f' ({piece.part})' if piece.part else ''}"
-    table = _table(("bar", "beat", "upper staff", "lower staff"), rows)
+    printed = table(("bar", "beat", "upper staff", "lower staff"), rows)
     return (
-        f"{heading}\n\n{table}\n\n"
+        f"{heading}\n\n{printed}\n\n"
         "notes with their MIDI keys; beats in quarters; ~ held by a tie, , a grace note"
     )
 
@@ -92,7 +92,7 @@ def figures(judged: JudgeJson) -> str:
             if value is not None
         ]
     head = ("slot", "expected", "first press", "verdict", "seconds", "points")
-    return f"{_table(head, rows)}\n\n{', '.join(parts)}"
+    return f"{table(head, rows)}\n\n{', '.join(parts)}"
 
 
 def _names(keys: Iterable[int]) -> str:
@@ -103,7 +103,8 @@ def _signature(fifths: int) -> str:
     return f"{abs(fifths)}{'#' if fifths > 0 else 'b'}" if fifths else "none"
 
 
-def _table(head: tuple[str, ...], rows: Sequence[tuple[str, ...]]) -> str:
+def table(head: tuple[str, ...], rows: Sequence[tuple[str, ...]]) -> str:
+    """Columns as wide as their widest cell."""
     widths = [max(map(len, column)) for column in zip(head, *rows, strict=True)]
     return "\n".join(
         "  ".join(f"{cell:{width}}" for cell, width in zip(row, widths, strict=True)).rstrip()

@@ -1,5 +1,6 @@
 # SPDX-License-Identifier: MIT
-"""Rounds as files, to be shown to others, and those that others brought: guests.
+"""Rounds as files, to be shown to others, and those that others brought: guests; and one's own
+rounds over time.
 
 A record is a JSON object in UTF-8:
 
@@ -22,19 +23,40 @@ from its presses; that somebody played them, no file can show.
 """
 
 from game.records.checking import Checked, check
-from game.records.guests import guests, keep_guest
+from game.records.guests import guests, keep_guest, kept_rounds
+from game.records.history import (
+    History,
+    Week,
+    compares,
+    day_of,
+    histories_of,
+    history_of,
+    local,
+    recent_rounds,
+    week_of,
+)
 from game.records.reading import RecordFault, parse_record, read_record
 from game.records.shared import SharedRound, figures_of, record_text
 
 __all__ = [
     "Checked",
+    "History",
     "RecordFault",
     "SharedRound",
+    "Week",
     "check",
+    "compares",
+    "day_of",
     "figures_of",
     "guests",
+    "histories_of",
+    "history_of",
     "keep_guest",
+    "kept_rounds",
+    "local",
     "parse_record",
     "read_record",
+    "recent_rounds",
     "record_text",
+    "week_of",
 ]

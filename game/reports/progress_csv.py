@@ -66,7 +66,7 @@ def _rounds(rounds: Iterable[RoundFigures]) -> Iterable[Sequence[object]]:
         yield (
             one.id,
             one.started.astimezone(UTC).isoformat(timespec="seconds"),
-            _cell(one.level_id),
+            cell(one.level_id),
             one.kind,
             one.score,
             one.accuracy,
@@ -96,7 +96,7 @@ def _misreads(progress: Progress) -> Iterable[Sequence[object]]:
         yield row
 
 
-def _cell(text: str) -> str:
+def cell(text: str) -> str:
     """Text that no spreadsheet takes for a formula (a level's id is its author's own)."""
     return f"'{text}" if text[:1] in ("=", "+", "-", "@") else text
 

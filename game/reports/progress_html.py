@@ -17,6 +17,7 @@ from game.engraving.svg import Frame, painted, svg_body
 from game.levels import Prompt
 from game.notation import Clef, NoteNames
 from game.reader import Band, MisreadShare, Place, Progress
+from game.reports.html import document
 from game.reports.plot import Plot, plot_svg
 from game.reports.progress_chart import INK, LOOKS, band_key, known_staff
 from game.reports.progress_marks import example_marks
@@ -44,43 +45,14 @@ _PAPER = (0xFF, 0xFF, 0xFF)
 _WRONG = (0xA6, 0x45, 0x04)
 _SPACE = 12  # pixels of a staff space in the drawings; the page scales them
 _STYLE = """
-:root { color-scheme: light; }
-* { box-sizing: border-box; }
-body { margin: 0 auto; padding: 1.5rem; max-width: 60rem; background: #fff; color: #1b1a17;
-  font: 1rem/1.45 "Source Serif Pro", "Source Serif 4", Georgia, "Times New Roman", serif; }
-h1 { font-size: 1.9rem; margin: 0; overflow-wrap: anywhere; }
-h2 { font-size: 1.3rem; margin: 2rem 0 .5rem; break-after: avoid; }
-h3 { font-size: 1.05rem; margin: 0; }
-p { margin: .3rem 0; }
-.quiet { color: #5c564b; fill: #5c564b; }
-svg { display: block; width: 100%; height: auto; }
-svg text { font-family: inherit; font-size: 12px; }
-figure { margin: .5rem 0; break-inside: avoid; }
 .key { display: flex; flex-wrap: wrap; gap: .3rem 1.2rem; list-style: none; padding: 0;
   margin: .5rem 0; }
 .key li { display: flex; align-items: center; gap: .4rem; }
 .key svg { width: 28px; height: 20px; flex: none; }
-.plots { display: grid; grid-template-columns: repeat(auto-fit, minmax(16rem, 1fr)); gap: 1.2rem; }
-.plots figure { margin: 0; min-width: 0; }
-svg .over { paint-order: stroke; stroke: #fff; stroke-width: 4px; stroke-linejoin: round; }
-svg .plot-title { font-size: 14px; font-weight: 600; fill: #1b1a17; }
-.grid { stroke: #d3c9b6; } .level { stroke: #a64504; stroke-dasharray: 5 4; }
-.band { fill: #c9d8ea; } .line { fill: none; stroke: #1f5fa8; stroke-width: 2; }
-.dot { fill: #1f5fa8; }
 .misreads { display: grid; grid-template-columns: repeat(auto-fit, minmax(15rem, 1fr)); gap: 1rem; }
 .misread { border: 1px solid #d3c9b6; padding: .7rem; break-inside: avoid; min-width: 0; }
 .misread svg { max-height: 11rem; }
-table { border-collapse: collapse; width: 100%; font-size: .9rem; }
-th, td { text-align: left; padding: .15rem .5rem .15rem 0; border-bottom: 1px solid #e6dfd0;
-  vertical-align: top; }
-thead { display: table-header-group; } tr { break-inside: avoid; }
-@page { margin: 14mm; }
-@media print {
-  body { padding: 0; max-width: none; font-size: 10.5pt; }
-  .plots { grid-template-columns: repeat(2, 1fr); }
-  .misreads { grid-template-columns: repeat(3, 1fr); }
-  * { print-color-adjust: exact; -webkit-print-color-adjust: exact; }
-}
+@media print { .misreads { grid-template-columns: repeat(3, 1fr); } }
 """
 
 
@@ -100,22 +72,7 @@ def progress_html(
         names: how notes are called.
         zone: whose days; None for this machine's.
     """
-    body = "\n".join(_body(name, progress, engrave, names, zone))
-    title = escape(f"Progress of {name}")
-    return f"""<!DOCTYPE html>
-<html lang="en">
-<head>
-<meta charset="utf-8">
-<meta name="viewport" content="width=device-width, initial-scale=1">
-<meta http-equiv="Content-Security-Policy" content="default-src 'none'; style-src 'unsafe-inline'">
-<title>{title}</title>
-<style>{_STYLE}</style>
-</head>
-<body>
-{body}
-</body>
-</html>
-"""
+    return document(f"Progress of {name}", _body(name, progress, engrave, names, zone), _STYLE)
 
 
 def _body(

@@ -3,6 +3,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, field
 from typing import Protocol
 
@@ -10,7 +11,7 @@ from game.engraving import Engraver
 from game.keyboards import ComputerKeyboard, RobotReader
 from game.levels import Compass, Ladder, Rung
 from game.reader import LevelSearch, Profile
-from game.rounds import Pace, Round, Terms
+from game.rounds import Event, Pace, Round, Terms
 from game.screens.options import Options
 from game.screens.widgets import Canvas
 from game.sound import SoundPlayer
@@ -80,6 +81,9 @@ class Stage(Protocol):
     def open_placed(self, rung: Rung) -> None:
         """Show the level that the search has found."""
 
+    def open_replay(self, terms: Terms, events: Sequence[Event], caption: str) -> None:
+        """Go through a round again; :meth:`go_back` returns."""
+
     def open_settings(self) -> None:
         """Go to the settings; :meth:`go_back` returns."""
 
@@ -87,7 +91,7 @@ class Stage(Protocol):
         """Go to the help page; :meth:`go_back` returns."""
 
     def go_back(self) -> None:
-        """Return from the settings or the help page."""
+        """Return from the settings, the help page or a replay."""
 
     def quit(self) -> None:
         """Close the game."""

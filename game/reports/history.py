@@ -1,0 +1,246 @@
+# SPDX-License-Identifier: MIT
+"""A reader's rounds over time: what is said of them, their plots, a page and a table."""
+
+from __future__ import annotations
+
+import csv
+import io
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass
+from datetime import UTC, datetime, tzinfo
+from html import escape
+
+from game.notation import NoteNames
+from game.reader.gain import Gain
+from game.reader.sign import Sign, Source
+from game.records import History, compares, day_of, local, week_of
+from game.reports.html import document
+from game.reports.plot import Plot, Point, day_labels, plot_svg
+from game.reports.progress_csv import cell
+from game.reports.progress_words import pitch_at
+from game.rounds import tempo_word
+from game.store import RoundFigures
+
+NOTHING = "No finished round yet. After the first one there is something to see here."
+TABLE_HEAD = ("Started", "Round", "Points", "Accuracy", "Median time", "Right a minute", "")
+CSV_HEAD = (
+    "level", "round", "started", "week", "kind", "score", "accuracy", "median_s", "tempo_per_min",
+    "slots", "right", "passed", "complete", "best_of_week", "dated_ahead",
+)  # fmt: skip
+_SOURCES = {
+    Source.NONE: "",
+    Source.SIGNATURE: " (signature)",
+    Source.PRINTED: " (printed sign)",
+    Source.HELD: " (sign that holds)",
+}
+
+
+@dataclass(frozen=True)
+class Told:
+    """A history with what stands beside it.
+
+    Args:
+        title: of the level.
+        history: its rounds.
+        gain: over the latest of them; None where there is too little to tell.
+    """
+
+    title: str
+    history: History
+    gain: Gain | None
+
+
+def kind_name(kind: str) -> str:
+    """A kind of round (:attr:`Terms.kind`) in a few words, such as ``24 prompts``."""
+    what, _, length = kind.partition(":")
+    length, at, tempo = length.partition("@")
+    names = {
+        "counted": f"{length} prompts",
+        "timed": f"{length} s",
+        "endless": f"until miss {length}",
+        "accuracy": f"{length}, no clock",
+        "day": f"day {length}",
+    }
+    return names.get(what, kind) + (f", tempo {tempo}" if at else "")
+
+
+def started_words(when: datetime, zone: tzinfo | None = None) -> str:
+    """When a round was begun, by the clock on the wall: ``2026-11-25 14:05``."""
+    return local(when, zone).isoformat(" ", "minutes")[:16]
+
+
+def cells(one: RoundFigures, history: History, zone: tzinfo | None = None) -> tuple[str, ...]:
+    """A round as a row under :data:`TABLE_HEAD`."""
+    note = ["broken off"] if not one.complete else ["passed"] if one.passed else []
+    note += ["dated in the future"] if one.id in history.ahead else []
+    return (
+        started_words(one.started, zone),
+        kind_name(one.kind),
+        f"{one.score:.1f}",
+        f"{100 * one.accuracy:.0f} %",
+        "–" if one.median_s is None else f"{one.median_s:.2f} s",
+        "–" if one.tempo_per_min is None else f"{one.tempo_per_min:.0f}",
+        ", ".join(note),
+    )
+
+
+def best_words(history: History) -> list[tuple[str, str]]:
+    """(week, its best) of every week, the latest first."""
+    return [
+        (
+            week.name,
+            "no whole round"
+            if week.best is None
+            else f"{week.best.score:.1f} points ({kind_name(week.best.kind)})",
+        )
+        for week in reversed(history.weeks)
+    ]
+
+
+def gain_words(gain: Gain | None, names: NoteNames) -> str:
+    """What would be gained if the slowest signs were as fast as the median one."""
+    if gain is None:
+        return (
+            "Too little was read lately to tell which notes cost you time: it takes three right "
+            "answers to each of several notes, not read to a beat."
+        )
+    signs = ", ".join(f"{sign_name(sign, names)} {t:.1f} s" for sign, t in gain.slow)
+    number = {1: "note that takes", 2: "two notes that take", 3: "three notes that take",
+              4: "four notes that take", 5: "five notes that take"}[len(gain.slow)]  # fmt: skip
+    return (
+        f"If the {number} you longest ({signs}) took as long as the median one, "
+        f"{gain.usual_s:.1f} s, your median time would be {gain.median_then_s:.2f} s instead of "
+        f"{gain.median_s:.2f} s, and your reading tempo {gain.tempo_then_per_min:.0f} right a "
+        f"minute ({tempo_word(gain.tempo_then_per_min)}) instead of {gain.tempo_per_min:.0f} "
+        f"({tempo_word(gain.tempo_per_min)})."
+    )
+
+
+def sign_name(sign: Sign, names: NoteNames) -> str:
+    """A sign by its line or space, such as ``F5`` or ``bass F3 (signature)``."""
+    name = names.name(pitch_at(sign.clef, sign.position), octave=True)
+    return f"{sign.clef.value} {name}{_SOURCES[sign.source]}"
+
+
+def plots(history: History, zone: tzinfo | None = None) -> tuple[Plot, Plot, Plot, Plot]:
+    """Score, accuracy, median time and reading tempo of every round over time.
+
+    Only rounds whose points compare are in the first, and none broken off in any.
+    """
+    found = [one for one in history.plotted if one.complete]
+    places = _places(found, zone)
+
+    def plot(title: str, up: str, value: Callable[[RoundFigures], float | None]) -> Plot:
+        points = [
+            Point(x, y)
+            for x, one in zip(places, found, strict=True)
+            if (y := value(one)) is not None
+        ]
+        return Plot(title, up, tuple(points), _labels(found, points, zone), NOTHING)
+
+    return (
+        plot("Score", "points", lambda one: one.score if compares(one) else None),
+        plot("Accuracy", "per cent right at first", lambda one: 100 * one.accuracy),
+        plot("Median time", "seconds, of right answers", lambda one: one.median_s),
+        plot("Reading tempo", "right at first, per minute", lambda one: one.tempo_per_min),
+    )
+
+
+def _one_day(found: Sequence[RoundFigures], zone: tzinfo | None) -> bool:
+    return len({day_of(one.started, zone) for one in found}) <= 1
+
+
+def _places(found: Sequence[RoundFigures], zone: tzinfo | None) -> list[float]:
+    """Along the axis: days, in which the rounds of a day are spread evenly; while all are of one
+    day, the rounds in their order."""
+    if _one_day(found, zone):
+        return [float(number) for number in range(1, len(found) + 1)]
+    days = [day_of(one.started, zone).toordinal() for one in found]
+    return [day + (number - days.index(day)) / days.count(day) for number, day in enumerate(days)]
+
+
+def _labels(
+    found: Sequence[RoundFigures], points: Sequence[Point], zone: tzinfo | None
+) -> tuple[tuple[float, str], ...]:
+    if not points:
+        return ()
+    first, last = points[0].x, points[-1].x
+    if _one_day(found, zone):
+        words = dict.fromkeys((first, last))
+        return tuple((x, f"round {x:.0f}") for x in words)
+    return tuple((max(x, first), words) for x, words in day_labels([int(first), int(last)]))
+
+
+# A page and a table
+
+
+def history_html(
+    name: str, told: Sequence[Told], names: NoteNames, zone: tzinfo | None = None
+) -> str:
+    """The page of a reader's rounds, level by level.
+
+    Args:
+        name: of the reader, any text.
+        told: the levels.
+        names: how notes are called.
+        zone: whose days; None for this machine's.
+    """
+    return document(f"Rounds of {name}", _body(name, told, names, zone))
+
+
+def _body(name: str, told: Sequence[Told], names: NoteNames, zone: tzinfo | None) -> Iterator[str]:
+    yield f"<h1>{escape(name)}</h1>"
+    yield '<p class="quiet">Rounds over time, level by level</p>'
+    if not told:
+        yield f"<p>{NOTHING}</p>"
+    for level in told:
+        history = level.history
+        yield f"<h2>{escape(level.title)}</h2>"
+        figures = "".join(f"<figure>{plot_svg(one)}</figure>" for one in plots(history, zone))
+        yield f'<div class="plots">{figures}</div>'
+        yield f"<p>{escape(gain_words(level.gain, names))}</p>"
+        yield _table(("Week", "Best"), best_words(history))
+        rows = [cells(one, history, zone) for one in reversed(history.rounds)]
+        yield _table(TABLE_HEAD, rows)
+
+
+def _table(head: Sequence[str], rows: Sequence[Sequence[str]]) -> str:
+    top = "".join(f"<th>{escape(cell)}</th>" for cell in head)
+    body = "".join(
+        f"<tr>{''.join(f'<td>{escape(cell)}</td>' for cell in row)}</tr>" for row in rows
+    )
+    return f"<table><thead><tr>{top}</tr></thead><tbody>{body}</tbody></table>"
+
+
+def history_csv(histories: Sequence[History], zone: tzinfo | None = None) -> bytes:
+    """All rounds as a table: CSV as RFC 4180 has it, UTF-8 with a mark that spreadsheets know.
+
+    Times are ISO 8601 in UTC, weeks those of `zone` (None for this machine's); figures are not
+    rounded; an empty cell is what is not known.
+    """
+    file = io.StringIO()
+    writer = csv.writer(file)
+    writer.writerow(CSV_HEAD)
+    for history in histories:
+        best = {week.best.id for week in history.weeks if week.best is not None}
+        for one in history.rounds:
+            writer.writerow(
+                (
+                    cell(one.level_id),
+                    one.id,
+                    one.started.astimezone(UTC).isoformat(timespec="seconds"),
+                    week_of(one.started, zone),
+                    one.kind,
+                    one.score,
+                    one.accuracy,
+                    one.median_s,
+                    one.tempo_per_min,
+                    one.slots,
+                    one.right,
+                    int(one.passed),
+                    int(one.complete),
+                    int(one.id in best),
+                    int(one.id in history.ahead),
+                )
+            )
+    return file.getvalue().encode("utf-8-sig")

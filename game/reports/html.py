@@ -1,0 +1,67 @@
+# SPDX-License-Identifier: MIT
+"""A report as one HTML page that needs nothing else: no network, script or font file.
+
+It opens from any disk, prints on A4 and Letter, and forbids by its own policy that anything be
+fetched.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from html import escape
+
+_STYLE = """
+:root { color-scheme: light; }
+* { box-sizing: border-box; }
+body { margin: 0 auto; padding: 1.5rem; max-width: 60rem; background: #fff; color: #1b1a17;
+  font: 1rem/1.45 "Source Serif Pro", "Source Serif 4", Georgia, "Times New Roman", serif; }
+h1 { font-size: 1.9rem; margin: 0; overflow-wrap: anywhere; }
+h2 { font-size: 1.3rem; margin: 2rem 0 .5rem; break-after: avoid; }
+h3 { font-size: 1.05rem; margin: 0; }
+p { margin: .3rem 0; }
+.quiet { color: #5c564b; fill: #5c564b; }
+svg { display: block; width: 100%; height: auto; }
+svg text { font-family: inherit; font-size: 12px; }
+figure { margin: .5rem 0; break-inside: avoid; }
+.plots { display: grid; grid-template-columns: repeat(auto-fit, minmax(16rem, 1fr)); gap: 1.2rem; }
+.plots figure { margin: 0; min-width: 0; }
+svg .over { paint-order: stroke; stroke: #fff; stroke-width: 4px; stroke-linejoin: round; }
+svg .plot-title { font-size: 14px; font-weight: 600; fill: #1b1a17; }
+.grid { stroke: #d3c9b6; } .level { stroke: #a64504; stroke-dasharray: 5 4; }
+.band { fill: #c9d8ea; } .line { fill: none; stroke: #1f5fa8; stroke-width: 2; }
+.dot { fill: #1f5fa8; }
+table { border-collapse: collapse; width: 100%; font-size: .9rem; }
+th, td { text-align: left; padding: .15rem .5rem .15rem 0; border-bottom: 1px solid #e6dfd0;
+  vertical-align: top; }
+thead { display: table-header-group; } tr { break-inside: avoid; }
+@page { margin: 14mm; }
+@media print {
+  body { padding: 0; max-width: none; font-size: 10.5pt; }
+  .plots { grid-template-columns: repeat(2, 1fr); }
+  * { print-color-adjust: exact; -webkit-print-color-adjust: exact; }
+}
+"""
+
+
+def document(title: str, body: Iterable[str], style: str = "") -> str:
+    """The page.
+
+    Args:
+        title: plain text.
+        body: lines of HTML; whatever in them comes from people is escaped already.
+        style: CSS of this page alone, after what all have.
+    """
+    return f"""<!DOCTYPE html>
+<html lang="en">
+<head>
+<meta charset="utf-8">
+<meta name="viewport" content="width=device-width, initial-scale=1">
+<meta http-equiv="Content-Security-Policy" content="default-src 'none'; style-src 'unsafe-inline'">
+<title>{escape(title)}</title>
+<style>{_STYLE}{style}</style>
+</head>
+<body>
+{chr(10).join(body)}
+</body>
+</html>
+"""

@@ -1,0 +1,162 @@
+# SPDX-License-Identifier: MIT
+"""Somebody else's round, brought to the window as a file: what it is worth, and what to do."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from game.records import Checked, RecordFault, check, keep_guest, read_record
+from game.screens import theme
+from game.screens.screen import Screen
+from game.screens.text import _, seconds
+from game.screens.widgets import Canvas, Control, Rect
+from game.store import StoreError
+
+if TYPE_CHECKING:
+    from game.screens.stage import Stage
+
+_SHOWN = 4  # of the figures that differ
+
+
+class GuestPage(Screen):
+    """Stateful: a record that was read from a file and kept, or why it could not be."""
+
+    name = "guest"
+
+    def __init__(self, stage: Stage, path: Path) -> None:
+        super().__init__(stage)
+        self._checked: Checked | None = None
+        self._trouble = ""
+        try:
+            self._checked = check(read_record(path), path.name)
+            keep_guest(stage.store, self._checked)
+        except (RecordFault, StoreError) as error:
+            self._trouble = str(error)
+        self._title = path.name
+        if self._checked is not None:
+            name = self._checked.shared.name
+            self._title = _("A round of {name}").format(name=name) if name else _("A guest’s round")
+
+    @property
+    def _reachable(self) -> bool:
+        """Whether the reader's keyboard has all keys of the round."""
+        assert self._checked is not None
+        compass = self.stage.compass
+        prompts = self._checked.round.prompts
+        return all(compass.contains(k) for prompt in prompts for s in prompt.slots for k in s.keys)
+
+    def layout(self, canvas: Canvas) -> list[Control]:
+        px = canvas.px
+        items: list[tuple[str, str, Any, bool]] = [("back", _("Back"), self.back, True)]
+        if self._checked is not None:
+            can = self.stage.visit.reader is not None and self._reachable
+            items = [
+                ("watch", _("Watch it"), self._watch, True),
+                ("play", _("Read the same notes"), self._play, can),
+                *items,
+            ]
+        width, gap = px(230), px(14)
+        y = canvas.height - px(110)
+        return [
+            Control(
+                name,
+                Rect(px(40) + number * (width + gap), y, width, px(50)),
+                label,
+                act,
+                "primary" if number == 0 else "button",
+                enabled=enabled,
+            )
+            for number, (name, label, act, enabled) in enumerate(items)
+        ]
+
+    def paint(self, canvas: Canvas) -> None:
+        px = canvas.px
+        x, width = px(40), canvas.width - px(80)
+        canvas.text(self._title, (x, px(40)), size=30, face="title", anchor="midleft", width=width)
+        y = px(80)
+        if self._checked is not None:
+            y = self._paint_round(canvas, self._checked, x, y, width)
+        if self._trouble:
+            canvas.paragraph(self._trouble, (x, y), width, colour=theme.WRONG)
+        canvas.hints(self.menu_hints())
+
+    def _paint_round(self, canvas: Canvas, checked: Checked, x: int, y: int, width: int) -> int:
+        px, score, shared = canvas.px, checked.round.score, checked.shared
+        level = shared.terms.level()
+        words = _("{level} · {date}").format(
+            level=level.title, date=shared.started.strftime("%d.%m.%Y")
+        )
+        canvas.text(words, (x, y), size=20, face="serif", colour=theme.MUTED, width=width)
+        y += px(48)
+        tempo = score.tempo_word if score.tempo_word and score.right else "–"
+        for label, figure in (
+            (_("Points"), f"{score.score:.1f}"),
+            (_("Accuracy"), f"{score.accuracy * 100:.0f} %"),
+            (_("Median time"), seconds(score.median_s)),
+            (_("Reading tempo"), tempo),
+        ):
+            canvas.text(label, (x, y), colour=theme.MUTED)
+            canvas.text(figure, (x + px(180), y), face="strong")
+            y += px(28)
+        y += px(14)
+        if checked.agrees:
+            words = _("Worked out again from its presses: its figures agree.")
+            canvas.text(words, (x, y), face="strong", colour=theme.ACCENT, width=width)
+            y += px(32)
+        else:
+            words = _("Its figures do not follow from its presses; these above do, and are used:")
+            y = canvas.paragraph(words, (x, y), width, face="strong", colour=theme.WRONG)
+            for name, claimed, now in checked.differing[:_SHOWN]:
+                words = _("{figure}: it says {claimed}, it is {now}").format(
+                    figure=_FIGURES.get(name, name), claimed=_shown(claimed), now=_shown(now)
+                )
+                canvas.text(words, (x, y), width=width)
+                y += px(26)
+            y += px(6)
+        if not self._trouble:
+            words = _("It is kept as a pace for this level.")
+            if self.stage.visit.reader is None:
+                words += " " + _("Choose who reads to play against it.")
+            elif not self._reachable:
+                words += " " + _("Your keyboard lacks some of its keys.")
+            y = canvas.paragraph(words, (x, y), width, colour=theme.MUTED)
+        return y
+
+    def back(self) -> None:
+        if self.stage.visit.reader is None:
+            self.stage.open_readers()
+        else:
+            checked = self._checked
+            self.stage.open_ladder("" if checked is None else checked.shared.terms.level_id)
+
+    def _watch(self) -> None:
+        assert self._checked is not None
+        shared = self._checked.shared
+        self.stage.open_replay(shared.terms, shared.events, self._title)
+
+    def _play(self) -> None:
+        assert self._checked is not None
+        self.stage.begin(replace(self._checked.shared.terms, known=False))
+
+
+_FIGURES = {
+    "score": _("points"),
+    "mean_points": _("mean points"),
+    "accuracy": _("accuracy"),
+    "median_s": _("median time"),
+    "tempo_per_min": _("right a minute"),
+    "slots": _("slots"),
+    "right": _("right at first"),
+    "passed": _("level passed"),
+    "complete": _("played to its end"),
+}
+
+
+def _shown(value: object) -> str:
+    if value is None:
+        return "–"
+    if isinstance(value, bool):
+        return _("yes") if value else _("no")
+    return f"{value:.4g}" if isinstance(value, float) else str(value)
