@@ -23,7 +23,7 @@ from its presses; that somebody played them, no file can show.
 """
 
 from game.records.checking import Checked, check
-from game.records.guests import guests, keep_guest, kept_rounds
+from game.records.guests import guests, keep_guest
 from game.records.history import (
     History,
     Week,
@@ -52,7 +52,6 @@ __all__ = [
     "histories_of",
     "history_of",
     "keep_guest",
-    "kept_rounds",
     "local",
     "parse_record",
     "read_record",

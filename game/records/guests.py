@@ -5,37 +5,17 @@ from __future__ import annotations
 
 from typing import Any
 
-from game.levels import EmptyPool, LevelFaults
 from game.records.checking import Checked
 from game.records.reading import RecordFault, record_from
 from game.records.shared import SharedRound, record_json
-from game.rounds import Guest
 from game.store import Store
 
 MOST = 8
 """Guests kept for a level; a newer one takes the place of the oldest."""
 
 
-def guests(store: Store, level_id: str) -> tuple[Guest, ...]:
-    """The guests on a level with their rounds, the one that came last first.
-
-    Those that are damaged, or whose level this game cannot deal any more, are left out.
-
-    Raises:
-        StoreError: the store cannot be read.
-    """
-    found = []
-    for shared in kept_rounds(store, level_id):
-        try:
-            read = shared.terms.replay(shared.events)
-        except (LevelFaults, EmptyPool):
-            continue
-        found.append(Guest(shared.name, level_id, read))
-    return tuple(found)
-
-
-def kept_rounds(store: Store, level_id: str) -> tuple[SharedRound, ...]:
-    """The records of the guests on a level, the one that came last first.
+def guests(store: Store, level_id: str) -> tuple[SharedRound, ...]:
+    """The guests on a level, the one that came last first. Damaged ones are left out.
 
     Raises:
         StoreError: the store cannot be read.
