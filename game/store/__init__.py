@@ -4,10 +4,13 @@
 Only this folder knows SQLAlchemy.
 """
 
+from game.store.delivery import HeatTaken, RoundTaken
 from game.store.errors import NameRefused, StoreError
-from game.store.journal import RoundTaken
+from game.store.heats import HeatEntry, KeptHeat
 from game.store.live import LiveRound
 from game.store.place import VARIABLE
+from game.store.roster import Imported, Member, SchoolClass
+from game.store.school import School
 from game.store.store import Store
 from game.store.values import (
     Best,
@@ -23,13 +26,20 @@ from game.store.values import (
 __all__ = [
     "VARIABLE",
     "Best",
+    "HeatEntry",
+    "HeatTaken",
+    "Imported",
+    "KeptHeat",
     "LiveRound",
+    "Member",
     "NameRefused",
     "Reader",
     "Record",
     "ResultSummary",
     "RoundFigures",
     "RoundTaken",
+    "School",
+    "SchoolClass",
     "State",
     "Store",
     "StoreError",

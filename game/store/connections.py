@@ -3,12 +3,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+import time
+from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 
 from sqlalchemy import Connection, Engine, exc
 
-from game.store.errors import StoreError, explain
+from game.store.errors import StoreError, Unreachable, explain
 from game.store.place import Place, identity
 
 
@@ -18,8 +19,11 @@ class Connections:
     Args:
         place: of the store.
         patient: waits for another writer as long as is bearable between rounds.
-        hasty: waits hardly at all, for use while somebody plays.
+        hasty: waits hardly at all, for use while somebody plays; of a server, the courier's.
     """
+
+    before_reading: Callable[[], None] | None = None
+    """Called before each patient transaction, to write what waits."""
 
     def __init__(self, place: Place, patient: Engine, hasty: Engine) -> None:
         self.place = place
@@ -27,6 +31,7 @@ class Connections:
         self._hasty = hasty
         self._file = place.path and identity(place.path)
         self._closed = False
+        self._lost: tuple[Unreachable, float, float] | None = None
 
     @contextmanager
     def transaction(self, *, hasty: bool = False, alone: bool = False) -> Iterator[Connection]:
@@ -42,6 +47,9 @@ class Connections:
             IntegrityError: as it comes; the caller knows which rule its rows broke.
         """
         self._see_that_it_is_there()
+        asked = time.monotonic()
+        if not hasty:
+            self._see_that_it_answers()
         try:
             engine = self._hasty if hasty else self._patient
             if alone:
@@ -51,13 +59,26 @@ class Connections:
         except exc.IntegrityError:
             raise
         except exc.SQLAlchemyError as error:
-            raise explain(error, self.place.name) from error
+            found = explain(error, self.place.name)
+            if not hasty and isinstance(found, Unreachable):
+                self._lost = found, asked, time.monotonic()
+            raise found from error
 
     def close(self) -> None:
         """Close them; a transaction after this is an error."""
         self._closed = True
         self._hasty.dispose()
         self._patient.dispose()
+
+    def _see_that_it_answers(self) -> None:
+        # A page asks for several things; a server that hangs must not hold it up for each.
+        if self._lost is not None:
+            error, asked, failed = self._lost
+            if time.monotonic() - failed < failed - asked:
+                raise error
+            self._lost = None
+        if self.before_reading is not None:
+            self.before_reading()
 
     def _see_that_it_is_there(self) -> None:
         if self._closed:

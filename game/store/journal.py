@@ -1,119 +1,84 @@
 # SPDX-License-Identifier: MIT
-"""Events on their way into the store."""
+"""Events of rounds on their way into the store."""
 
 from __future__ import annotations
 
-from collections.abc import Callable
-from typing import NamedTuple
+from collections.abc import Iterable, Mapping
+from typing import Any
 
-from sqlalchemy import exc, func, insert, select
+from sqlalchemy import func, select
 
 from game.rounds import Event
 from game.store.connections import Connections
-from game.store.errors import StoreError, explain
+from game.store.delivery import Item, Taken, round_target
+from game.store.errors import StoreError
+from game.store.outbox import Outbox
 from game.store.rows import event_from_row, event_to_row
 from game.store.tables import EVENTS, RECORDS
 
-_INSERT = insert(EVENTS)
-
-
-class RoundTaken(StoreError):
-    """Another copy of the game has gone on with the round."""
-
-
-class _Numbered(NamedTuple):
-    record: int
-    seq: int
-    event: Event
-
 
 class Journal:
-    """Stateful: numbers the events of each round, and holds those that are not yet written.
+    """Stateful: numbers the events of the rounds that are under way here.
 
     The number is given here and not by the database. So an event whose commit went through
     but was not confirmed is not written twice, and two copies of the game that go on with
     the same round cannot mix their events: the second one is told.
     """
 
-    def __init__(self, connections: Connections) -> None:
+    def __init__(self, connections: Connections, outbox: Outbox) -> None:
         self._connections = connections
+        self._outbox = outbox
         self._next: dict[int, int] = {}  # by record
-        self._waiting: list[_Numbered] = []
-        self.trouble: StoreError | None = None
-        """Why events wait; None when none do."""
-
-    def __len__(self) -> int:
-        """How many events wait."""
-        return len(self._waiting)
 
     def add(self, record_id: int, event: Event) -> bool:
-        """Write an event, after those that wait; False when it has to wait too.
+        """Write an event, after those that wait; False when it has to wait in memory too.
 
         Raises:
-            RoundTaken: another copy has gone on with the round; the event is dropped.
+            RoundTaken: another copy has gone on with the round; the event is kept apart.
             StoreError: there is no such round.
             ValueError: the event's time is no finite number.
         """
         if record_id not in self._next:
-            self._next[record_id] = self._count(record_id)
-        numbered = _Numbered(record_id, self._next[record_id], event)
-        event_to_row(*numbered)
-        self._waiting.append(numbered)
+            waiting = self.waiting(record_id)
+            self.go_on_after(record_id, self._count(record_id), waiting)
+        seq = self._next[record_id]
+        item = Item("event", round_target(record_id), seq, event_to_row(record_id, seq, event))
         self._next[record_id] += 1
         try:
-            self.flush(hasty=True)
-        except RoundTaken:
+            return self._outbox.put(item)
+        except Taken:
+            self._next.pop(record_id, None)
             raise
-        except StoreError:
+
+    def end(self, record_id: int, values: Mapping[str, Any]) -> bool:
+        """Send the end of a round after its events; False when the caller has to write it."""
+        if not self._outbox.durable or record_id not in self._next:
             return False
+        body = {"id": record_id, **values}
+        self._outbox.put(Item("end", round_target(record_id), self._next[record_id], body))
         return True
 
-    def flush(self, *, hasty: bool = False) -> None:
-        """Write all that waits, in one transaction.
+    def waiting(self, record_id: int) -> tuple[Item, ...]:
+        """What waits for a round. Ask before the store is read: it may be delivered meanwhile."""
+        return self._outbox.waiting(round_target(record_id))
 
-        Raises:
-            RoundTaken: as :meth:`add`.
-            StoreError: it cannot be written now, and goes on waiting.
-        """
-        if not self._waiting:
-            return
-        try:
-            self._write(hasty)
-        except RoundTaken:
-            raise
-        except StoreError as error:
-            self.trouble = error
-            raise
-
-    def _write(self, hasty: bool) -> None:
-        rows = [event_to_row(*numbered) for numbered in self._waiting]
-        try:
-            with self._connections.transaction(hasty=hasty) as connection:
-                connection.execute(_INSERT, rows)
-        except exc.IntegrityError as error:
-            if not self._settle(hasty):
-                raise explain(error, self._connections.place.name) from error
-            self._write(hasty)
-        else:
-            self._keep(lambda numbered: False)
-
-    def go_on_after(self, record_id: int, stored: int) -> tuple[Event, ...]:
+    def go_on_after(
+        self, record_id: int, stored: int, waiting: Iterable[Item] = ()
+    ) -> tuple[Event, ...]:
         """Told how many events of a round are stored, give those that follow and still wait."""
-        waiting = tuple(
-            event for record, seq, event in self._waiting if record == record_id and seq >= stored
+        self._outbox.go_on(round_target(record_id))
+        events = tuple(
+            event_from_row(item.body)
+            for item in waiting
+            if item.kind == "event" and item.seq >= stored
         )
-        self._next[record_id] = stored + len(waiting)
-        return waiting
+        self._next[record_id] = stored + len(events)
+        return events
 
     def forget(self, record_id: int) -> None:
         """Drop what waits for a round."""
-        self._keep(lambda numbered: numbered.record != record_id)
+        self._outbox.drop(round_target(record_id))
         self._next.pop(record_id, None)
-
-    def _keep(self, wanted: Callable[[_Numbered], bool]) -> None:
-        self._waiting = [numbered for numbered in self._waiting if wanted(numbered)]
-        if not self._waiting:
-            self.trouble = None
 
     def _count(self, record_id: int) -> int:
         with self._connections.transaction() as connection:
@@ -122,34 +87,6 @@ class Journal:
                 raise no_round(record_id, self._connections.place.name)
             count = select(func.count()).where(EVENTS.c.record == record_id)
             return connection.execute(count).scalar_one()
-
-    def _settle(self, hasty: bool) -> bool:
-        """Some waiting event's number is in use: by itself, already written, or by another's.
-
-        True when something was already written, so that the rest may be tried again.
-        """
-        written: set[_Numbered] = set()
-        taken: set[int] = set()
-        with self._connections.transaction(hasty=hasty) as connection:
-            for numbered in self._waiting:
-                same = EVENTS.c.record == numbered.record, EVENTS.c.seq == numbered.seq
-                row = connection.execute(select(EVENTS).where(*same)).mappings().one_or_none()
-                if row is None:
-                    continue
-                if event_from_row(row) == numbered.event:
-                    written.add(numbered)
-                else:
-                    taken.add(numbered.record)
-        for record_id in taken:
-            self.forget(record_id)
-        self._keep(lambda numbered: numbered not in written)
-        if taken:
-            raise RoundTaken(
-                self._connections.place.name,
-                "another copy of the game has gone on with this round",
-                "Go on with it there; this copy leaves it.",
-            )
-        return bool(written)
 
 
 def no_round(record_id: int, place: str) -> StoreError:

@@ -4,6 +4,10 @@
 from __future__ import annotations
 
 import unicodedata
+from collections.abc import Iterator
+from contextlib import contextmanager
+
+from sqlalchemy import exc
 
 from game.store.errors import NameRefused
 from game.store.tables import LONGEST_NAME
@@ -33,3 +37,18 @@ def clean_name(name: str) -> str:
 def folded(name: str) -> str:
     """The name as it compares: capitals and compatible forms are one (Unicode NFKC, casefold)."""
     return unicodedata.normalize("NFKC", unicodedata.normalize("NFKC", name).casefold())
+
+
+@contextmanager
+def naming(name: str, who: str) -> Iterator[None]:
+    """While a name is given: that it is taken shows in the rules that the rows break.
+
+    Raises:
+        NameRefused: `who` has it.
+    """
+    try:
+        yield
+    except exc.IntegrityError:
+        raise NameRefused(
+            f"{name!r}", f"{who} has this name already", "Choose another name."
+        ) from None

@@ -13,7 +13,9 @@ from typing import Any
 from sqlalchemy import URL, Connection, Engine, create_engine, event, exc
 
 from game.store.connections import Connections
-from game.store.errors import Damaged, StoreError, explain
+from game.store.courier import open_courier, spooled
+from game.store.errors import Damaged, StoreError, Unreachable, explain
+from game.store.outbox import MemoryOutbox, Outbox
 from game.store.place import Place, identity, keep_aside
 from game.store.schema import prepare
 from game.store.turn import own_turn
@@ -44,12 +46,36 @@ def open_connections(
         StoreError: the store cannot be opened.
     """
     if place.path is None:
-        return _open(place, now)
+        try:
+            return _open(place, now)
+        except Unreachable as error:
+            raise _with_what_waits(error, place) from error
     try:
         with own_turn(place.path.parent):
             return _open_file(place, place.path, now)
     except OSError as error:
         raise explain(error, place.name) from error
+
+
+def _with_what_waits(error: Unreachable, place: Place) -> Unreachable:
+    count, path = spooled(place)
+    if not count:
+        return error
+    more = f"What was played last ({count} events) is safe in {path} and will be sent."
+    return Unreachable(error.place, error.what, f"{error.mend} {more}")
+
+
+def open_outbox(
+    connections: Connections, now: Callable[[], datetime]
+) -> tuple[Outbox, tuple[str, ...]]:
+    """Where items wait for an open store, and notices to show.
+
+    Raises:
+        StoreError: nothing can be kept on this machine's disk.
+    """
+    if connections.place.on_server:
+        return open_courier(connections, now)
+    return MemoryOutbox(connections), ()
 
 
 def _open_file(

@@ -33,6 +33,11 @@ class Place:
     path: Path | None
 
     @property
+    def on_server(self) -> bool:
+        """Whether it is reached by a network, which may go away."""
+        return self.url.get_backend_name() != "sqlite"
+
+    @property
     def name(self) -> str:
         """As shown to people: the path, or the URL without its password."""
         if self.path is not None:
@@ -107,6 +112,15 @@ def unused(path: Path, tail: str) -> Path:
 
 
 def _usual() -> Path:
+    return own_folder() / "stavewise.db"
+
+
+def own_folder() -> Path:
+    """The user's data folder, made where there is none.
+
+    Raises:
+        StoreError: it cannot be made.
+    """
     folder = user_data_path("stavewise", appauthor=False)
     try:
         folder.mkdir(parents=True, exist_ok=True)
@@ -116,7 +130,7 @@ def _usual() -> Path:
             f"the folder cannot be made ({error.strerror})",
             f"Choose another place with {VARIABLE}.",
         ) from error
-    return folder / "stavewise.db"
+    return folder
 
 
 def _url(where: str) -> URL:

@@ -4,13 +4,16 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import fields
+from datetime import datetime
 from typing import Any
 
-from sqlalchemy import Row, RowMapping
+from sqlalchemy import Connection, Insert, Row
 
 from game.rounds import Event, Flip, Pause, Press, Resume, Stop, Tick
+from game.store.connections import Connections
+from game.store.errors import StoreError
 from game.store.values import Record, ResultSummary, State, terms_from_json
 
 _MARKS = {mark.__name__.lower(): mark for mark in (Flip, Pause, Resume, Tick, Stop)}
@@ -38,12 +41,12 @@ def event_to_row(record_id: int, seq: int, event: Event) -> dict[str, Any]:
         row |= {
             "key": event.key,
             "velocity": event.velocity,
-            "keyboard": _storable(event.keyboard),
+            "keyboard": _made_storable(event.keyboard),
         }
     return row
 
 
-def event_from_row(row: RowMapping) -> Event:
+def event_from_row(row: Mapping[Any, Any]) -> Event:
     """The event of a row.
 
     Raises:
@@ -79,6 +82,34 @@ def record_from_row(row: Row[Any], events: Iterable[Event] = ()) -> Record:
     )
 
 
-def _storable(text: str) -> str:
+def aware(when: datetime) -> datetime:
+    """The time, which must say its zone.
+
+    Raises:
+        ValueError: it does not.
+    """
+    if when.tzinfo is None:
+        raise ValueError(f"a time needs its zone (UTC); found {when.isoformat()}")
+    return when
+
+
+def new_id(connection: Connection, statement: Insert) -> int:
+    """Put one row in; its number."""
+    key = connection.execute(statement).inserted_primary_key
+    assert key is not None
+    return int(key[0])
+
+
+def nothing(what: str, which: object, connections: Connections) -> StoreError:
+    """The error of something that is not in the store."""
+    return StoreError(connections.place.name, f"there is no {what} {which}", "See which there are.")
+
+
+def storable(text: str) -> bool:
+    """Whether every database keeps this text as it is."""
+    return text == _made_storable(text)
+
+
+def _made_storable(text: str) -> str:
     """A port's name can hold what no database takes: it must not stop the round."""
     return text.replace("\0", "").encode("utf-8", "replace").decode()

@@ -3,9 +3,9 @@
 
 from __future__ import annotations
 
+import math
 from collections import defaultdict
-from collections.abc import Callable, Iterable, Iterator, Mapping
-from contextlib import contextmanager
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import asdict, fields
 from datetime import UTC, date, datetime, tzinfo
 from pathlib import Path
@@ -13,9 +13,7 @@ from types import TracebackType
 from typing import Any, Self
 
 from sqlalchemy import (
-    ColumnElement,
     Connection,
-    Insert,
     Row,
     RowMapping,
     Update,
@@ -29,13 +27,17 @@ from sqlalchemy import (
 from game import __version__
 from game.rounds import Event, Terms
 from game.store.connections import Connections
-from game.store.errors import NameRefused, StoreError
+from game.store.delivery import Item
+from game.store.errors import StoreError
 from game.store.journal import Journal, no_round
-from game.store.names import clean_name, folded
-from game.store.opening import open_connections
+from game.store.names import clean_name, folded, naming
+from game.store.opening import open_connections, open_outbox
+from game.store.outbox import Outbox
 from game.store.place import find_place
-from game.store.rows import event_from_row, record_from_row
-from game.store.tables import EVENTS, READERS, RECORDS, SETTINGS
+from game.store.rows import aware, event_from_row, new_id, record_from_row
+from game.store.school import School
+from game.store.settings import KeptSettings
+from game.store.tables import EVENTS, READERS, RECORDS
 from game.store.values import (
     Best,
     Reader,
@@ -51,7 +53,7 @@ _NEWEST_FIRST = RECORDS.c.started.desc(), RECORDS.c.id.desc()
 _FIGURES = [RECORDS.c[field.name] for field in fields(RoundFigures)]
 
 
-class Store:
+class Store(KeptSettings):
     """Stateful: holds connections, and the events that could not be written yet.
 
     Use one from one thread at a time. Several copies of the game may have one store open at
@@ -59,10 +61,17 @@ class Store:
     """
 
     def __init__(
-        self, connections: Connections, notices: tuple[str, ...], now: Callable[[], datetime]
+        self,
+        connections: Connections,
+        outbox: Outbox,
+        notices: tuple[str, ...],
+        now: Callable[[], datetime],
     ) -> None:
-        self._connections = connections
-        self._journal = Journal(connections)
+        super().__init__(connections)
+        self._outbox = outbox
+        self._journal = Journal(connections, outbox)
+        self.school = School(connections, outbox)
+        """Classes and heats."""
         self._notices = notices
         self._now = now
 
@@ -82,7 +91,8 @@ class Store:
         """
         now = now or (lambda: datetime.now(UTC))
         connections, notices = open_connections(find_place(url_or_path), now)
-        return cls(connections, notices, now)
+        outbox, said = open_outbox(connections, now)
+        return cls(connections, outbox, (*notices, *said), now)
 
     @property
     def place(self) -> str:
@@ -92,18 +102,13 @@ class Store:
     @property
     def notices(self) -> tuple[str, ...]:
         """Sentences to show on screen: a damaged store kept aside, events that wait."""
-        trouble = self._journal.trouble
-        if trouble is None:
-            return self._notices
-        return (
-            *self._notices,
-            f"What was played last ({self.pending} events) is kept in memory only: {trouble}",
-        )
+        waiting = self._outbox.notice
+        return self._notices if waiting is None else (*self._notices, waiting)
 
     @property
     def pending(self) -> int:
-        """How many events wait in memory because they could not be written."""
-        return len(self._journal)
+        """How many events wait because they cannot be written now."""
+        return len(self._outbox)
 
     def close(self) -> None:
         """Write what waits, and close.
@@ -111,7 +116,7 @@ class Store:
         Raises:
             StoreError: something cannot be written; the store stays open, to try again.
         """
-        self._journal.flush()
+        self._outbox.close()
         self._connections.close()
 
     def __enter__(self) -> Self:
@@ -137,10 +142,10 @@ class Store:
         row = {
             "name": name,
             "folded": folded(name),
-            "created": _aware(created or self._now()),
+            "created": aware(created or self._now()),
         }
-        with self._naming(name), self._connections.transaction() as connection:
-            number = _new_id(connection, insert(READERS).values(row))
+        with naming(name, "a reader"), self._connections.transaction() as connection:
+            number = new_id(connection, insert(READERS).values(row))
         return Reader(number, name)
 
     def readers(self, include_archived: bool = False) -> tuple[Reader, ...]:
@@ -160,7 +165,7 @@ class Store:
             NameRefused: as :meth:`add_reader`.
         """
         name = clean_name(name)
-        with self._naming(name):
+        with naming(name, "a reader"):
             self._change_reader(reader_id, name=name, folded=folded(name))
 
     def archive_reader(self, reader_id: int, archived: bool = True) -> None:
@@ -173,64 +178,10 @@ class Store:
             if not connection.execute(change).rowcount:
                 raise self._no_reader(reader_id)
 
-    @contextmanager
-    def _naming(self, name: str) -> Iterator[None]:
-        try:
-            yield
-        except exc.IntegrityError:
-            raise NameRefused(
-                f"{name!r}", "a reader has this name already", "Choose another name."
-            ) from None
-
     def _no_reader(self, reader_id: int) -> StoreError:
         return StoreError(
             self.place, f"there is no reader {reader_id}", "See which readers there are."
         )
-
-    # Settings
-
-    def get_setting(self, key: str, default: Any = None, reader: int | None = None) -> Any:
-        """A setting's JSON value: a reader's own, or with None that of the whole game."""
-        query = select(SETTINGS.c.value).where(*_setting(key, reader))
-        with self._connections.transaction() as connection:
-            row = connection.execute(query).one_or_none()
-        return default if row is None else row.value
-
-    def set_setting(self, key: str, value: Any, reader: int | None = None) -> None:
-        """Keep a setting: any JSON value, 'None' included."""
-        change = update(SETTINGS).where(*_setting(key, reader)).values(value=value)
-        try:
-            with self._connections.transaction() as connection:
-                if not connection.execute(change).rowcount:
-                    row = {"reader": reader or 0, "key": key, "value": value}
-                    connection.execute(insert(SETTINGS).values(row))
-        except exc.IntegrityError:  # another copy was first
-            with self._connections.transaction() as connection:
-                connection.execute(change)
-
-    def change_setting(
-        self, key: str, change: Callable[[Any], Any], reader: int | None = None
-    ) -> None:
-        """Put what `change` makes of a setting's value in its place; of None where there is none.
-
-        No other copy of the game comes in between. `change` may be called again.
-        """
-        this = _setting(key, reader)
-        read = select(SETTINGS.c.value).where(*this).with_for_update()
-        for last in (False, True):
-            try:
-                with self._connections.transaction(alone=True) as connection:
-                    row = connection.execute(read).one_or_none()
-                    value = change(None if row is None else row.value)
-                    if row is None:
-                        new = {"reader": reader or 0, "key": key, "value": value}
-                        connection.execute(insert(SETTINGS).values(new))
-                    else:
-                        connection.execute(update(SETTINGS).where(*this).values(value=value))
-                return
-            except exc.IntegrityError:  # another copy was first; now there is a row to lock
-                if last:
-                    raise
 
     # Rounds
 
@@ -242,12 +193,12 @@ class Store:
             "kind": terms.kind,
             "terms": terms_to_json(terms),
             "state": State.OPEN,
-            "started": _aware(started),
+            "started": aware(started),
             "app_version": __version__,
         }
         try:
             with self._connections.transaction() as connection:
-                number = _new_id(connection, insert(RECORDS).values(row))
+                number = new_id(connection, insert(RECORDS).values(row))
         except exc.IntegrityError:
             raise self._no_reader(reader_id) from None
         self._journal.go_on_after(number, 0)
@@ -258,7 +209,8 @@ class Store:
 
         False: it cannot be written now (the disk is full or gone, another program holds the
         store). It waits in memory, in order, for the next append, :meth:`finish` or
-        :meth:`close`; :attr:`notices` says so.
+        :meth:`close`; :attr:`notices` says so. Where the store is on a server, "written" is
+        to this machine's disk, and a thread delivers it: nobody who plays waits for a network.
 
         Raises:
             RoundTaken: another copy of the game has gone on with the same round.
@@ -269,18 +221,21 @@ class Store:
 
     def finish(self, record_id: int, summary: ResultSummary) -> None:
         """Write what waits, then the result. After an error it may be tried again."""
-        self._journal.flush()
-        self._change_record(
-            record_id,
-            update(RECORDS).values(state=State.FINISHED, **asdict(summary)),
-        )
+        figures = asdict(summary)
+        if any(isinstance(n, float) and not math.isfinite(n) for n in figures.values()):
+            raise ValueError(f"figures are finite numbers; found {summary}")
+        values = {"state": State.FINISHED, **figures}
+        if not self._journal.end(record_id, values):
+            self._outbox.flush()
+            self._change_record(record_id, update(RECORDS).values(values))
 
     def discard(self, record_id: int) -> None:
         """Offer a round no longer. A finished one stays as it is."""
-        self._journal.forget(record_id)
-        state = State.DISCARDED
-        unfinished = RECORDS.c.state != State.FINISHED
-        self._change_record(record_id, update(RECORDS).where(unfinished).values(state=state))
+        values = {"state": State.DISCARDED}
+        if not self._journal.end(record_id, values):
+            self._journal.forget(record_id)
+            unfinished = RECORDS.c.state != State.FINISHED
+            self._change_record(record_id, update(RECORDS).where(unfinished).values(values))
 
     def _change_record(self, record_id: int, change: Update) -> None:
         this = RECORDS.c.id == record_id
@@ -297,16 +252,18 @@ class Store:
             query = query.where(RECORDS.c.reader == reader_id)
         with self._connections.transaction() as connection:
             rows = connection.execute(query).all()
-            return tuple(self._with_events(connection, row) for row in rows)
+            waiting = {row.id: self._journal.waiting(row.id) for row in rows}
+            return tuple(self._with_events(connection, row, waiting[row.id]) for row in rows)
 
     def record(self, record_id: int) -> Record:
         """A round with its events, those that still wait included."""
+        waiting = self._journal.waiting(record_id)
         with self._connections.transaction() as connection:
             query = select(RECORDS).where(RECORDS.c.id == record_id)
             row = connection.execute(query).one_or_none()
             if row is None:
                 raise no_round(record_id, self.place)
-            return self._with_events(connection, row)
+            return self._with_events(connection, row, waiting)
 
     def records(
         self,
@@ -342,10 +299,12 @@ class Store:
         with self._connections.transaction() as connection:
             return tuple(RoundFigures(*row) for row in connection.execute(query))
 
-    def _with_events(self, connection: Connection, row: Row[Any]) -> Record:
+    def _with_events(
+        self, connection: Connection, row: Row[Any], waiting: tuple[Item, ...]
+    ) -> Record:
         query = select(EVENTS).where(EVENTS.c.record == row.id).order_by(EVENTS.c.seq)
         rows = connection.execute(query).mappings().all()
-        return self._checked(row, rows, self._journal.go_on_after(row.id, len(rows)))
+        return self._checked(row, rows, self._journal.go_on_after(row.id, len(rows), waiting))
 
     def _checked(
         self, row: Row[Any], rows: Iterable[RowMapping] = (), waiting: tuple[Event, ...] = ()
@@ -405,19 +364,3 @@ class Store:
             for level_id, started in connection.execute(query):
                 days[level_id].add(started.astimezone(zone).date())
         return {level_id: len(dates) for level_id, dates in days.items()}
-
-
-def _aware(when: datetime) -> datetime:
-    if when.tzinfo is None:
-        raise ValueError(f"a time needs its zone (UTC); found {when.isoformat()}")
-    return when
-
-
-def _new_id(connection: Connection, statement: Insert) -> int:
-    key = connection.execute(statement).inserted_primary_key
-    assert key is not None
-    return int(key[0])
-
-
-def _setting(key: str, reader: int | None) -> tuple[ColumnElement[bool], ...]:
-    return SETTINGS.c.reader == (reader or 0), SETTINGS.c.key == key

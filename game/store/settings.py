@@ -1,0 +1,78 @@
+# SPDX-License-Identifier: MIT
+"""Settings, each reader's and the whole game's."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Callable
+from typing import Any
+
+from sqlalchemy import ColumnElement, exc, insert, select, update
+
+from game.store.connections import Connections
+from game.store.tables import SETTINGS
+
+
+class KeptSettings:
+    """Settings over the connections of a store."""
+
+    def __init__(self, connections: Connections) -> None:
+        self._connections = connections
+
+    def get_setting(self, key: str, default: Any = None, reader: int | None = None) -> Any:
+        """A setting's JSON value: a reader's own, or with None that of the whole game."""
+        query = select(SETTINGS.c.value).where(*_setting(key, reader))
+        with self._connections.transaction() as connection:
+            row = connection.execute(query).one_or_none()
+        return default if row is None else row.value
+
+    def set_setting(self, key: str, value: Any, reader: int | None = None) -> None:
+        """Keep a setting: any JSON value, 'None' included.
+
+        Raises:
+            ValueError: it is no JSON value, or holds a number that is not finite.
+        """
+        _check(value)
+        change = update(SETTINGS).where(*_setting(key, reader)).values(value=value)
+        try:
+            with self._connections.transaction() as connection:
+                if not connection.execute(change).rowcount:
+                    row = {"reader": reader or 0, "key": key, "value": value}
+                    connection.execute(insert(SETTINGS).values(row))
+        except exc.IntegrityError:  # another copy was first
+            with self._connections.transaction() as connection:
+                connection.execute(change)
+
+    def change_setting(
+        self, key: str, change: Callable[[Any], Any], reader: int | None = None
+    ) -> None:
+        """Put what `change` makes of a setting's value in its place; of None where there is none.
+
+        No other copy of the game comes in between. `change` may be called again.
+        """
+        this = _setting(key, reader)
+        read = select(SETTINGS.c.value).where(*this).with_for_update()
+        for last in (False, True):
+            try:
+                with self._connections.transaction(alone=True) as connection:
+                    row = connection.execute(read).one_or_none()
+                    value = change(None if row is None else row.value)
+                    _check(value)
+                    if row is None:
+                        new = {"reader": reader or 0, "key": key, "value": value}
+                        connection.execute(insert(SETTINGS).values(new))
+                    else:
+                        connection.execute(update(SETTINGS).where(*this).values(value=value))
+                return
+            except exc.IntegrityError:  # another copy was first; now there is a row to lock
+                if last:
+                    raise
+
+
+def _check(value: Any) -> None:
+    """SQLite would keep NaN as a word that is no JSON; PostgreSQL does not take it."""
+    json.dumps(value, allow_nan=False)
+
+
+def _setting(key: str, reader: int | None) -> tuple[ColumnElement[bool], ...]:
+    return SETTINGS.c.reader == (reader or 0), SETTINGS.c.key == key

@@ -1,0 +1,138 @@
+# SPDX-License-Identifier: MIT
+"""The file in which items for a server wait on this machine's disk."""
+
+from __future__ import annotations
+
+import json
+import os
+import sqlite3
+from collections.abc import Collection, Iterable, Iterator, Sequence
+from contextlib import contextmanager, suppress
+from pathlib import Path
+from threading import Lock
+
+from game.store.delivery import Item
+
+_FORM = """
+CREATE TABLE IF NOT EXISTS waiting (
+    n INTEGER PRIMARY KEY AUTOINCREMENT,
+    kind TEXT NOT NULL,
+    target TEXT NOT NULL,
+    seq INTEGER NOT NULL,
+    body TEXT NOT NULL,
+    refused INTEGER NOT NULL DEFAULT 0
+);
+CREATE INDEX IF NOT EXISTS waiting_by_target ON waiting (target, n);
+CREATE TABLE IF NOT EXISTS taken (target TEXT PRIMARY KEY) WITHOUT ROWID;
+"""
+_BUSY_S = 0.1  # as long as another copy of the game may take to write to it
+
+
+class Spool:
+    """Stateful: an open spool. Any thread may use it; so may other copies of the game.
+
+    What :meth:`put` returned from outlives the process; what :meth:`secure` did, a power cut.
+
+    Raises:
+        sqlite3.Error: from every method, as it comes.
+    """
+
+    def __init__(self, path: Path) -> None:
+        self.path = path
+        self._log = path.with_name(path.name + "-wal")
+        self._lock = Lock()
+        self._connection = sqlite3.connect(
+            path, timeout=_BUSY_S, isolation_level=None, check_same_thread=False
+        )
+        try:
+            self._connection.execute("PRAGMA journal_mode=WAL")
+            self._connection.execute("PRAGMA synchronous=NORMAL")
+            self._connection.executescript(_FORM)
+            if self._connection.execute("PRAGMA quick_check(1)").fetchone() != ("ok",):
+                raise sqlite3.DatabaseError("the file is damaged")
+        except BaseException:
+            self._connection.close()
+            raise
+
+    def put(self, items: Iterable[Item]) -> frozenset[str]:
+        """Add items; those of their targets that were found taken, once for each find.
+
+        The items of such a target will not be used, only kept.
+        """
+        rows = [
+            (item.kind, item.target, item.seq, json.dumps(item.body, allow_nan=False))
+            for item in items
+        ]
+        with self._transaction() as connection:
+            told = frozenset(
+                target
+                for target in {row[1] for row in rows}
+                if connection.execute("DELETE FROM taken WHERE target = ?", [target]).rowcount
+            )
+            connection.executemany(
+                "INSERT INTO waiting (kind, target, seq, body, refused) VALUES (?, ?, ?, ?, ?)",
+                [(*row, row[1] in told) for row in rows],
+            )
+        return told
+
+    def secure(self) -> None:
+        """Wait until the disk has what was put (the log alone is written between checkpoints)."""
+        with suppress(FileNotFoundError), self._log.open("rb+") as log:
+            os.fsync(log.fileno())
+
+    def first(self, limit: int) -> tuple[list[int], list[Item]]:
+        """The oldest items with their numbers."""
+        query = "SELECT n, kind, target, seq, body, refused FROM waiting ORDER BY n LIMIT ?"
+        with self._lock:
+            rows = self._connection.execute(query, [limit]).fetchall()
+        return [row[0] for row in rows], [_item(row[1:]) for row in rows]
+
+    def of(self, target: str) -> tuple[Item, ...]:
+        """The items of a target that are still to be used, in order."""
+        query = (
+            "SELECT kind, target, seq, body, refused FROM waiting "
+            "WHERE target = ? AND NOT refused ORDER BY n"
+        )
+        with self._lock:
+            return tuple(map(_item, self._connection.execute(query, [target])))
+
+    def count(self) -> int:
+        """How many items wait."""
+        with self._lock:
+            count: int = self._connection.execute("SELECT count(*) FROM waiting").fetchone()[0]
+        return count
+
+    def delivered(self, numbers: Sequence[int], taken: Collection[str]) -> None:
+        """Take delivered items out; what still waits for a taken target will not be used."""
+        with self._transaction() as connection:
+            connection.executemany("DELETE FROM waiting WHERE n = ?", [(n,) for n in numbers])
+            for target in taken:
+                connection.execute("INSERT OR IGNORE INTO taken VALUES (?)", [target])
+                connection.execute("UPDATE waiting SET refused = 1 WHERE target = ?", [target])
+
+    def go_on(self, target: str) -> None:
+        """A target is taken up again."""
+        with self._transaction() as connection:
+            connection.execute("DELETE FROM taken WHERE target = ?", [target])
+
+    def close(self) -> None:
+        """A method called after this is an error."""
+        with self._lock:
+            self._connection.close()
+
+    @contextmanager
+    def _transaction(self) -> Iterator[sqlite3.Connection]:
+        with self._lock:
+            self._connection.execute("BEGIN IMMEDIATE")
+            try:
+                yield self._connection
+                self._connection.execute("COMMIT")
+            except BaseException:
+                if self._connection.in_transaction:
+                    self._connection.execute("ROLLBACK")
+                raise
+
+
+def _item(row: tuple[str, str, int, str, int]) -> Item:
+    kind, target, seq, body, refused = row
+    return Item(kind, target, seq, json.loads(body), bool(refused))
