@@ -154,6 +154,20 @@ def test_a_reader_has_settings_apart_from_those_of_all(store, reader):
     assert store.get_setting("size", 3, reader) == 3
 
 
+def test_a_number_that_is_not_finite_is_refused_in_settings_and_results(store, reader):
+    store.set_setting("speed", 1.5)
+    for value in (float("nan"), [float("inf")]):
+        with pytest.raises(ValueError):
+            store.set_setting("speed", value)
+        with pytest.raises(ValueError):
+            store.change_setting("speed", lambda _, value=value: value)
+    record = store.begin(reader, TERMS, NOON)
+    with pytest.raises(ValueError, match="finite"):
+        store.finish(record, replace(result(1), median_s=float("nan")))
+    assert store.get_setting("speed") == 1.5
+    assert store.record(record).state is State.OPEN
+
+
 # Rounds
 
 TIMES = st.floats(allow_nan=False, allow_infinity=False)
