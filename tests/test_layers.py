@@ -38,7 +38,7 @@ ORDER = (
     "cli",
     "__main__",
 )
-PURE = ("notation", "levels", "rounds", "reader")
+PURE = ("notation", "levels", "rounds", "reader", "heats")
 READS_THE_DISK = "game.levels.files"
 BUILDS_DATES = "game.reader.retention"  # from times that it is given: FSRS takes no other
 # A clock, the world outside, chance without a seed, a window, a store.

@@ -1,0 +1,221 @@
+# SPDX-License-Identifier: MIT
+"""Fair forms: the prompts of each seat, not the same and equally hard.
+
+The level is dealt once under the heat's own seed: the *model*, which is also what all read where
+the forms are the same. For every other form the level is dealt under a seed of its own, and the
+prompts are taken in that order, but for those that would lead too far from the model: these wait
+until they fit. So a form
+
+- has as many slots as the model, in all;
+- is in total as hard as it, to within :data:`TOTAL` of it;
+- is nowhere much ahead of it or behind: after any prompt the difference is at most
+  :data:`BAND` times the standard deviation of a single prompt (of its difficulty beyond the
+  level's mean per slot), and the slots differ by at most their own standard deviation, rounded up;
+- has nearly the same kinds of places, since each is drawn from bags that are emptied before they
+  are filled again (:mod:`game.levels.bag`);
+- is not the form of any other seat, nor an earlier one of its own.
+
+Difficulty is :mod:`game.levels.difficulty`'s, which orders the ladder. Where a level has too few
+prompts to go round, or prompts in a fixed order, some forms are alike.
+
+A form depends on level text, compass, seed, length, seat and try, and on nothing of the machine.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Sequence
+from dataclasses import dataclass
+from functools import lru_cache
+from math import ceil
+from random import Random
+from statistics import fmean, pstdev
+from typing import NamedTuple
+
+from game.heats.setup import Forms, HeatSetup, Seat
+from game.levels import Compass, Level, Prompt, deal, difficulty, parse_level
+
+TOTAL = 0.02
+BAND, MOST = 2.5, 0.4
+FASTEST_PER_S = 4
+"""Slots for which a timed heat has prompts: more than anybody can read."""
+
+_AHEAD = 32  # prompts among which one that fits is looked for
+_SETTLING = 6  # prompts before the end over which the bands close
+_LEAST = 0.25  # of a band that has closed
+_DEALS = 8  # other seeds that are tried where a form is taken
+_SAMPLE = 48
+_TAKEN = 1e6  # worse than any fault
+
+Form = tuple[Prompt, ...]
+
+
+class _Weighed(NamedTuple):
+    """A prompt, its slots that ask for a key, and their difficulty in all."""
+
+    prompt: Prompt
+    slots: int
+    total: float
+
+
+@dataclass(frozen=True)
+class _Model:
+    """What every form of a heat, on keyboards of one compass, is measured against."""
+
+    level: Level
+    compass: Compass
+    prompts: tuple[_Weighed, ...]
+    mean: float
+    slots_band: int
+    band: float
+
+    @property
+    def total(self) -> float:
+        return sum(one.total for one in self.prompts)
+
+    @property
+    def form(self) -> Form:
+        return tuple(weighed.prompt for weighed in self.prompts)
+
+
+def form_of(setup: HeatSetup, seat: Seat, attempt: int = 0, taken: Collection[Form] = ()) -> Form:
+    """The prompts of a seat.
+
+    Args:
+        setup: of the heat.
+        seat: one of its seats, or one that joins.
+        attempt: 0 for the first try; a redo has a form of its own, also where the others are the
+            same for all.
+        taken: forms that it must not be.
+
+    Raises:
+        LevelFaults: the setup's level text is damaged.
+        EmptyPool: the seat's keys are too few for the level.
+        ValueError: the seat has no key of the heat's keyboards.
+    """
+    compass = setup.compass_of(seat)
+    model = _model(setup.level_text, setup.seed, setup.prompts, setup.seconds, compass)
+    show = model.level.show
+    if (setup.forms is Forms.SAME and attempt == 0) or (
+        show.texture == "written" and show.in_order
+    ):
+        return model.form
+    found: list[tuple[float, Form]] = []
+    for again in range(_DEALS):
+        fault, form = _matched(model, _seed(f"{setup.seed}/{seat.number}/{attempt}/{again}"))
+        if any(_alike(form, other) for other in taken):
+            fault += _TAKEN
+        found.append((fault, form))
+        if not fault:
+            break
+    return min(found, key=lambda each: each[0])[1]
+
+
+def weight(form: Form) -> tuple[int, float]:
+    """The slots of a form that ask for a key, and their difficulty in all."""
+    weighed = [_weighed(prompt) for prompt in form]
+    return sum(one.slots for one in weighed), sum(one.total for one in weighed)
+
+
+@lru_cache(maxsize=8)
+def _model(
+    text: str, seed: int, prompts: int | None, seconds: int | None, compass: Compass
+) -> _Model:
+    level = parse_level(text, "the level kept with the heat")
+    sample = [_weighed(prompt) for prompt in deal(level, seed, _SAMPLE, compass)]
+    mean = sum(one.total for one in sample) / sum(one.slots for one in sample)
+    if prompts is None:
+        assert seconds is not None
+        prompts = max(2, ceil(seconds * FASTEST_PER_S / fmean(one.slots for one in sample)))
+    weighed = tuple(_weighed(prompt) for prompt in deal(level, seed, prompts, compass))
+    slots_band = ceil(pstdev(one.slots for one in sample))
+    deviation = pstdev(one.total - mean * one.slots for one in sample)
+    band = min(BAND * deviation, MOST * fmean(one.total for one in sample))
+    return _Model(level, compass, weighed, mean, slots_band, band)
+
+
+def _weighed(prompt: Prompt) -> _Weighed:
+    slots = sum(1 for slot in prompt.slots if slot.keys)
+    return _Weighed(prompt, slots, slots * difficulty(prompt))
+
+
+def _seed(name: str) -> int:
+    # random() of a generator seeded with a text is the same on every Python version.
+    return int(Random(name).random() * 2**53)
+
+
+def _alike(form: Form, other: Form) -> bool:
+    return len(form) == len(other) and all(map(Prompt.looks_like, form, other))
+
+
+class _Off(NamedTuple):
+    """How far a form is ahead of the model: its slots, and its difficulty beyond their mean."""
+
+    slots: int = 0
+    excess: float = 0.0
+
+    def after(self, one: _Weighed, instead: _Weighed, mean: float) -> _Off:
+        """With one prompt more, where the other has `instead`."""
+        slots = one.slots - instead.slots
+        return _Off(self.slots + slots, self.excess + one.total - instead.total - mean * slots)
+
+    def fault(self, slots_band: float, band: float, mean: float) -> float:
+        """How far it is out of the bands, as a difficulty."""
+        return mean * max(0.0, abs(self.slots) - slots_band) + max(0.0, abs(self.excess) - band)
+
+
+def _matched(model: _Model, seed: int) -> tuple[float, Form]:
+    """A deal under a seed, in an order and with a choice that keep by the model; with its fault."""
+    count, mean = len(model.prompts), model.mean
+    waiting = [_weighed(one) for one in deal(model.level, seed, count + _AHEAD, model.compass)]
+    chosen: list[_Weighed] = []
+    off = _Off()
+    for number, wanted in enumerate(model.prompts):
+        close = min(1.0, (count - 1 - number) / _SETTLING)
+        slots_band, band = model.slots_band * close, model.band * max(close, _LEAST)
+        best, least = 0, float("inf")
+        for place, one in enumerate(waiting[:_AHEAD]):
+            if chosen and one.prompt.looks_like(chosen[-1].prompt):
+                continue
+            fault = off.after(one, wanted, mean).fault(slots_band, band, mean)
+            if fault < least:
+                best, least = place, fault
+            if not fault:
+                break
+        one = waiting.pop(best)
+        off = off.after(one, wanted, mean)
+        chosen.append(one)
+    fault = _mended(chosen, waiting, off, model)
+    return fault, tuple(one.prompt for one in chosen)
+
+
+def _mended(chosen: list[_Weighed], waiting: list[_Weighed], off: _Off, model: _Model) -> float:
+    """What is left of a form's fault in total, once the prompts that mend it were exchanged for
+    some that wait. Changes both lists."""
+    allowed = model.total * TOTAL / 2
+    fault = off.fault(0, allowed, model.mean)
+    while fault:
+        best, exchange = fault, None
+        for at in reversed(range(len(chosen))):
+            for place, one in enumerate(waiting):
+                then = off.after(one, chosen[at], model.mean)
+                left = then.fault(0, allowed, model.mean)
+                if left < best and _fits(one, chosen, at):
+                    best, exchange = left, (at, place, then)
+        if exchange is None:
+            break
+        at, place, off = exchange
+        chosen[at], waiting[place] = waiting[place], chosen[at]
+        fault = best
+    return fault
+
+
+def _fits(one: _Weighed, chosen: list[_Weighed], at: int) -> bool:
+    beside = chosen[max(at - 1, 0) : at] + chosen[at + 1 : at + 2]
+    return not any(one.prompt.looks_like(other.prompt) for other in beside)
+
+
+def spread(forms: Sequence[Form]) -> float:
+    """How far the hardest and the easiest of some forms are apart in total difficulty, as a share
+    of their mean."""
+    totals = [weight(form)[1] for form in forms]
+    return (max(totals) - min(totals)) / fmean(totals)

@@ -1,0 +1,274 @@
+# SPDX-License-Identifier: MIT
+"""What a heat is played on: all that must be known to deal it again, with its JSON.
+
+A heat is kept as its setup and its events (:mod:`game.heats.events`), each as plain JSON values;
+:func:`game.heats.machine.play` makes the heat of them, the same one on any machine.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+from enum import StrEnum
+from typing import Any
+
+from game.heats.plain import Plain
+from game.levels import Compass, Level
+from game.rounds import CHORD_WINDOW_S, Terms
+
+MOST_SEATS = 100
+MOST_PROMPTS, MOST_SECONDS = 500, 1800
+"""As in a level file."""
+
+
+class Manner(StrEnum):
+    """How the readers play."""
+
+    IN_TURN = "in turn"  # one after another, on one keyboard
+    TOGETHER = "together"  # all at once, a seat for each keyboard
+
+
+class Forms(StrEnum):
+    """What they read."""
+
+    OWN = "own"  # each seat its own prompts, equally hard
+    SAME = "same"  # all the same
+
+
+@dataclass(frozen=True, slots=True)
+class Binding:
+    """The keys that are a seat's.
+
+    Args:
+        keyboard: the label of its keyboard.
+        low: lowest MIDI key, 0 to 127; more than 0 on the upper part of a split keyboard.
+        high: highest, `low` to 127.
+    """
+
+    keyboard: str
+    low: int = 0
+    high: int = 127
+
+    def __post_init__(self) -> None:
+        Compass(self.low, self.high)
+
+    def holds(self, keyboard: str, key: int) -> bool:
+        """Whether this key of this keyboard is the seat's."""
+        return keyboard == self.keyboard and self.low <= key <= self.high
+
+    def to_json(self) -> dict[str, Any]:
+        """Plain values."""
+        return {"keyboard": self.keyboard, "low": self.low, "high": self.high}
+
+    @classmethod
+    def from_json(cls, data: Mapping[str, Any]) -> Binding:
+        """What :meth:`to_json` gave.
+
+        Raises:
+            ValueError: a value is missing or cannot be.
+        """
+        plain = Plain(data, "a binding")
+        return cls(plain.text("keyboard"), plain.whole("low", 0, 127), plain.whole("high", 0, 127))
+
+
+@dataclass(frozen=True, slots=True)
+class Seat:
+    """A reader at a keyboard, or at the one that goes round.
+
+    Args:
+        number: 1 or more, unique in its heat; the seat's prompts depend on it.
+        name: as shown; empty for a seat that is only a number.
+        member: what the roster knows its reader by; None for nobody that is known.
+        binding: its keys; None where it is not bound (yet), and in turn.
+    """
+
+    number: int
+    name: str = ""
+    member: str | None = None
+    binding: Binding | None = None
+
+    def __post_init__(self) -> None:
+        if self.number < 1:
+            raise ValueError(f"seats are numbered from 1; found {self.number}")
+
+    @property
+    def title(self) -> str:
+        """Its name, or ``Seat 3``."""
+        return self.name or f"Seat {self.number}"
+
+    @property
+    def nameless(self) -> Seat:
+        """The seat without what tells who sits there."""
+        return replace(self, name="", member=None)
+
+    def to_json(self) -> dict[str, Any]:
+        """Plain values."""
+        binding = None if self.binding is None else self.binding.to_json()
+        return {
+            "number": self.number,
+            "name": self.name,
+            "member": self.member,
+            "binding": binding,
+        }
+
+    @classmethod
+    def from_json(cls, data: Mapping[str, Any]) -> Seat:
+        """What :meth:`to_json` gave.
+
+        Raises:
+            ValueError: a value is missing or cannot be.
+        """
+        plain = Plain(data, "a seat")
+        binding = plain.table_or_none("binding")
+        return cls(
+            plain.whole("number", 1),
+            plain.text("name"),
+            plain.text_or_none("member"),
+            None if binding is None else Binding.from_json(binding),
+        )
+
+
+@dataclass(frozen=True, slots=True)
+class HeatSetup:
+    """The terms of a heat.
+
+    Args:
+        level_id: of the level.
+        level_title: what the ladder calls it.
+        level_text: its TOML, whole, so that a later edit of the file changes no old heat.
+        seed: of the deal, 0 or more.
+        prompts: how many every seat reads, 1 to 500; None in a timed heat.
+        seconds: how long every seat reads, 1 to 1800; None in a counted heat. One of the two is
+            given.
+        manner: in turn or together.
+        forms: their own prompts, equally hard, or the same for all.
+        seats: those that are there from the beginning, in order.
+        compass_low: lowest MIDI key of the keyboards.
+        compass_high: highest.
+        count_in_s: seconds that are counted before a start.
+        tempo: of phrases read in time, quarters per minute; None for the level's own.
+        window_s: within which the keys of a slot go down together.
+
+    Raises:
+        ValueError: a value outside its range, no seat or two of one number.
+    """
+
+    level_id: str
+    level_title: str
+    level_text: str
+    seed: int
+    prompts: int | None
+    seconds: int | None
+    manner: Manner
+    forms: Forms
+    seats: tuple[Seat, ...]
+    compass_low: int = 21
+    compass_high: int = 108
+    count_in_s: float = 3.0
+    tempo: float | None = None
+    window_s: float = CHORD_WINDOW_S
+
+    def __post_init__(self) -> None:
+        if (self.prompts is None) == (self.seconds is None):
+            raise ValueError("a heat is as long as its prompts or its seconds: give one of them")
+        for name, most in (("prompts", MOST_PROMPTS), ("seconds", MOST_SECONDS)):
+            value = getattr(self, name)
+            if value is not None and not 1 <= value <= most:
+                raise ValueError(f"the {name} of a heat: from 1 to {most}, not {value}")
+        if not 1 <= len(self.seats) <= MOST_SEATS:
+            raise ValueError(f"a heat has 1 to {MOST_SEATS} seats, not {len(self.seats)}")
+        numbers = [seat.number for seat in self.seats]
+        if len(set(numbers)) < len(numbers):
+            raise ValueError(f"two seats have one number: {sorted(numbers)}")
+        if self.count_in_s < 0 or self.window_s < 0:
+            raise ValueError("count_in_s and window_s are seconds, 0 or more")
+        Compass(self.compass_low, self.compass_high)
+        self.terms()
+
+    @property
+    def kind(self) -> str:
+        """``counted:24`` or ``timed:60``; heats of one kind on one level compare."""
+        return self.terms().kind
+
+    def terms(self) -> Terms:
+        """The terms of a seat's round, but for the prompts, which :mod:`forms` deals."""
+        return Terms(
+            self.level_id,
+            self.level_text,
+            self.seed,
+            self.prompts or 1,
+            self.seconds,
+            self.compass_low,
+            self.compass_high,
+            self.window_s,
+            tempo=self.tempo,
+        )
+
+    def level(self) -> Level:
+        """The level as it was.
+
+        Raises:
+            LevelFaults: the kept text is damaged or of another format.
+        """
+        return self.terms().level()
+
+    def compass_of(self, seat: Seat) -> Compass:
+        """The keys that a seat has: the keyboard's, on a split one its own part of them.
+
+        Raises:
+            ValueError: it has none.
+        """
+        low, high = self.compass_low, self.compass_high
+        if seat.binding is not None:
+            low, high = max(low, seat.binding.low), min(high, seat.binding.high)
+        return Compass(low, high)
+
+    @property
+    def nameless(self) -> HeatSetup:
+        """The setup without what tells who sits where."""
+        return replace(self, seats=tuple(seat.nameless for seat in self.seats))
+
+    def to_json(self) -> dict[str, Any]:
+        """Plain values."""
+        return {
+            "level": {"id": self.level_id, "title": self.level_title, "text": self.level_text},
+            "seed": self.seed,
+            "prompts": self.prompts,
+            "seconds": self.seconds,
+            "manner": self.manner.value,
+            "forms": self.forms.value,
+            "seats": [seat.to_json() for seat in self.seats],
+            "compass": [self.compass_low, self.compass_high],
+            "count_in_s": self.count_in_s,
+            "tempo": self.tempo,
+            "window_s": self.window_s,
+        }
+
+    @classmethod
+    def from_json(cls, data: Mapping[str, Any]) -> HeatSetup:
+        """What :meth:`to_json` gave. Values that this version does not know are left out.
+
+        Raises:
+            ValueError: a value is missing or cannot be.
+        """
+        plain = Plain(data, "the setup")
+        level = Plain(plain.table("level"), "the setup's level")
+        compass = plain.items("compass")
+        if len(compass) != 2 or not all(isinstance(key, int) for key in compass):
+            raise ValueError("the setup: compass is the lowest and the highest key")
+        return cls(
+            level.text("id"),
+            level.text("title"),
+            level.text("text"),
+            plain.whole("seed", 0),
+            plain.whole_or_none("prompts", 1),
+            plain.whole_or_none("seconds", 1),
+            Manner(plain.text("manner")),
+            Forms(plain.text("forms")),
+            tuple(Seat.from_json(seat) for seat in plain.tables("seats")),
+            compass[0],
+            compass[1],
+            plain.number("count_in_s"),
+            plain.number_or_none("tempo"),
+            plain.number("window_s"),
+        )
