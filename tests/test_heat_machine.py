@@ -17,7 +17,7 @@ from heat_builders import (
     played_by_robots,
     setup_of,
 )
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from game.heats import (
@@ -453,6 +453,7 @@ def test_an_event_comes_back_from_its_json(event):
     assert event_from_json(json.loads(kept)) == event
 
 
+@settings(deadline=None, max_examples=60)
 @given(st.lists(EVENTS, max_size=30))
 def test_any_events_in_any_order_leave_a_heat_that_can_be_closed(events):
     setup = setup_of(3, prompts=2)

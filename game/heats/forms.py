@@ -23,7 +23,7 @@ A form depends on level text, compass, seed, length, seat and try, and on nothin
 
 from __future__ import annotations
 
-from collections.abc import Collection, Sequence
+from collections.abc import Collection
 from dataclasses import dataclass
 from functools import lru_cache
 from math import ceil
@@ -32,29 +32,45 @@ from statistics import fmean, pstdev
 from typing import NamedTuple
 
 from game.heats.setup import Forms, HeatSetup, Seat
-from game.levels import Compass, Level, Prompt, deal, difficulty, parse_level
+from game.levels import LOWER, Compass, Level, Prompt, deal, difficulty, parse_level
+from game.notation import ledger_lines
 
-TOTAL = 0.02
+TOTAL = 0.01
 BAND, MOST = 2.5, 0.4
 FASTEST_PER_S = 4
 """Slots for which a timed heat has prompts: more than anybody can read."""
 
 _AHEAD = 32  # prompts among which one that fits is looked for
 _SETTLING = 6  # prompts before the end over which the bands close
+_LAST = 24  # prompts that may be exchanged to mend what is left
 _LEAST = 0.25  # of a band that has closed
-_DEALS = 8  # other seeds that are tried where a form is taken
+_DEALS = 24  # other seeds that are tried where a form is taken
 _SAMPLE = 48
+_KIND = 0.05  # a note of another kind weighs as so much difficulty
 _TAKEN = 1e6  # worse than any fault
 
 Form = tuple[Prompt, ...]
 
 
+_Kinds = tuple[int, int, int]
+
+
 class _Weighed(NamedTuple):
-    """A prompt, its slots that ask for a key, and their difficulty in all."""
+    """A prompt, its slots that ask for a key, their difficulty in all, and its kinds of notes: on
+    the lower staff, with a sign, on ledger lines."""
 
     prompt: Prompt
     slots: int
     total: float
+    kinds: _Kinds
+
+
+class _Bands(NamedTuple):
+    """How far a form may be from the model, ahead or behind."""
+
+    slots: float
+    excess: float
+    kinds: tuple[float, float, float]
 
 
 @dataclass(frozen=True)
@@ -65,8 +81,14 @@ class _Model:
     compass: Compass
     prompts: tuple[_Weighed, ...]
     mean: float
-    slots_band: int
-    band: float
+    band: _Bands
+
+    def bands(self, left: int) -> _Bands:
+        """The bands where so many prompts are still to come: towards the end they close."""
+        close = min(1.0, left / _SETTLING)
+        slots, excess, (a, b, c) = self.band
+        part = max(close, _LEAST)
+        return _Bands(slots * close, excess * part, (a * part, b * part, c * part))
 
     @property
     def total(self) -> float:
@@ -110,12 +132,6 @@ def form_of(setup: HeatSetup, seat: Seat, attempt: int = 0, taken: Collection[Fo
     return min(found, key=lambda each: each[0])[1]
 
 
-def weight(form: Form) -> tuple[int, float]:
-    """The slots of a form that ask for a key, and their difficulty in all."""
-    weighed = [_weighed(prompt) for prompt in form]
-    return sum(one.slots for one in weighed), sum(one.total for one in weighed)
-
-
 @lru_cache(maxsize=8)
 def _model(
     text: str, seed: int, prompts: int | None, seconds: int | None, compass: Compass
@@ -127,15 +143,27 @@ def _model(
         assert seconds is not None
         prompts = max(2, ceil(seconds * FASTEST_PER_S / fmean(one.slots for one in sample)))
     weighed = tuple(_weighed(prompt) for prompt in deal(level, seed, prompts, compass))
-    slots_band = ceil(pstdev(one.slots for one in sample))
     deviation = pstdev(one.total - mean * one.slots for one in sample)
-    band = min(BAND * deviation, MOST * fmean(one.total for one in sample))
-    return _Model(level, compass, weighed, mean, slots_band, band)
+    lower, signed, ledger = (
+        ceil(pstdev(kind)) for kind in zip(*(one.kinds for one in sample), strict=True)
+    )
+    band = _Bands(
+        ceil(pstdev(one.slots for one in sample)),
+        min(BAND * deviation, MOST * fmean(one.total for one in sample)),
+        (lower, signed, ledger),
+    )
+    return _Model(level, compass, weighed, mean, band)
 
 
 def _weighed(prompt: Prompt) -> _Weighed:
     slots = sum(1 for slot in prompt.slots if slot.keys)
-    return _Weighed(prompt, slots, slots * difficulty(prompt))
+    notes = [note for note in prompt.notes if not note.tied]
+    kinds = (
+        sum(note.staff == LOWER for note in notes),
+        sum(note.sign is not None for note in notes),
+        sum(ledger_lines(note.position) != 0 for note in notes),
+    )
+    return _Weighed(prompt, slots, slots * difficulty(prompt), kinds)
 
 
 def _seed(name: str) -> int:
@@ -148,57 +176,69 @@ def _alike(form: Form, other: Form) -> bool:
 
 
 class _Off(NamedTuple):
-    """How far a form is ahead of the model: its slots, and its difficulty beyond their mean."""
+    """How far a form is ahead of the model: its slots, its difficulty beyond their mean, and its
+    kinds of notes."""
 
     slots: int = 0
     excess: float = 0.0
+    kinds: _Kinds = (0, 0, 0)
 
     def after(self, one: _Weighed, instead: _Weighed, mean: float) -> _Off:
         """With one prompt more, where the other has `instead`."""
         slots = one.slots - instead.slots
-        return _Off(self.slots + slots, self.excess + one.total - instead.total - mean * slots)
+        (a, b, c), (d, e, f), (g, h, i) = self.kinds, one.kinds, instead.kinds
+        return _Off(
+            self.slots + slots,
+            self.excess + one.total - instead.total - mean * slots,
+            (a + d - g, b + e - h, c + f - i),
+        )
 
-    def fault(self, slots_band: float, band: float, mean: float) -> float:
-        """How far it is out of the bands, as a difficulty."""
-        return mean * max(0.0, abs(self.slots) - slots_band) + max(0.0, abs(self.excess) - band)
+    def unfair(self, bands: _Bands, mean: float) -> float:
+        """How far slots and difficulty are out of the bands, as a difficulty."""
+        slots, excess = abs(self.slots) - bands.slots, abs(self.excess) - bands.excess
+        return mean * max(0.0, slots) + max(0.0, excess)
+
+    def fault(self, bands: _Bands, mean: float) -> float:
+        """That, and a little of how far the kinds of notes are out of theirs."""
+        (a, b, c), (d, e, f) = self.kinds, bands.kinds
+        unlike = max(0.0, abs(a) - d) + max(0.0, abs(b) - e) + max(0.0, abs(c) - f)
+        return self.unfair(bands, mean) + _KIND * unlike
 
 
 def _matched(model: _Model, seed: int) -> tuple[float, Form]:
-    """A deal under a seed, in an order and with a choice that keep by the model; with its fault."""
+    """A deal under a seed, in an order and with a choice that keep by the model; with what is
+    left of unfairness in all."""
     count, mean = len(model.prompts), model.mean
     waiting = [_weighed(one) for one in deal(model.level, seed, count + _AHEAD, model.compass)]
     chosen: list[_Weighed] = []
     off = _Off()
     for number, wanted in enumerate(model.prompts):
-        close = min(1.0, (count - 1 - number) / _SETTLING)
-        slots_band, band = model.slots_band * close, model.band * max(close, _LEAST)
+        bands = model.bands(count - 1 - number)
         best, least = 0, float("inf")
         for place, one in enumerate(waiting[:_AHEAD]):
-            if chosen and one.prompt.looks_like(chosen[-1].prompt):
-                continue
-            fault = off.after(one, wanted, mean).fault(slots_band, band, mean)
-            if fault < least:
+            fault = off.after(one, wanted, mean).fault(bands, mean)
+            if fault < least and not (chosen and one.prompt.looks_like(chosen[-1].prompt)):
                 best, least = place, fault
-            if not fault:
-                break
+                if not fault:
+                    break
         one = waiting.pop(best)
         off = off.after(one, wanted, mean)
         chosen.append(one)
-    fault = _mended(chosen, waiting, off, model)
-    return fault, tuple(one.prompt for one in chosen)
+    unfair = _mended(chosen, waiting, off, model)
+    return unfair, tuple(one.prompt for one in chosen)
 
 
 def _mended(chosen: list[_Weighed], waiting: list[_Weighed], off: _Off, model: _Model) -> float:
-    """What is left of a form's fault in total, once the prompts that mend it were exchanged for
-    some that wait. Changes both lists."""
-    allowed = model.total * TOTAL / 2
-    fault = off.fault(0, allowed, model.mean)
+    """What is left of unfairness in all, once some of the last prompts were exchanged for others
+    that wait, as long as that makes it less. Changes both lists."""
+    bands = model.bands(0)._replace(excess=model.total * TOTAL)
+    fault = off.fault(bands, model.mean)
     while fault:
         best, exchange = fault, None
-        for at in reversed(range(len(chosen))):
+        for at in reversed(range(max(0, len(chosen) - _LAST), len(chosen))):
             for place, one in enumerate(waiting):
                 then = off.after(one, chosen[at], model.mean)
-                left = then.fault(0, allowed, model.mean)
+                left = then.fault(bands, model.mean)
                 if left < best and _fits(one, chosen, at):
                     best, exchange = left, (at, place, then)
         if exchange is None:
@@ -206,16 +246,9 @@ def _mended(chosen: list[_Weighed], waiting: list[_Weighed], off: _Off, model: _
         at, place, off = exchange
         chosen[at], waiting[place] = waiting[place], chosen[at]
         fault = best
-    return fault
+    return off.unfair(bands, model.mean)
 
 
 def _fits(one: _Weighed, chosen: list[_Weighed], at: int) -> bool:
     beside = chosen[max(at - 1, 0) : at] + chosen[at + 1 : at + 2]
     return not any(one.prompt.looks_like(other.prompt) for other in beside)
-
-
-def spread(forms: Sequence[Form]) -> float:
-    """How far the hardest and the easiest of some forms are apart in total difficulty, as a share
-    of their mean."""
-    totals = [weight(form)[1] for form in forms]
-    return (max(totals) - min(totals)) / fmean(totals)

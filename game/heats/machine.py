@@ -28,6 +28,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import replace
+from functools import lru_cache
 
 from game.heats.events import (
     Bound,
@@ -47,7 +48,7 @@ from game.heats.events import (
 from game.heats.forms import form_of
 from game.heats.heat import Chair, Heat, HeatStep, Phase
 from game.heats.setup import HeatSetup, Manner, Seat
-from game.rounds import Event, Flip, Pause, Press, Resume, Round, Stop, Tick
+from game.rounds import Event, Flip, Pause, Press, Resume, Round, Stop, Terms, Tick
 from game.rounds import step as round_step
 
 MIDDLE_C = 60
@@ -317,7 +318,13 @@ def _seated(setup: HeatSetup, seat: Seat, others: Iterable[Chair], attempt: int 
     form = form_of(setup, seat, attempt, [other.form for other in others])
     compass = setup.compass_of(seat)
     terms = replace(setup.terms(), prompts=1, compass_low=compass.low, compass_high=compass.high)
-    return Chair(seat, form, replace(terms.begin(), prompts=form), attempt)
+    return Chair(seat, form, replace(_blank(terms), prompts=form), attempt)
+
+
+@lru_cache(maxsize=8)
+def _blank(terms: Terms) -> Round:
+    """A round on these terms; its prompts are to be replaced."""
+    return terms.begin()
 
 
 def _with(heat: Heat, chair: Chair) -> Heat:
