@@ -6,6 +6,7 @@ from __future__ import annotations
 import secrets
 import time
 from collections.abc import Sequence
+from dataclasses import replace
 from datetime import date
 from pathlib import Path
 
@@ -47,6 +48,7 @@ from game.screens.settings import Settings
 from game.screens.shots import Shots
 from game.screens.stage import Visit
 from game.screens.text import _, note_name
+from game.screens.welcome import Welcome
 from game.screens.widgets import Canvas
 from game.sound import SoundPlayer
 from game.store import LiveRound, Reader, Record, Store, StoreError
@@ -165,6 +167,9 @@ class App:
             (self._pianos.add if connected else self._pianos.discard)(event.keyboard)
             self.screen.keyboards_changed(connected, event.keyboard)
         else:
+            event = replace(event, key=event.key + self.options.shift)
+            if not 0 <= event.key <= 127:
+                return
             if self.options.sound == "always":
                 self._sound(event)
             self.screen.piano(event)
@@ -191,7 +196,7 @@ class App:
     def _computer_key(self, event: pygame.event.Event) -> None:
         """Some keys are the game's, some a piano's while a round is on, the rest the screen's."""
         down = event.type == pygame.KEYDOWN
-        playing = isinstance(self.screen, Play)
+        playing = self.screen.plays_letters
         if down and event.key == pygame.K_F11:
             self.save_options(self.options.cycled("full_screen", 1))
         elif down and playing and event.key in (pygame.K_PAGEUP, pygame.K_PAGEDOWN):
@@ -297,6 +302,21 @@ class App:
 
     def open_readers(self) -> None:
         self._show(Readers(self))
+
+    def newcomer(self, reader: Reader) -> None:
+        self.visit.reader, self.visit.began = reader, None
+        self._recall(reader)
+        self.visit.notices.clear()
+        piece, self._piece = self._piece, None
+        if piece is not None:
+            self._open_piece(piece)
+        elif self.ladder.rungs:
+            rung = self.ladder.rungs[0]
+            self.begin(Terms.counted(rung.level, rung.text, self.new_seed(), None, self.compass))
+            if isinstance(self.screen, Play):
+                self.screen.start()  # they have just pressed a key: they are ready
+        else:
+            self.open_ladder()
 
     def greet(self, reader: Reader) -> None:
         if self.visit.reader != reader:
@@ -468,7 +488,8 @@ class App:
         self.visit.notices.extend(theme.missing_fonts)
         rung = self._how.rung
         if rung is None:
-            self._show(Readers(self))
+            first = not self.store.readers(include_archived=True)
+            self._show(Welcome(self) if first else Readers(self))
             return
         readers = self.store.readers()
         name = "Robot" if self._how.robot else _("Reader {number}").format(number=1)

@@ -23,6 +23,8 @@ CHOICES: dict[str, tuple[object, ...]] = {
     "full_screen": (False, True),
 }
 """Field -> the values that it may take."""
+SHIFTS = (-48, -36, -24, -12, 0, 12, 24, 36, 48)
+"""Semitones by which a keyboard may be off."""
 
 
 @dataclass(frozen=True)
@@ -33,6 +35,7 @@ class Options:
         keyboard: label of the one MIDI keyboard to listen to; empty for all.
         keys: size of the keyboard.
         lowest: its lowest MIDI key; None for the usual one of that size.
+        shift: semitones added to every key of a MIDI keyboard; whole octaves.
         note_names: a key of NOTE_NAMES.
         staff_size: small, medium or large.
         screen_piano: when the on-screen piano is shown.
@@ -47,6 +50,7 @@ class Options:
     keyboard: str = ""
     keys: int = 88
     lowest: int | None = None
+    shift: int = 0
     note_names: str = "letters"
     staff_size: str = "medium"
     screen_piano: str = "when no keyboard"
@@ -69,6 +73,8 @@ class Options:
         }
         if isinstance(kept.get("keyboard"), str):
             good["keyboard"] = kept["keyboard"]
+        if kept.get("shift") in SHIFTS:
+            good["shift"] = kept["shift"]
         options = cls(**good)
         lowest = kept.get("lowest")
         if isinstance(lowest, int) and 0 <= lowest <= 128 - options.keys:

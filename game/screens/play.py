@@ -45,6 +45,7 @@ class Play(Screen):
     """Stateful: the screen of a round under way."""
 
     name = "play"
+    plays_letters = True
 
     def __init__(self, stage: Stage, live: LiveRound) -> None:
         super().__init__(stage)
@@ -253,7 +254,7 @@ class Play(Screen):
             if now > self._asleep_at and self.live.round.since is not None:
                 self.pause(_("No key for a while."))
         if self.phase is Phase.READY and self.stage.visit.robot is not None:
-            self._start()
+            self.start()
 
     # What the reader does
 
@@ -266,7 +267,7 @@ class Play(Screen):
         self._held.add(event.key)
         self._piano.down.add(event.key)
         if self.phase is Phase.READY:
-            self._start()
+            self.start()
         elif self.phase is Phase.PAUSED:
             super().piano(event)
         else:
@@ -285,7 +286,7 @@ class Play(Screen):
         if self.phase is Phase.PAUSED:
             super().key(event)
         elif self.phase is Phase.READY and event.key in (pygame.K_RETURN, pygame.K_SPACE):
-            self._start()
+            self.start()
         elif event.key in (pygame.K_ESCAPE, pygame.K_SPACE):
             if self.phase is Phase.READY:
                 self.end()
@@ -303,7 +304,7 @@ class Play(Screen):
                 self._mouse_key = key
                 self.stage.press(key, 80)
             elif self.phase is Phase.READY:
-                self._start()
+                self.start()
             return
         if event.type == pygame.MOUSEBUTTONUP:
             if self._mouse_key is not None:
@@ -377,8 +378,8 @@ class Play(Screen):
 
     # The round's own course
 
-    def _start(self) -> None:
-        """The next drawing shows the prompt, and its flip starts the clock."""
+    def start(self) -> None:
+        """The reader is ready: the next drawing shows the prompt, and its flip starts the clock."""
         now = self.stage.now()
         if self.live.round.paused is not None:
             self.live.feed(Resume(self.live.time(now)))

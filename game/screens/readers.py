@@ -3,6 +3,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from functools import partial
 from typing import TYPE_CHECKING
 
@@ -12,7 +13,7 @@ from game.screens import theme
 from game.screens.screen import Screen
 from game.screens.text import _
 from game.screens.widgets import Canvas, Control, Rect
-from game.store import StoreError
+from game.store import Reader, StoreError
 
 if TYPE_CHECKING:
     from game.screens.stage import Stage
@@ -29,6 +30,8 @@ class Readers(Screen):
         super().__init__(stage)
         self._typing: str | None = None
         self._offered = False  # the name was not typed: the first key replaces it
+        self._renamed: Reader | None = None  # whose name is being typed; None: a new reader's
+        self._last: Reader | None = None  # the one looked at last
         self._note = ""
         self._first = 0
         try:
@@ -69,28 +72,21 @@ class Readers(Screen):
         for number, item in enumerate(items):
             item.rect.y = y + (number - self._first) * row
         visible = items[self._first : self._first + room]
-        foot, third = canvas.height - px(92), width // 3
-        visible.append(
-            Control("help", Rect(x, foot, third, px(36)), _("Help"), self.stage.open_help, "quiet")
-        )
-        visible.append(
-            Control(
-                "settings",
-                Rect(x + third, foot, third, px(36)),
-                _("Settings"),
-                self.stage.open_settings,
-                "quiet",
-            )
-        )
-        visible.append(
-            Control(
-                "quit",
-                Rect(x + 2 * third, foot, third, px(36)),
-                _("Close"),
-                self.stage.quit,
-                "quiet",
-            )
-        )
+        foot = [
+            ("help", _("Help"), self.stage.open_help),
+            ("settings", _("Settings"), self.stage.open_settings),
+            ("quit", _("Close"), self.stage.quit),
+        ]
+        looked_at = next((r for r in self._readers if self.focus == f"reader-{r.id}"), None)
+        self._last = looked_at or self._last or next(iter(self._readers), None)
+        if self._last is not None:
+            words = _("Rename {name}").format(name=self._last.name)
+            foot.insert(0, ("rename", words, self._rename))
+        y, share = canvas.height - px(92), width // (len(foot) + (self._last is not None))
+        for name, label, act in foot:
+            wide = 2 * share if name == "rename" else share
+            visible.append(Control(name, Rect(x, y, wide, px(36)), label, act, "quiet"))
+            x += wide
         return visible
 
     def paint(self, canvas: Canvas) -> None:
@@ -154,22 +150,38 @@ class Readers(Screen):
         if self._typing is None:
             self.stage.quit()
         else:
-            self._typing, self._note = None, ""
+            self._typing, self._note, self._renamed = None, "", None
 
     def _new(self) -> None:
         """A name is there already, so that a piano alone is enough."""
-        taken = {reader.name for reader in self.stage.store.readers(include_archived=True)}
-        number = 1
-        while _("Reader {number}").format(number=number) in taken:
-            number += 1
-        self._typing = _("Reader {number}").format(number=number)
+        self._typing = free_name(self.stage.store.readers(include_archived=True))
         self._offered = True
+
+    def _rename(self) -> None:
+        if self._last is not None:
+            self._typing, self._offered, self._renamed = self._last.name, True, self._last
 
     def _keep(self) -> None:
         name = " ".join((self._typing or "").split())
+        store = self.stage.store
         try:
-            reader = self.stage.store.add_reader(name)
+            if self._renamed is not None:
+                store.rename_reader(self._renamed.id, name)
+                self._readers, self._last = store.readers(), None
+                self.focus = f"reader-{self._renamed.id}"
+                self.back()
+                return
+            reader = store.add_reader(name)
         except (ValueError, StoreError) as error:
             self._note = str(error)
             return
         self.stage.greet(reader)
+
+
+def free_name(taken: Iterable[Reader]) -> str:
+    """A name for a reader who has not typed one."""
+    names = {reader.name for reader in taken}
+    number = 1
+    while _("Reader {number}").format(number=number) in names:
+        number += 1
+    return _("Reader {number}").format(number=number)

@@ -24,11 +24,15 @@ _ARROWS = {
     pygame.K_RIGHT: (1, 0),
 }
 
+MENU_KEYS = (pygame.K_TAB, *_ARROWS)
+"""The computer keys that move the focus."""
+
 
 class Screen:
     """Stateful: one page of the game. A subclass gives its controls and draws the rest."""
 
     name = "screen"
+    plays_letters = False  # whether letters of the computer keyboard are keys of a piano here
 
     def __init__(self, stage: Stage) -> None:
         self.stage = stage

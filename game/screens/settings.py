@@ -7,9 +7,9 @@ from dataclasses import replace
 from functools import partial
 
 from game.notation import NOTE_NAMES
-from game.screens.options import CHOICES, Options
+from game.screens.options import CHOICES, SHIFTS, Options
 from game.screens.screen import Screen
-from game.screens.text import _
+from game.screens.text import _, plural
 from game.screens.widgets import Canvas, Control, Rect
 
 
@@ -22,7 +22,7 @@ class Settings(Screen):
         px = canvas.px
         options = self.stage.options
         width = min(px(760), canvas.width - px(80))
-        x, y, row = (canvas.width - width) // 2, px(96), px(42)
+        x, y, row = (canvas.width - width) // 2, px(96), px(39)
         controls = []
         for number, (name, label, value) in enumerate(self._rows(options)):
             controls.append(
@@ -54,6 +54,7 @@ class Settings(Screen):
             ("keyboard", _("Listen to"), options.keyboard or _("every keyboard")),
             ("keys", _("Keys on your keyboard"), f"{options.keys}  ({span})"),
             ("lowest", _("Its lowest key"), self.stage.name_key(low)),
+            ("shift", _("Its middle C"), self._middle_c(options.shift)),
             ("note_names", _("Note names"), NOTE_NAMES[options.note_names].title),
             ("staff_size", _("Staff size"), _(options.staff_size)),
             ("screen_piano", _("Show the on-screen piano"), _(options.screen_piano)),
@@ -64,6 +65,17 @@ class Settings(Screen):
             ("motion", _("Motion"), _(options.motion)),
             ("full_screen", _("Full screen"), _("yes") if options.full_screen else _("no")),
         ]
+
+    def _middle_c(self, shift: int) -> str:
+        """Which key of the keyboard is middle C."""
+        octaves = abs(shift) // 12
+        if not shift:
+            return _("as it sends it")
+        if shift < 0:
+            words = plural("{n} octave lower than sent", "{n} octaves lower than sent", octaves)
+        else:
+            words = plural("{n} octave higher than sent", "{n} octaves higher than sent", octaves)
+        return words.format(n=octaves)
 
     def paint(self, canvas: Canvas) -> None:
         px = canvas.px
@@ -90,6 +102,9 @@ class Settings(Screen):
             lowest = options.compass.low + by
             fits = lowest >= 0 and lowest + options.keys - 1 <= 127
             changed = replace(options, lowest=lowest) if fits else options
+        elif name == "shift":
+            place = (SHIFTS.index(options.shift) + by) % len(SHIFTS)
+            changed = replace(options, shift=SHIFTS[place])
         else:
             assert name in CHOICES
             changed = options.cycled(name, by)

@@ -54,6 +54,9 @@ class Stage(Protocol):
     def open_readers(self) -> None:
         """Go to the list of readers."""
 
+    def newcomer(self, reader: Reader) -> None:
+        """Somebody has found middle C for the first time: let them read at once."""
+
     def greet(self, reader: Reader) -> None:
         """A reader was chosen: offer an unfinished round, or open the ladder."""
 

@@ -287,6 +287,15 @@ class PianoView:
                     anchor="center",
                 )
 
+    def rect_of(self, key: int) -> Rect:
+        """Where a key was drawn last; empty when it was not."""
+        keys = self._layout.keys() if self._layout is not None else ()
+        found = next((item for item in keys if item.key == key), None)
+        if found is None:
+            return Rect(self._origin, (0, 0))
+        x, y = self._origin
+        return Rect(found.x + x, found.y + y, found.width, found.height)
+
     def key_at(self, position: tuple[int, int]) -> int | None:
         """The MIDI key under the mouse."""
         if self._layout is None:

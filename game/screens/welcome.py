@@ -1,0 +1,205 @@
+# SPDX-License-Identifier: MIT
+"""The very first page: middle C is on the staff, and pressing it begins the first round."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from typing import TYPE_CHECKING
+
+import pygame
+
+from game.keyboards import KeyDown, KeyUp
+from game.levels import UPPER, Note, Prompt, Slot
+from game.notation import Clef, KeySignature, Pitch, likeliest
+from game.screens import theme
+from game.screens.prompt_view import PromptView
+from game.screens.readers import free_name
+from game.screens.screen import MENU_KEYS, Screen
+from game.screens.text import _, note_name
+from game.screens.widgets import Canvas, Control, PianoView, Rect
+from game.store import StoreError
+
+if TYPE_CHECKING:
+    from game.screens.stage import Stage
+
+MIDDLE_C = 60
+SHOWN_S = 0.8  # the tick is in view before the first round begins
+INSIST = 3  # times in a row that another C is pressed until it is taken as middle C
+_SHOWN_KEYS = 48, 84  # two octaves to the right of middle C, since the small keyboards reach so
+
+
+class Welcome(Screen):
+    """Stateful: middle C is asked for, so as to know the keyboard and its octave."""
+
+    name = "welcome"
+    plays_letters = True
+
+    def __init__(self, stage: Stage) -> None:
+        super().__init__(stage)
+        note = Note("c", Pitch("C", 0, 4), UPPER, Clef.TREBLE)
+        prompt = Prompt(KeySignature(), (Slot((note,)),))
+        self._note = note
+        self._view = PromptView(stage.engraver, "medium", prompt)
+        self._piano = PianoView(*_SHOWN_KEYS)
+        self._message = ""
+        self._insisted: tuple[int, int] = (MIDDLE_C, 0)  # another C, and how often in a row
+        self._begin_at: float | None = None
+        self._mouse_key: int | None = None
+        self._by_menu = False
+
+    @property
+    def shows_focus(self) -> bool:
+        return self._by_menu
+
+    def layout(self, canvas: Canvas) -> list[Control]:
+        px = canvas.px
+        items = (
+            ("readers", _("Readers"), self.stage.open_readers),
+            ("settings", _("Settings"), self.stage.open_settings),
+            ("help", _("Help"), self.stage.open_help),
+        )
+        right, controls = canvas.width - px(40), []
+        for name, label, act in items:
+            rect = Rect(right - px(96), px(22), px(96), px(34))
+            controls.append(Control(name, rect, label, act, "quiet"))
+            right -= px(104)
+        return controls[::-1]
+
+    def paint(self, canvas: Canvas) -> None:
+        px, middle = canvas.px, canvas.width // 2
+        canvas.text("Stavewise", (px(40), px(40)), size=34, face="title", anchor="midleft")
+        for number, notice in enumerate(self.stage.visit.notices[:1]):
+            canvas.text(
+                notice,
+                (middle, px(76) + number * px(20)),
+                size=16,
+                face="strong",
+                colour=theme.WRONG,
+                anchor="center",
+                width=canvas.width - px(80),
+            )
+        piano = Rect(0, 0, min(canvas.width - px(80), px(710)), px(120))
+        piano.midbottom = (middle, canvas.height - px(56))
+        self._view.draw(canvas, (px(80) + piano.top - px(70)) // 2, hidden=False)
+        asked = _("This is middle C. Press it.") if self._begin_at is None else _("Middle C.")
+        words = self._message or asked
+        canvas.text(
+            words,
+            (middle, piano.top - px(56)),
+            size=22,
+            face="strong",
+            colour=theme.WRONG if self._message else theme.INK,
+            anchor="center",
+            width=canvas.width - px(80),
+        )
+        computer = None if self.stage.piano_connected else self.stage.computer
+        self._piano.draw(canvas, piano, computer)
+        self._point(canvas)
+        canvas.hints([("✓" if self.stage.piano_connected else "", self._keyboard())])
+
+    def _point(self, canvas: Canvas) -> None:
+        """An arrow down to the middle C of the piano, and a frame around its free part."""
+        key = self._piano.rect_of(MIDDLE_C)
+        px = canvas.px
+        half, height, x, y = px(11), px(16), key.centerx, key.top - px(8)
+        points = [(x - half, y - height), (x + half, y - height), (x, y)]
+        pygame.draw.polygon(canvas.surface, theme.ACCENT, points)
+        free = Rect(key.x, key.y + round(key.height * 0.66), key.width, round(key.height * 0.34))
+        pygame.draw.rect(canvas.surface, theme.ACCENT, free, max(2, px(3)))
+
+    def _keyboard(self) -> str:
+        """What was found to play on."""
+        if self.stage.piano_connected:
+            return self.stage.keyboard_line
+        return _(
+            "No MIDI keyboard yet: plug one in at any time. The piano above is played with "
+            "the mouse, or with the letters on it."
+        )
+
+    def wait(self, now: float) -> float | None:
+        return None if self._begin_at is None else max(0.0, self._begin_at - now)
+
+    def tick(self, now: float) -> None:
+        if self._begin_at is not None and now >= self._begin_at:
+            self._begin_at = None
+            self._begin()
+
+    def piano(self, event: KeyDown | KeyUp) -> None:
+        if isinstance(event, KeyUp):
+            self._piano.down.discard(event.key)
+            return
+        self._piano.down.add(event.key)
+        if self._begin_at is not None:
+            return
+        if event.key == MIDDLE_C or self._insists(event):
+            self._message, self._view.ghosts = "", ()
+            self._view.right([self._note], finished=True)
+            self._begin_at = self.stage.now() + SHOWN_S
+        else:
+            self._view.wrong(event.key, [self._note])
+
+    def _insists(self, event: KeyDown) -> bool:
+        """Whether a C of another octave is to be taken as middle C from now on.
+
+        Only a real keyboard's: small ones are often shifted by octaves, and some send no middle C.
+        """
+        key, times = self._insisted
+        times = times + 1 if key == event.key else 1
+        self._insisted = event.key, times
+        options = self.stage.options
+        played = note_name(options.note_names, likeliest(event.key), octave=True)
+        if event.key % 12 != MIDDLE_C % 12:
+            self._message = _("That was {name}. Middle C is the key with the arrow.").format(
+                name=played
+            )
+            return False
+        middle = self.stage.name_key(MIDDLE_C)
+        self._message = _("That is a C too, but {name}: middle C is {middle}.").format(
+            name=played, middle=middle
+        )
+        if event.keyboard == "screen":
+            return False
+        if times < INSIST:
+            self._message += " " + _("If your keyboard has no other, press it again.")
+            return False
+        shift = options.shift + MIDDLE_C - event.key
+        self.stage.save_options(replace(options, shift=shift))
+        self._piano.down.clear()  # the key comes up under another number
+        return True
+
+    def mouse(self, event: pygame.event.Event) -> None:
+        if event.type == pygame.MOUSEBUTTONUP and self._mouse_key is not None:
+            self.stage.release(self._mouse_key)
+            self._mouse_key = None
+        elif event.type == pygame.MOUSEBUTTONDOWN and event.button == 1:
+            key = self._piano.key_at(event.pos)
+            if key is None:
+                super().mouse(event)
+            else:
+                self._mouse_key = key
+                self.stage.press(key, 80)
+        elif event.type == pygame.MOUSEMOTION:
+            super().mouse(event)
+            self._by_menu = self._hit(event.pos) is not None
+
+    def key(self, event: pygame.event.Event) -> None:
+        if event.key in MENU_KEYS and not self._by_menu:
+            self._by_menu = True  # the first of them shows where the focus is
+        elif event.key == pygame.K_ESCAPE or self._by_menu:
+            super().key(event)
+
+    def back(self) -> None:
+        self.stage.quit()
+
+    def leave(self) -> None:
+        for key in tuple(self._piano.down):
+            self.stage.release(key)
+
+    def _begin(self) -> None:
+        """No name is asked for: it can be given on the readers' page."""
+        try:
+            reader = self.stage.store.add_reader(free_name(self.stage.store.readers(True)))
+        except StoreError as error:
+            self._message = str(error)
+            return
+        self.stage.newcomer(reader)
