@@ -16,6 +16,14 @@ os.environ.setdefault("SDL_AUDIODRIVER", "dummy")
 os.environ.setdefault("STAVEWISE_LEVELS", str(Path(__file__).parent / "no levels of one's own"))
 
 
+def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
+    """Where the tests are shared out among processes (pytest-xdist, `--dist loadgroup`), each
+    file goes to one; those that need the one JACK server, whose ports all can see, together."""
+    for item in items:
+        alone = item.get_closest_marker("jack") is not None
+        item.add_marker(pytest.mark.xdist_group("jack" if alone else item.path.stem))
+
+
 @pytest.fixture(params=["sqlite", "postgresql"])
 def stores_url(
     request: pytest.FixtureRequest, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
