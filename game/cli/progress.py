@@ -143,7 +143,7 @@ def _text(name: str, found: Progress, names: NoteNames) -> str:
     met = [place for place in found.places if place.estimate is not None]
     called = [names.name(words.pitch_at(p.clef, p.position), octave=True) for p in met]
     width = max(map(len, called))
-    where = [words.place_words(place.clef, place.position) for place in met]
+    where = [words.place_words(p.clef, p.position) + words.altered_words(p) for p in met]
     far = max(map(len, where))
     for place, note, there in zip(met, called, where, strict=True):
         lines.append(f"  {note:{width}}  {there:{far}}  {words.known_words(place, found.now)}")

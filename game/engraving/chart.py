@@ -21,6 +21,7 @@ from game.notation import KeySignature, ledger_lines
 COLUMN = 1.9
 """Staff spaces from one head to the next."""
 _RX, _RY, _PEN = 0.68, 0.5, 0.13
+_DOT = 0.28
 _CURVE = 0.5523  # the usual constant for a quarter of an ellipse in cubic curves
 _START, _END = 1.6, 1.2  # from the clef to the first head, from the last one to the barline
 _LEDGER_LINE, _LEDGER_REACH = 0.14, 0.17
@@ -101,9 +102,9 @@ def chart(
     return Chart(tuple(items), right, first)
 
 
-def key(filled: float, ink: Colour, paper: Colour, *, dashed: bool = False) -> tuple[Painted, ...]:
+def key(head: Head, paper: Colour) -> tuple[Painted, ...]:
     """A head alone around the origin, for the key beside a chart."""
-    return tuple(_drawn(Head(1, 0, 0, filled, ink, dashed), 0.0, 0.0, paper))
+    return tuple(_drawn(head, 0.0, 0.0, paper))
 
 
 def _head(head: Head, x: float, ink: Colour, paper: Colour) -> list[Painted]:
@@ -118,15 +119,13 @@ def _head(head: Head, x: float, ink: Colour, paper: Colour) -> list[Painted]:
         Painted(Rule("ledger", x - reach, line, x + reach, line, _LEDGER_LINE), ink)
         for line in ledgers
     ]
-    if head.dot:
-        ring = _ellipse(0.28, 0.28)
-        painted.append(Painted(Outline("mark", ring, x, y), paper))
-        painted.append(Painted(Outline("mark", ring, x, y, stroke=_PEN), head.ink))
-        return painted
     return painted + _drawn(head, x, y, paper)
 
 
 def _drawn(head: Head, x: float, y: float, paper: Colour) -> list[Painted]:
+    if head.dot:
+        ring = Outline("mark", _ellipse(_DOT, _DOT), x, y)
+        return [Painted(ring, paper), Painted(replace(ring, stroke=_PEN), head.ink)]
     whole = _ellipse(_RX, _RY)
     painted = [Painted(Outline("mark", whole, x, y), paper)]
     if head.filled > 0:

@@ -36,7 +36,7 @@ class Plot:
         points: from left to right; there may be none.
         labels: (x, words) along the level axis.
         empty: what is said where there are no points.
-        line: (y, words) of a level to compare with.
+        line: a level to compare with, drawn in dashes; `up` says what it is.
         band: what the interval is, in words.
     """
 
@@ -45,7 +45,7 @@ class Plot:
     points: tuple[Point, ...]
     labels: tuple[tuple[float, str], ...] = ()
     empty: str = ""
-    line: tuple[float, str] | None = None
+    line: float | None = None
     band: str = ""
 
 
@@ -56,10 +56,10 @@ class Placed:
     Args:
         rules: (y, words) of the level lines of the grid.
         labels: (x, words) under the axis.
-        bands: polygons of the interval.
+        band: polygon of the interval.
         path: the line through the points.
         dots: the points.
-        line: (y, words) of the level to compare with.
+        line: y of the level to compare with.
     """
 
     rules: tuple[tuple[float, str], ...]
@@ -67,7 +67,7 @@ class Placed:
     band: tuple[Spot, ...]
     path: tuple[Spot, ...]
     dots: tuple[Spot, ...]
-    line: tuple[float, str] | None
+    line: float | None
 
 
 def placed(plot: Plot, left: float, top: float, width: float, height: float) -> Placed:
@@ -99,7 +99,7 @@ def placed(plot: Plot, left: float, top: float, width: float, height: float) -> 
         (*highs, *reversed(lows)) if any(p.low is not None for p in plot.points) else (),
         spots if len(spots) > 1 else (),
         spots if len(spots) <= 40 else spots[-1:],
-        None if plot.line is None else (y(plot.line[0]), plot.line[1]),
+        None if plot.line is None else y(plot.line),
     )
 
 
@@ -108,7 +108,7 @@ def _span(plot: Plot) -> tuple[float, float]:
     intervals as much as leaves the points to be seen."""
     values = [0.0, *(point.y for point in plot.points)]
     if plot.line is not None:
-        values.append(plot.line[0])
+        values.append(plot.line)
     low, high = min(values), max(values)
     room = (high - low) or 1.0
     lows = [p.low for p in plot.points if p.low is not None]
@@ -178,13 +178,11 @@ def _elements(plot: Plot) -> Iterator[str]:
     if parts.band:
         yield f'<path class="band" d="M{_joined(parts.band)}Z"/>'
     if parts.line is not None:
-        yield f'<path class="level" d="M{_LEFT:g} {parts.line[0]:.1f}h{width:g}"/>'
+        yield f'<path class="level" d="M{_LEFT:g} {parts.line:.1f}h{width:g}"/>'
     if parts.path:
         yield f'<path class="line" d="M{_joined(parts.path)}"/>'
     for x, y in parts.dots:
         yield f'<circle class="dot" cx="{x:.1f}" cy="{y:.1f}" r="3"/>'
-    if parts.line is not None:
-        yield _text(_LEFT + width, parts.line[0] - 5, parts.line[1], "quiet over", "end")
     for x, words in parts.labels:
         half = len(words) * 3.2
         middle = min(max(x, half), _WIDTH - half)

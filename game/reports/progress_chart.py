@@ -8,7 +8,7 @@ in its column, and in words in the list of places.
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from game.engraving import Engraving
 from game.engraving.chart import Chart, Head, chart, key
@@ -77,8 +77,7 @@ def known_staff(
 
 def band_key(band: Band, paper: Colour, *, few: bool = False) -> tuple[Painted, ...]:
     """A head alone, to say what it means."""
-    filled, colour = LOOKS[band]
-    return key(filled, colour, paper, dashed=few)
+    return key(_look(Head(UPPER, 0, 0, 0.0, _DOT), band, few=few), paper)
 
 
 def _text(place: Place) -> str:
@@ -89,8 +88,12 @@ def _text(place: Place) -> str:
 
 def _head(figure: Figure) -> Head:
     place = figure.place
-    staff = _STAFF[place.clef]
-    if place.band is Band.UNREAD:
-        return Head(staff, place.position, figure.column, 0.0, _DOT, dot=True)
-    filled, colour = LOOKS[place.band]
-    return Head(staff, place.position, figure.column, filled, colour, dashed=place.few)
+    head = Head(_STAFF[place.clef], place.position, figure.column, 0.0, _DOT)
+    return _look(head, place.band, few=place.few)
+
+
+def _look(head: Head, band: Band, *, few: bool) -> Head:
+    if band is Band.UNREAD:
+        return replace(head, dot=True)
+    filled, ink = LOOKS[band]
+    return replace(head, filled=filled, ink=ink, dashed=few)

@@ -24,6 +24,7 @@ from game.reports.progress_marks import example_marks
 from game.reports.progress_words import (
     NOTHING,
     SOURCES,
+    altered_words,
     certainty_words,
     counting_words,
     days_line,
@@ -128,7 +129,8 @@ def _staff(progress: Progress, engrave: Engrave, names: NoteNames) -> Iterator[s
     )
     keys = [f"<li>{_key(band_key(band, _PAPER))}{escape(_band_words(band))}</li>" for band in LOOKS]
     keys.append(f"<li>{_key(band_key(Band.GOOD, _PAPER, few=True))}few answers lately</li>")
-    yield f'<ul class="key">{"".join(keys)}<li>○ {Band.UNREAD.value}</li></ul>'
+    keys.append(f"<li>{_key(band_key(Band.UNREAD, _PAPER))}{Band.UNREAD.value}</li>")
+    yield f'<ul class="key">{"".join(keys)}</ul>'
     yield (
         '<p class="quiet">The fuller and darker a note, the better it is known. The figure is the '
         "probability, in per cent, that it is read rightly.</p>"
@@ -199,7 +201,7 @@ def _table(progress: Progress, names: NoteNames) -> str:
 
 def _row(place: Place, now: float, names: NoteNames) -> str:
     called = names.name(pitch_at(place.clef, place.position), octave=True)
-    cells = [called, place_words(place.clef, place.position)]
+    cells = [called, place_words(place.clef, place.position) + altered_words(place)]
     if place.estimate is None:
         cells += [place.band.value, "", "", ""]
     else:

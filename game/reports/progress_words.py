@@ -85,15 +85,19 @@ def known_words(place: Place, now: float) -> str:
     estimate = place.estimate
     if estimate is None:
         return place.band.value
-    altered = ""
-    if place.sign is not None and place.sign.source is not Source.NONE:
-        altered = f", {SOURCES[place.sign.source]} only"
-    few = "few answers lately: " if place.few else ""
+    few = " (few)" if place.few else ""
     return (
-        f"{place.band.value}{altered}: {few}{certainty_words(estimate)}, "
-        f"{estimate.time_s.mean:.1f} s, {_count(round(estimate.answers), 'answer')}, "
+        f"{place.band.value}: {certainty_words(estimate)}, "
+        f"{estimate.time_s.mean:.1f} s, {_count(round(estimate.answers), 'answer')}{few}, "
         f"{due_words(estimate, now)}"
     )
+
+
+def altered_words(place: Place) -> str:
+    """What its figures are of, where the plain note was never met; else nothing."""
+    if place.sign is None or place.sign.source is Source.NONE:
+        return ""
+    return f" ({SOURCES[place.sign.source]})"
 
 
 def certainty_words(estimate: Estimate) -> str:
@@ -155,7 +159,9 @@ def misread_words(misread: MisreadShare, total: float) -> str:
 
 
 def played_pitch(example: Example) -> Pitch:
-    """The key that was pressed, as it is likeliest spelled."""
+    """The key that was pressed: as the note was taken for it, or as it is likeliest spelled."""
+    if example.read.key == example.played:
+        return example.read
     return likeliest(example.played, example.prompt.signature)
 
 
@@ -193,11 +199,11 @@ def slope_plot(progress: Progress, clef: Clef, zone: tzinfo | None = None) -> Pl
     )
     return Plot(
         f"Counting in the {clef.value} clef",
-        "milliseconds for each step from a known note",
+        "ms for each step; counting above the dashed line",
         points,
         day_labels(days),
         counting_words(None),
-        (COUNTING_MS, "counting above this line"),
+        COUNTING_MS,
         "95 % interval",
     )
 

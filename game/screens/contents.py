@@ -134,13 +134,14 @@ class Contents(Screen):
         right = canvas.width - px(40)
         for name, label, act in (
             ("readers", _("Readers"), self.stage.open_readers),
+            ("progress", _("Progress"), self.stage.open_progress),
             ("settings", _("Settings"), self.stage.open_settings),
             ("help", _("Help"), self.stage.open_help),
         ):
             controls.append(
-                Control(name, Rect(right - px(96), px(22), px(96), px(34)), label, act, "quiet")
+                Control(name, Rect(right - px(82), px(22), px(82), px(34)), label, act, "quiet")
             )
-            right -= px(104)
+            right -= px(86)
         return controls
 
     def _list(self, canvas: Canvas) -> list[Control]:

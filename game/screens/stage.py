@@ -63,6 +63,9 @@ class Stage(Protocol):
     def open_ladder(self, level_id: str = "") -> None:
         """Go to the ladder, at a level."""
 
+    def open_progress(self) -> None:
+        """Go to the page that shows how the reader gets on."""
+
     def begin(self, terms: Terms) -> None:
         """Start a round."""
 

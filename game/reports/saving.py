@@ -1,0 +1,56 @@
+# SPDX-License-Identifier: MIT
+"""Where a page goes that is saved from the window, where nobody names a file."""
+
+from __future__ import annotations
+
+import unicodedata
+from itertools import count
+from pathlib import Path
+
+from platformdirs import user_data_path, user_documents_path
+
+_LONGEST = 60  # characters of a name in the name of a file
+
+
+class NotSaved(Exception):
+    """A page could not be written; the message says where and why."""
+
+
+def save_page(text: str, title: str) -> Path:
+    """Write a page among the user's documents, or failing that among the game's data.
+
+    Args:
+        text: the page.
+        title: what the file is called, any text; a number follows where that name is taken.
+
+    Raises:
+        NotSaved: neither place can be written.
+    """
+    trouble = ""
+    for folder in (user_documents_path(), user_data_path("stavewise", appauthor=False)):
+        try:
+            return _written(text, folder / "Stavewise", file_name(title))
+        except OSError as error:
+            trouble = trouble or f"{folder / 'Stavewise'}: {error.strerror}"
+    raise NotSaved(f"{trouble}; make room there, or see 'stavewise progress --help'")
+
+
+def file_name(title: str) -> str:
+    """A title as the name of a file that every system takes, without its ending."""
+    kept = "".join(
+        one if unicodedata.category(one)[0] in "LNM" or one in " -_" else " " for one in title
+    )
+    return " ".join(kept.split())[:_LONGEST].strip() or "page"
+
+
+def _written(text: str, folder: Path, name: str) -> Path:
+    folder.mkdir(parents=True, exist_ok=True)
+    for number in count(1):
+        path = folder / f"{name}{'' if number == 1 else f' {number}'}.html"
+        try:
+            with path.open("x", encoding="utf-8") as file:
+                file.write(text)
+        except FileExistsError:
+            continue
+        return path
+    raise AssertionError("unreachable")

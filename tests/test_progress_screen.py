@@ -1,0 +1,197 @@
+# SPDX-License-Identifier: MIT
+"""The progress page in the game: opened from the ladder, worked by mouse, keys and piano."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from datetime import UTC, datetime, timedelta
+
+import pygame
+import pytest
+from builders import bar_of, key
+from player import Player
+from progress_builders import practised
+
+from game.app import App, AppOptions
+from game.notation import Clef
+from game.reader import Profile
+from game.rounds import Flip, Press, Round, Stop, play
+from game.screens.contents import Contents
+from game.screens.progress import ProgressPage
+from game.screens.screen import PIANO_AFTER, PIANO_BACK, PIANO_YES
+from game.store import StoreError
+
+NOW = datetime.now(UTC)
+TABS = ("staff", "time", "misreads")
+
+
+def profile_of(*answers: tuple[str, str]) -> Profile:
+    """After notes that were answered by these keys alone."""
+    profile = Profile()
+    for shown, pressed in answers:
+        prompt = bar_of(shown)
+        events = [Flip(0.0), Press(1.0, key(pressed)), Stop(60.0)]
+        result = play(Round((prompt,), 8.0), events).results[0]
+        profile = profile.after(prompt, result, NOW.timestamp()).profile
+    return profile
+
+
+@pytest.fixture(params=[(1024, 600), (1920, 1080)], ids=["1024x600", "1920x1080"])
+def player(request, tmp_path, monkeypatch):
+    monkeypatch.setattr("game.reports.saving.user_documents_path", lambda: tmp_path)
+    app = App(AppOptions(store=str(tmp_path / "store.db"), size=request.param))
+    player = Player(app)
+    yield player
+    app.store.close()
+    app.sound.close()
+
+
+def opened(player: Player, profile: Profile | None = None, name: str = "Anna") -> ProgressPage:
+    player.app.greet(player.app.store.add_reader(name))
+    if profile is not None:
+        player.app.profile = profile
+    player.look()
+    player.click_on("progress")
+    assert isinstance(player.screen, ProgressPage)
+    return player.screen
+
+
+def picture(player: Player) -> bytes:
+    return pygame.image.tobytes(player.app.canvas.surface, "RGB")
+
+
+PROFILES = {
+    "nothing": Profile(),
+    "three presses": profile_of(("E4", "E4"), ("G4", "G4"), ("B4", "B4")),
+    "only wrong": profile_of(*[("E4", "E5"), ("G4", "A4"), ("C8", "C7")] * 4),
+}
+
+
+@pytest.mark.parametrize("what", PROFILES)
+def test_every_tab_can_be_looked_at_however_little_there_is(player, what):
+    screen = opened(player, PROFILES[what])
+    seen = set()
+    for tab in TABS:
+        player.click_on(f"tab-{tab}")
+        seen.add(picture(player))
+        frame = player.app.canvas.surface.get_rect()
+        for control in screen.controls:
+            assert frame.contains(control.rect), control.id
+    assert len(seen) == len(TABS)
+    player.click_on("back")
+    assert isinstance(player.screen, Contents)
+
+
+def test_controls_do_not_lie_on_each_other(player):
+    opened(player, PROFILES["only wrong"])
+    for tab in TABS:
+        player.click_on(f"tab-{tab}")
+        controls = player.screen.controls
+        for one in controls:
+            assert one.rect.collidelistall([other.rect for other in controls]) == [
+                controls.index(one)
+            ]
+
+
+def test_the_buttons_of_the_ladder_do_not_lie_on_each_other_either(player):
+    player.app.greet(player.app.store.add_reader("Anna"))
+    player.look()
+    controls = player.screen.controls
+    for one in controls:
+        assert one.rect.collidelistall([other.rect for other in controls]) == [
+            controls.index(one)
+        ], one.id
+
+
+def line(screen: ProgressPage) -> tuple[str, str]:
+    place = next(control for control in screen.controls if control.id == "place")
+    return place.label, place.value
+
+
+def test_the_first_place_that_was_read_is_told_at_once_and_others_when_asked(player):
+    screen = opened(player, PROFILES["three presses"])
+    label, value = line(screen)
+    assert label.startswith("E4, 1st line")
+    assert "1 answer (few)" in value
+    screen.focus = "place"
+    player.type(pygame.K_RIGHT)
+    assert line(screen)[0].startswith("F4, 1st space")
+    assert line(screen)[1] == "not read yet"
+    player.type(pygame.K_LEFT, pygame.K_LEFT)
+    assert line(screen)[0].startswith("D4")
+
+
+def test_a_note_on_the_staff_can_be_pointed_at(player):
+    screen = opened(player, PROFILES["three presses"])
+    wanted = next(
+        n
+        for n, p in enumerate(screen._progress.places)
+        if p.clef.value == "bass" and p.position == 6
+    )
+    x, y = next((x, y) for x, y, n in screen._spots if n == wanted)
+    player.click((x, y))
+    assert line(screen)[0].startswith("F3, 4th line, bass")
+
+
+def test_the_piano_works_it(player):
+    screen = opened(player, PROFILES["three presses"])
+    player.piano(PIANO_AFTER, PIANO_YES)
+    assert screen._tab == "time"
+    player.piano(PIANO_BACK)
+    assert isinstance(player.screen, Contents)
+
+
+def test_notes_have_the_names_of_the_settings(player):
+    player.app.save_options(replace(player.app.options, note_names="german"))
+    screen = opened(player, profile_of(("B4", "B4")))
+    assert line(screen)[0].startswith("H4")
+
+
+def test_a_page_is_saved_and_the_screen_says_where(player, tmp_path):
+    name = 'A <b>"b"</b> & / c'
+    screen = opened(player, PROFILES["only wrong"], name)
+    player.click_on("save")
+    [path] = (tmp_path / "Stavewise").iterdir()
+    assert str(path) in screen._message
+    text = path.read_text(encoding="utf-8")
+    assert "<b>" not in text
+    player.click_on("save")
+    assert len(list((tmp_path / "Stavewise").iterdir())) == 2
+
+
+def test_where_it_cannot_be_saved_the_screen_says_why(player, tmp_path, monkeypatch):
+    (tmp_path / "Stavewise").write_text("a file in the way")
+    monkeypatch.setattr("game.reports.saving.user_data_path", lambda *a, **k: tmp_path)
+    screen = opened(player)
+    player.click_on("save")
+    assert screen._message.startswith("Not saved: ")
+
+
+def test_a_store_that_fails_leads_back_with_the_reason(player, monkeypatch):
+    player.app.greet(player.app.store.add_reader("Anna"))
+    player.look()
+
+    def fail(reader_id: int) -> None:
+        raise StoreError("here", "it broke", "Mend it.")
+
+    monkeypatch.setattr(player.app.store, "figures", fail)
+    player.click_on("progress")
+    assert player.screen.name == "readers"
+    assert any("it broke" in notice for notice in player.app.visit.notices)
+
+
+def test_a_long_history_has_pages_of_misreads_on_a_small_window(tmp_path):
+    app = App(AppOptions(store=str(tmp_path / "store.db"), size=(640, 480)))
+    player = Player(app)
+    reader = app.store.add_reader("Anna")
+    practised(app.store, reader.id, NOW - timedelta(days=30), days=31)
+    app.greet(reader)
+    player.look()
+    player.click_on("progress")
+    player.click_on("tab-misreads")
+    before = picture(player)
+    player.click_on("more")
+    assert picture(player) != before
+    player.click_on("tab-time")
+    app.store.close()
+    app.sound.close()
