@@ -123,11 +123,8 @@ def test_the_first_place_that_was_read_is_told_at_once_and_others_when_asked(pla
 
 def test_a_note_on_the_staff_can_be_pointed_at(player):
     screen = opened(player, PROFILES["three presses"])
-    wanted = next(
-        n
-        for n, p in enumerate(screen._progress.places)
-        if p.clef.value == "bass" and p.position == 6
-    )
+    places = [(place.clef, place.position) for place in screen._progress.places]
+    wanted = places.index((Clef.BASS, 6))
     x, y = next((x, y) for x, y, n in screen._spots if n == wanted)
     player.click((x, y))
     assert line(screen)[0].startswith("F3, 4th line, bass")
