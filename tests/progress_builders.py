@@ -12,7 +12,7 @@ from simulated_readers import lognormal
 
 from game.levels import Level, Prompt, deal
 from game.notation import ledger_lines
-from game.profiles import keep_profile, learnt
+from game.profiles import learnt
 from game.reader import Profile
 from game.rounds import Event, Flip, Press, Round, Stop, Terms, play
 from game.store import ResultSummary, Store
@@ -82,5 +82,5 @@ def practised(store: Store, reader: int, first: datetime, days: int = 40, seed: 
             at = first + timedelta(days=day, minutes=10 * nth)
             base = 1.6 * 0.985**day
             profile = read_round(store, reader, profile, level, at, rng, base_s=base)
-    keep_profile(store, reader, profile)
+    store.set_setting("profile", profile.to_json(), reader)
     return profile

@@ -4,19 +4,21 @@
 from __future__ import annotations
 
 import json
+from dataclasses import replace
 from itertools import pairwise
 from random import Random
 
 import pytest
-from builders import bar_of, key
+from builders import bar_of, key, shipped
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from simulated_readers import TimedReader, mistakes_of, round_of
 
 from game.engraving import prompt_mei
-from game.levels import Note, Prompt
+from game.levels import Prompt
 from game.notation import Clef
-from game.reader import DAY_S, Counting, Misread, Profile, Timing, counting_over
+from game.reader import DAY_S, Counting, Misread, Profile, Timing, counting_over, explain
+from game.reader.example import example_of
 from game.reader.history import MOST, Slopes, filed
 from game.rounds import Flip, Press, Round, Stop, play
 
@@ -181,11 +183,6 @@ def test_a_sign_printed_in_what_is_left_out_is_printed_at_the_note_itself():
 
 
 def test_every_kind_of_misread_leaves_an_example_that_can_be_engraved():
-    from builders import shipped
-
-    from game.reader import explain
-    from game.reader.example import example_of
-
     levels = [rung.level for rung in shipped().rungs if rung.level.show.texture == "one note"]
     for kind in Misread:
         if kind is Misread.UNKNOWN:
@@ -209,10 +206,7 @@ def test_every_kind_of_misread_leaves_an_example_that_can_be_engraved():
 
 
 def test_what_is_asked_for_and_not_printed_makes_no_example():
-    from dataclasses import replace
-
     prompt = bar_of("F#4")
-    hidden = replace(prompt, slots=(replace(prompt.slots[0], asks="altered"),))
+    hidden = replace(prompt, slots=(prompt.slots[0]._replace(asks="altered"),))
     profile = after_miss(Profile(), hidden, key("G4"), DAY)
     assert profile.examples == {}
-    assert isinstance(prompt.notes[0], Note)

@@ -25,7 +25,6 @@ svg text { font-family: inherit; font-size: 12px; }
 figure { margin: .5rem 0; break-inside: avoid; }
 .plots { display: grid; grid-template-columns: repeat(auto-fit, minmax(16rem, 1fr)); gap: 1.2rem; }
 .plots figure { margin: 0; min-width: 0; }
-svg .over { paint-order: stroke; stroke: #fff; stroke-width: 4px; stroke-linejoin: round; }
 svg .plot-title { font-size: 14px; font-weight: 600; fill: #1b1a17; }
 .grid { stroke: #d3c9b6; } .level { stroke: #a64504; stroke-dasharray: 5 4; }
 .band { fill: #c9d8ea; } .line { fill: none; stroke: #1f5fa8; stroke-width: 2; }
