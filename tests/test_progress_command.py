@@ -120,5 +120,4 @@ def test_what_takes_long_is_said(anna, capsys, monkeypatch):
 def test_it_runs_as_a_program_without_a_window(anna, tmp_path):
     done = python("progress", "Anna", DISPLAY="", SDL_VIDEODRIVER="nothing")
     assert done.returncode == 0, done.stderr
-    assert done.stderr == ""
     assert "Anna" in done.stdout
