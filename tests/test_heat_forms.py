@@ -20,7 +20,7 @@ from game.levels import deal, parse_level
 
 LEVELS = {
     "notes": 'treble = "A3 to C6"\nbass = "C2 to E4"',
-    "few notes": 'treble = "C4 to E4"',
+    "few notes": 'treble = "C4 to G4"',
     "signs": 'treble = "C4 to G5"\nsigns = ["#", "b", "n"]\nsignatures = [-1, 0, 2]',
     "hands together": 'texture = "hands together"\ntreble = "C4 to G5"\nbass = "C3 to B3"',
     "chords": 'texture = "chord"\ntreble = "C4 to A5"\nshapes = [[3, 5], [3, 6], [4, 6]]',

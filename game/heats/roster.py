@@ -1,0 +1,305 @@
+# SPDX-License-Identifier: MIT
+"""A roster: the readers of a class or several, from CSV and back.
+
+What is read: UTF-8 with or without a byte order mark, UTF-16 with one, else Windows-1252 (of which
+Latin-1's letters are a part), which is said; commas, semicolons or tabs; quoted fields; a first
+line of headings (name, number, class, in any order and several languages) or none. Without
+headings a column of nothing but whole numbers is the number, and of the others the first is the
+name and the second the class. Empty rows are skipped. A reader may be just a number.
+
+A spreadsheet takes a cell that begins with ``=``, ``+``, ``-`` or ``@`` for a formula (OWASP, "CSV
+Injection"; from memory). So :func:`roster_csv` writes an apostrophe before such a name, one more
+where it already has some, and :func:`parse_roster` takes one away: what was exported reads back
+the same.
+"""
+
+from __future__ import annotations
+
+import csv
+import re
+from collections.abc import Iterator
+from dataclasses import dataclass, field
+
+from game.store.errors import NameRefused
+from game.store.names import clean_name, folded
+
+MOST_READERS = 5000
+MOST_BYTES = 4_000_000
+MOST_NUMBER = 99_999
+
+HEADINGS = {
+    "name": "name reader pupil student schüler vorname nom élève nombre alumno nome 名前 氏名",
+    "number": "number no no. nr nr. # seat nummer numéro número numero 番号",
+    "class": "class group klasse gruppe classe groupe clase grupo クラス 組",
+}
+"""Column -> words that may head it, in any capitals."""
+
+_COLUMN = {folded(word): column for column, words in HEADINGS.items() for word in words.split()}
+_FORMULA = re.compile(r"'*[=+\-@]")
+
+
+@dataclass(frozen=True, slots=True)
+class Member:
+    """A reader of a class.
+
+    Args:
+        name: as kept (composed, single spaces); empty for one who is just a number.
+        number: 1 to 99,999; None where none was given. One of the two is there.
+        group: the class; empty where none was given.
+    """
+
+    name: str = ""
+    number: int | None = None
+    group: str = ""
+
+    @property
+    def title(self) -> str:
+        """The name, or the number."""
+        return self.name or str(self.number)
+
+
+@dataclass(frozen=True, slots=True)
+class Roster:
+    """Readers in order, and what is to be known of how they were read."""
+
+    members: tuple[Member, ...]
+    notices: tuple[str, ...] = field(default=(), compare=False)
+
+    @property
+    def groups(self) -> tuple[str, ...]:
+        """The classes, in order of their first reader."""
+        return tuple(dict.fromkeys(member.group for member in self.members))
+
+
+class RosterFaults(ValueError):
+    """A roster that cannot be used; `faults` has a message for each thing wrong with it."""
+
+    def __init__(self, faults: tuple[str, ...]) -> None:
+        super().__init__("\n".join(faults))
+        self.faults = faults
+
+
+def parse_roster(data: bytes, name: str) -> Roster:
+    """Read a roster.
+
+    Args:
+        data: the file, or what was typed in, encoded as UTF-8.
+        name: of the file, for messages.
+
+    Raises:
+        RosterFaults: with every fault found.
+    """
+    if len(data) > MOST_BYTES:
+        raise RosterFaults((f"{name}: longer than {MOST_BYTES:,} bytes; split it",))
+    text, notices = _decoded(data, name)
+    rows = _rows(text, name)
+    if not rows:
+        raise RosterFaults((f"{name}: there is no reader in it",))
+    columns, begin = _columns(rows, name, notices)
+    faults: list[str] = []
+    members: list[Member] = []
+    seen: dict[tuple[str, str], int] = {}
+    numbers: dict[tuple[str, int], int] = {}
+    for line, row in rows[begin:]:
+        where = f"{name}, line {line}"
+        member = _member(row, columns, where, faults)
+        if member is None:
+            continue
+        if member.number is not None:
+            first = numbers.setdefault((member.group, member.number), line)
+            if first != line:
+                faults.append(
+                    f"{where}: number {member.number} is taken by line {first}; "
+                    "give each reader of a class another one, or none"
+                )
+        if member.name:
+            member = _told_apart(member, seen, line, name, notices)
+        members.append(member)
+    if not members and not faults:
+        faults.append(f"{name}: there is no reader in it, only headings")
+    if len(members) > MOST_READERS:
+        faults = [f"{name}: {len(members)} readers; at most {MOST_READERS}; split it"]
+    if faults:
+        raise RosterFaults(tuple(faults))
+    return Roster(tuple(members), tuple(notices))
+
+
+def roster_csv(roster: Roster) -> str:
+    """The roster as CSV (RFC 4180: commas, CR LF) with headings, which reads back the same.
+
+    Written to a file it should be encoded as ``utf-8-sig``: spreadsheets then know it for UTF-8.
+    """
+    lines = ["name,number,class"]
+    for member in roster.members:
+        number = "" if member.number is None else str(member.number)
+        lines.append(f"{_cell(member.name)},{number},{_cell(member.group)}")
+    return "\r\n".join(lines) + "\r\n"
+
+
+def _decoded(data: bytes, name: str) -> tuple[str, list[str]]:
+    for mark, encoding in (
+        (b"\xef\xbb\xbf", "UTF-8-sig"),
+        (b"\xff\xfe", "UTF-16"),
+        (b"\xfe\xff", "UTF-16"),
+        (b"", "UTF-8"),
+    ):
+        if data.startswith(mark):
+            try:
+                return data.decode(encoding), []
+            except UnicodeDecodeError:
+                if mark:
+                    word = encoding.removesuffix("-sig")
+                    raise RosterFaults(
+                        (f"{name}: it begins as {word} and does not go on so; save it as UTF-8",)
+                    ) from None
+    notice = (
+        f"{name} is not UTF-8: it was read as Windows-1252. See that names with accents are "
+        "right; if not, save it as UTF-8."
+    )
+    try:
+        return data.decode("cp1252"), [notice]
+    except UnicodeDecodeError:
+        return data.decode("latin-1"), [notice]
+
+
+def _rows(text: str, name: str) -> list[tuple[int, list[str]]]:
+    """Line number and cells of every row that is not empty."""
+    lines = text.replace("\r\n", "\n").replace("\r", "\n").split("\n")
+    skipped = 0
+    separator = ""
+    if re.fullmatch(r"sep=[,;\t]", lines[0].strip(" ")):  # a spreadsheet's own first line
+        separator, skipped = lines[0].strip(" ")[-1], 1
+    lines = lines[skipped:]
+    separator = separator or _separator(next((line for line in lines if line.strip()), ""))
+    reader = csv.reader(
+        (f"{line}\n" for line in lines), delimiter=separator, strict=True, skipinitialspace=True
+    )
+    rows: list[tuple[int, list[str]]] = []
+    before = 0
+    try:
+        for row in reader:
+            cells = [cell.strip() for cell in row]
+            if any(cells):
+                rows.append((before + 1 + skipped, cells))
+            before = reader.line_num
+    except csv.Error:
+        raise RosterFaults(
+            (
+                f"{name}, line {before + 1 + skipped}: a quotation mark opens a cell here and does "
+                "not close it; write one quotation mark inside a cell as two",
+            )
+        ) from None
+    return rows
+
+
+def _separator(line: str) -> str:
+    bare = re.sub(r'"[^"]*"', "", line)
+    return max("\t;,", key=bare.count) if re.search(r"[\t;,]", bare) else ","
+
+
+def _columns(
+    rows: list[tuple[int, list[str]]], name: str, notices: list[str]
+) -> tuple[dict[str, int], int]:
+    """Column -> its place, and the index of the first row that is no heading."""
+    line, first = rows[0]
+    known = [_COLUMN.get(folded(cell)) for cell in first]
+    if any(known) and not any(cell.isdecimal() for cell in first):
+        columns: dict[str, int] = {}
+        for place, column in enumerate(known):
+            if column is not None and columns.setdefault(column, place) != place:
+                raise RosterFaults(
+                    (f"{name}, line {line}: two columns are headed as the {column}; keep one",)
+                )
+        others = [cell for cell, column in zip(first, known, strict=True) if cell and not column]
+        if others:
+            notices.append(f"{name}: these columns were left out: {', '.join(others)}")
+        if not {"name", "number"} & set(columns):
+            raise RosterFaults((f"{name}, line {line}: no column is headed 'name' or 'number'",))
+        return columns, 1
+    width = max(len(row) for _, row in rows)
+    columns = {}
+    for place in range(width):
+        cells = [row[place] for _, row in rows if place < len(row) and row[place]]
+        numeric = bool(cells) and all(cell.isdecimal() for cell in cells)
+        if numeric and "number" not in columns:
+            columns["number"] = place
+        elif cells:
+            free = next((column for column in ("name", "class") if column not in columns), None)
+            if free is None:
+                raise RosterFaults(
+                    (
+                        f"{name}, line {line}: more columns than name, number and class; "
+                        "give the first line headings that say which they are",
+                    )
+                )
+            columns[free] = place
+    return columns, 0
+
+
+def _member(
+    row: list[str], columns: dict[str, int], where: str, faults: list[str]
+) -> Member | None:
+    def cell(column: str) -> str:
+        place = columns.get(column, len(row))
+        return row[place] if place < len(row) else ""
+
+    found = len(faults)
+    name, group = (_text(cell(column), where, faults) for column in ("name", "class"))
+    number = None
+    if cell("number"):
+        number = int(cell("number")) if cell("number").isdecimal() else 0
+        if not 1 <= number <= MOST_NUMBER:
+            faults.append(
+                f"{where}: the number is {cell('number')!r}; "
+                f"allowed: a whole number from 1 to {MOST_NUMBER}"
+            )
+    if len(faults) > found:
+        return None
+    if not name and number is None:
+        if any(row):
+            faults.append(f"{where}: neither a name nor a number; give one of them")
+        return None
+    return Member(name, number, group)
+
+
+def _text(cell: str, where: str, faults: list[str]) -> str:
+    if _FORMULA.match(cell) and cell.startswith("'"):
+        cell = cell[1:]
+    if not cell:
+        return ""
+    try:
+        return clean_name(cell)
+    except NameRefused as error:
+        faults.append(f"{where}: {error.place}: {error.what}. {error.mend}")
+        return ""
+
+
+def _told_apart(
+    member: Member, seen: dict[tuple[str, str], int], line: int, name: str, notices: list[str]
+) -> Member:
+    """The member, numbered where somebody of this class has the name already."""
+    first = seen.get((member.group, folded(member.name)))
+    own = member.name
+    if first is not None:
+        own = next(
+            numbered
+            for numbered in _numbered(member.name)
+            if (member.group, folded(numbered)) not in seen
+        )
+        notices.append(
+            f"{name}, lines {first} and {line}: two readers are called {member.name}; "
+            f"the second is now {own}"
+        )
+    seen[member.group, folded(own)] = line
+    return Member(own, member.number, member.group)
+
+
+def _numbered(name: str) -> Iterator[str]:
+    for number in range(2, MOST_READERS + 3):
+        yield f"{name} ({number})"
+
+
+def _cell(text: str) -> str:
+    if _FORMULA.match(text):
+        text = f"'{text}"
+    return '"' + text.replace('"', '""') + '"' if re.search(r'[",;\t]', text) else text
