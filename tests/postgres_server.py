@@ -1,8 +1,8 @@
 # SPDX-License-Identifier: MIT
-"""A PostgreSQL server of one's own, for the tests: started in a folder, and gone with it.
+"""A PostgreSQL server of one's own, for the tests, on a free port and in a temporary folder.
 
-``python tests/postgres_server.py FOLDER`` runs one until it is told to end, and prints the
-URL once it answers.
+``python tests/postgres_server.py`` runs one until it is told to end, and prints the URL once
+it answers.
 """
 
 from __future__ import annotations
@@ -13,7 +13,7 @@ import shutil
 import signal
 import socket
 import subprocess
-import sys
+import tempfile
 from pathlib import Path
 
 SETTINGS = """
@@ -35,21 +35,18 @@ def binaries() -> Path | None:
 class PostgresServer:
     """Stateful: a server that can be stopped and started again on the same port."""
 
-    def __init__(self, folder: Path) -> None:
+    def __init__(self) -> None:
         found = binaries()
         assert found is not None, "PostgreSQL is not installed"
         self._bin = found
+        self._folder = folder = Path(tempfile.mkdtemp(prefix="stavewise-postgres-"))
         self._data = folder / "data"
         self._password = secrets.token_hex(8)
-        folder.mkdir(exist_ok=True)
         words = folder / "password"
         words.write_text(self._password)
         if os.geteuid() == 0:  # PostgreSQL refuses to run as root
             for path in (folder, words):
                 shutil.chown(path, "postgres")
-            for parent in folder.parents:  # made by pytest or mktemp for root alone
-                if not parent.stat().st_mode & 0o001:
-                    parent.chmod(parent.stat().st_mode | 0o011)
         with socket.socket() as free:
             free.bind(("127.0.0.1", 0))
             self.port: int = free.getsockname()[1]
@@ -72,6 +69,13 @@ class PostgresServer:
         """Immediate: as if its plug had been pulled."""
         self._run("pg_ctl", "-w", "-m", how, "stop")
 
+    def remove(self) -> None:
+        """Stop it and delete all it had."""
+        try:
+            self.stop()
+        finally:
+            shutil.rmtree(self._folder)
+
     def _run(self, program: str, *args: str) -> None:
         command = [str(self._bin / program), "-D", str(self._data), *args]
         if os.geteuid() == 0:
@@ -85,13 +89,13 @@ class PostgresServer:
 
 def main() -> None:
     """Run a server until SIGTERM or SIGINT."""
-    server = PostgresServer(Path(sys.argv[1]).absolute())
+    server = PostgresServer()
     signals = {signal.SIGTERM, signal.SIGINT}
     signal.pthread_sigmask(signal.SIG_BLOCK, signals)
     server.start()
     print(server.url, flush=True)
     signal.sigwait(signals)
-    server.stop("fast")
+    server.remove()
 
 
 if __name__ == "__main__":

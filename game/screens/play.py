@@ -143,7 +143,7 @@ class Play(Screen):
                 width=width - px(80),
             )
         if self.stage.store.pending:
-            words = _("The store cannot be written now; your answers wait in memory.")
+            words = _("The store cannot be written now; your answers wait on this computer.")
             canvas.text(words, (width // 2, px(62)), size=16, colour=theme.WRONG, anchor="center")
         if piano is not None:
             computer = None if self.stage.piano_connected else self.stage.computer

@@ -89,6 +89,7 @@ class Courier:
         self._connections = connections
         self._spool = spool
         self._unsaved: list[Item] = []  # the disk did not take them
+        self._refused: frozenset[str] = frozenset()
         self._change = Condition()  # guards what follows
         self._asked = 0  # how often the thread was asked to deliver,
         self._done = 0  # and up to which of these it has
@@ -107,17 +108,23 @@ class Courier:
 
     @property
     def notice(self) -> str | None:
-        if self._unsaved:
-            return (
-                f"What was played last ({len(self)} events) is kept in memory only: the disk "
-                "of this machine does not take it. Free some space."
+        said = []
+        if self._refused:
+            said.append(
+                f"Another copy of the game had gone on with {', '.join(sorted(self._refused))}: "
+                "what was played here came second, is kept apart in the store, and not counted."
             )
-        if self.trouble is None:
-            return None
-        return (
-            f"What was played last ({len(self)} events) waits on this machine, in "
-            f"{self._spool.path}, and is sent when the server is there again: {self.trouble}"
-        )
+        if self._unsaved:
+            said.append(
+                f"What was played last ({len(self)} events) is kept in memory only: this "
+                "machine's disk does not take it. Free some space."
+            )
+        elif self.trouble is not None:
+            said.append(
+                f"What was played last ({len(self)} events) waits on this machine, in "
+                f"{self._spool.path}, and is sent when the server is there again: {self.trouble}"
+            )
+        return " ".join(said) or None
 
     def put(self, *items: Item) -> bool:
         self._unsaved.extend(items)
@@ -222,6 +229,7 @@ class Courier:
             self._spool.secure()
             taken = deliver(self._connections, items, hasty=True)
             self._spool.delivered(numbers, taken)
+            self._refused = self._refused | {target for target, _origin in taken}
 
     def _report(self, mine: int, trouble: StoreError | None) -> None:
         try:

@@ -39,6 +39,7 @@ class Item:
         seq: its place in the target, where it has one.
         body: the values, as JSON knows them.
         refused: its target was taken; it is to be put with what is kept and not used.
+        origin: which copy of the game it is of, where several share a spool.
     """
 
     kind: str
@@ -46,6 +47,12 @@ class Item:
     seq: int
     body: Mapping[str, Any]
     refused: bool = False
+    origin: str = ""
+
+    @property
+    def line(self) -> tuple[str, str]:
+        """The target as played by one copy of the game."""
+        return self.target, self.origin
 
 
 def round_target(record_id: int) -> str:
@@ -79,12 +86,14 @@ _CHANGES: dict[str, tuple[Table, str]] = {"end": (RECORDS, "id"), "heat end": (H
 _MAY_DIFFER = ("state", "result")
 
 
-def deliver(connections: Connections, items: Sequence[Item], *, hasty: bool) -> frozenset[str]:
-    """Write items in one transaction; the targets that prove taken.
+def deliver(
+    connections: Connections, items: Sequence[Item], *, hasty: bool
+) -> frozenset[tuple[str, str]]:
+    """Write items in one transaction; the lines (target, origin) that prove taken.
 
     An item that is there already, word for word, is left; the database may have lost the
-    connection before it could say so. From the first that differs on, all of its target
-    are kept apart and the target counts as taken.
+    connection before it could say so. From the first that differs on, all of its line
+    are kept apart: they were not played after what is there.
 
     Raises:
         StoreError: nothing was written.
@@ -97,12 +106,12 @@ def deliver(connections: Connections, items: Sequence[Item], *, hasty: bool) -> 
             return frozenset()
         except exc.IntegrityError:
             pass  # something is there already: one by one, then
-    taken: set[str] = set()
+    taken: set[tuple[str, str]] = set()
     with connections.transaction(hasty=hasty, alone=True) as connection:
         for item in items:
-            if item.refused or item.target in taken or not _settle(connection, item):
+            if item.refused or item.line in taken or not _settle(connection, item):
                 _keep_apart(connection, item)
-                taken.add(item.target)
+                taken.add(item.line)
     return frozenset(taken)
 
 

@@ -67,13 +67,12 @@ class Journal:
     ) -> tuple[Event, ...]:
         """Told how many events of a round are stored, give those that follow and still wait."""
         self._outbox.go_on(round_target(record_id))
-        events = tuple(
-            event_from_row(item.body)
-            for item in waiting
-            if item.kind == "event" and item.seq >= stored
-        )
+        events: list[Event] = []
+        for item in waiting:
+            if item.kind == "event" and item.seq == stored + len(events):
+                events.append(event_from_row(item.body))
         self._next[record_id] = stored + len(events)
-        return events
+        return tuple(events)
 
     def forget(self, record_id: int) -> None:
         """Drop what waits for a round."""

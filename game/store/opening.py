@@ -3,6 +3,7 @@
 
 from __future__ import annotations
 
+import logging
 import sqlite3
 import time
 from collections.abc import Callable
@@ -165,6 +166,7 @@ def _sqlite(url: URL, patience_s: float, playing: bool) -> Engine:
 
 
 def _postgresql(url: URL) -> Engine:
+    logging.getLogger("psycopg").setLevel(logging.ERROR)  # a lost connection is said by us
     # A cable pulled, or a server that hangs, must show within seconds, and not in minutes as
     # TCP would have it (postgresql.org/docs/current/libpq-connect.html).
     usual = {

@@ -129,4 +129,4 @@ class MemoryOutbox:
             raise
         self._items, self.trouble = [], None
         if taken:
-            raise taken_error(min(taken), self._connections.place.name)
+            raise taken_error(min(taken)[0], self._connections.place.name)

@@ -5,6 +5,7 @@ from __future__ import annotations
 
 import json
 import os
+import secrets
 import sqlite3
 from collections.abc import Collection, Iterable, Iterator, Sequence
 from contextlib import contextmanager, suppress
@@ -20,11 +21,16 @@ CREATE TABLE IF NOT EXISTS waiting (
     target TEXT NOT NULL,
     seq INTEGER NOT NULL,
     body TEXT NOT NULL,
-    refused INTEGER NOT NULL DEFAULT 0
+    refused INTEGER NOT NULL,
+    origin TEXT NOT NULL
 );
 CREATE INDEX IF NOT EXISTS waiting_by_target ON waiting (target, n);
-CREATE TABLE IF NOT EXISTS taken (target TEXT PRIMARY KEY) WITHOUT ROWID;
+CREATE TABLE IF NOT EXISTS taken (
+    target TEXT NOT NULL, origin TEXT NOT NULL, PRIMARY KEY (target, origin)
+) WITHOUT ROWID;
 """
+_TOLD = "DELETE FROM taken WHERE target = ? AND origin = ?"
+_COLUMNS = "kind, target, seq, body, refused, origin"
 _BUSY_S = 0.1  # as long as another copy of the game may take to write to it
 
 
@@ -39,6 +45,7 @@ class Spool:
 
     def __init__(self, path: Path) -> None:
         self.path = path
+        self._origin = secrets.token_hex(8)
         self._log = path.with_name(path.name + "-wal")
         self._lock = Lock()
         self._connection = sqlite3.connect(
@@ -67,11 +74,12 @@ class Spool:
             told = frozenset(
                 target
                 for target in {row[1] for row in rows}
-                if connection.execute("DELETE FROM taken WHERE target = ?", [target]).rowcount
+                if connection.execute(_TOLD, [target, self._origin]).rowcount
             )
             connection.executemany(
-                "INSERT INTO waiting (kind, target, seq, body, refused) VALUES (?, ?, ?, ?, ?)",
-                [(*row, row[1] in told) for row in rows],
+                "INSERT INTO waiting (kind, target, seq, body, refused, origin) "
+                "VALUES (?, ?, ?, ?, ?, ?)",
+                [(*row, row[1] in told, self._origin) for row in rows],
             )
         return told
 
@@ -82,17 +90,14 @@ class Spool:
 
     def first(self, limit: int) -> tuple[list[int], list[Item]]:
         """The oldest items with their numbers."""
-        query = "SELECT n, kind, target, seq, body, refused FROM waiting ORDER BY n LIMIT ?"
+        query = f"SELECT n, {_COLUMNS} FROM waiting ORDER BY n LIMIT ?"
         with self._lock:
             rows = self._connection.execute(query, [limit]).fetchall()
         return [row[0] for row in rows], [_item(row[1:]) for row in rows]
 
     def of(self, target: str) -> tuple[Item, ...]:
         """The items of a target that are still to be used, in order."""
-        query = (
-            "SELECT kind, target, seq, body, refused FROM waiting "
-            "WHERE target = ? AND NOT refused ORDER BY n"
-        )
+        query = f"SELECT {_COLUMNS} FROM waiting WHERE target = ? AND NOT refused ORDER BY n"
         with self._lock:
             return tuple(map(_item, self._connection.execute(query, [target])))
 
@@ -102,18 +107,20 @@ class Spool:
             count: int = self._connection.execute("SELECT count(*) FROM waiting").fetchone()[0]
         return count
 
-    def delivered(self, numbers: Sequence[int], taken: Collection[str]) -> None:
-        """Take delivered items out; what still waits for a taken target will not be used."""
+    def delivered(self, numbers: Sequence[int], taken: Collection[tuple[str, str]]) -> None:
+        """Take delivered items out; what still waits of a taken line will not be used."""
         with self._transaction() as connection:
             connection.executemany("DELETE FROM waiting WHERE n = ?", [(n,) for n in numbers])
-            for target in taken:
-                connection.execute("INSERT OR IGNORE INTO taken VALUES (?)", [target])
-                connection.execute("UPDATE waiting SET refused = 1 WHERE target = ?", [target])
+            for line in taken:
+                connection.execute("INSERT OR IGNORE INTO taken VALUES (?, ?)", line)
+                connection.execute(
+                    "UPDATE waiting SET refused = 1 WHERE target = ? AND origin = ?", line
+                )
 
     def go_on(self, target: str) -> None:
         """A target is taken up again."""
         with self._transaction() as connection:
-            connection.execute("DELETE FROM taken WHERE target = ?", [target])
+            connection.execute(_TOLD, [target, self._origin])
 
     def close(self) -> None:
         """A method called after this is an error."""
@@ -133,6 +140,6 @@ class Spool:
                 raise
 
 
-def _item(row: tuple[str, str, int, str, int]) -> Item:
-    kind, target, seq, body, refused = row
-    return Item(kind, target, seq, json.loads(body), bool(refused))
+def _item(row: tuple[str, str, int, str, int, str]) -> Item:
+    kind, target, seq, body, refused, origin = row
+    return Item(kind, target, seq, json.loads(body), bool(refused), origin)
