@@ -459,7 +459,11 @@ class App:
     def finish(self, live: LiveRound) -> None:
         reader = self.visit.reader
         assert reader is not None
-        before = self.store.best(reader.id, live.level.id, live.terms.kind)
+        before = None
+        try:
+            before = self.store.best(reader.id, live.level.id, live.terms.kind)
+        except StoreError as error:  # a server that is away: the round is kept all the same
+            self.visit.notices.insert(0, str(error))
         try:
             live.finish()
         except StoreError as error:
