@@ -72,30 +72,42 @@ class PostgresServer:
     def remove(self) -> None:
         """Stop it and delete all it had."""
         try:
-            self.stop()
+            if (self._data / "postmaster.pid").exists():
+                self.stop()
         finally:
             shutil.rmtree(self._folder)
 
     def _run(self, program: str, *args: str) -> None:
         command = [str(self._bin / program), "-D", str(self._data), *args]
-        if os.geteuid() == 0:
-            command = ["runuser", "-u", "postgres", "--", *command]
         # Not a pipe: the server would keep it open.
-        log = self._data.parent / f"{program}.log"
+        log = self._folder / f"{program}.log"
         with log.open("w") as out:
-            done = subprocess.run(command, cwd="/", stdout=out, stderr=out, check=False, timeout=90)
+            done = subprocess.run(
+                command,
+                cwd="/",
+                stdout=out,
+                stderr=out,
+                check=False,
+                timeout=90,
+                start_new_session=True,  # Ctrl-C is for whoever started us
+                user="postgres" if os.geteuid() == 0 else None,
+                group="postgres" if os.geteuid() == 0 else None,
+                extra_groups=[] if os.geteuid() == 0 else None,
+            )
         assert done.returncode == 0, log.read_text()
 
 
 def main() -> None:
     """Run a server until SIGTERM or SIGINT."""
-    server = PostgresServer()
     signals = {signal.SIGTERM, signal.SIGINT}
-    signal.pthread_sigmask(signal.SIG_BLOCK, signals)
-    server.start()
-    print(server.url, flush=True)
-    signal.sigwait(signals)
-    server.remove()
+    signal.pthread_sigmask(signal.SIG_BLOCK, signals)  # one that comes too early waits
+    server = PostgresServer()
+    try:
+        server.start()
+        print(server.url, flush=True)
+        signal.sigwait(signals)
+    finally:
+        server.remove()
 
 
 if __name__ == "__main__":
