@@ -119,16 +119,17 @@ def _judge(children: Any) -> None:
         children,
         "judge",
         commands.judge,
-        "score a round from a MIDI file, or a stored round again from its presses",
+        "score a round from a MIDI file, or a stored round or a heat again from its presses",
         "stavewise judge grand-staff --seed 7 --count 4 --played me.mid --json\n"
-        "  stavewise judge --record 12",
+        "  stavewise judge --record 12\n  stavewise judge --heat heat.json",
         "In a file, time 0 shows the first prompt, and each later one shows at the instant at "
         "which the one before it was completed. Presses are judged in the order of the file, so "
         "one at that very instant is for the next prompt when it comes after the completing "
         "press. A slot that is never completed ends the round; a round with --seconds goes on "
         "until its time is up. A phrase that is read in time shows for its count-in, its bars "
         "and a beat more, and the next one shows then. With --record, the exit status is 1 when "
-        "the figures that were kept are not those worked out now.",
+        "the figures that were kept are not those worked out now. With --heat, it is so likewise, "
+        "or when the file's chain of hashes is broken: then it was altered.",
     )
     _level(judge, optional=True)
     _seed(judge, "seed of the deal that was played")
@@ -139,6 +140,11 @@ def _judge(children: Any) -> None:
     judge.add_argument(
         "--record", type=_whole(1), metavar="ID", help="number of a stored round instead"
     )
+    judge.add_argument(
+        "--heat", type=Path, metavar="FILE.json", help="an exported heat instead: every seat again"
+    )
+    noted = "with --heat: the chain's last value as printed on the result (its first 8 digits do)"
+    judge.add_argument("--noted", metavar="HEX", help=noted)
     _store(judge)
     _json(judge)
 

@@ -110,6 +110,12 @@ def deal(args: argparse.Namespace) -> Said:
 
 
 def judge(args: argparse.Namespace) -> Said:
+    if args.heat is not None:
+        from game.cli.heats import judge_heat
+
+        return judge_heat(args)
+    if args.noted is not None:
+        raise Failed("--noted goes with --heat", 2)
     if args.record is not None:
         return _judge_record(args)
     if args.store is not None:
@@ -120,7 +126,7 @@ def judge(args: argparse.Namespace) -> Said:
         if value is None
     ]
     if missing:
-        raise Failed(f"judge needs {' and '.join(missing)}, or else --record ID", 2)
+        raise Failed(f"judge needs {' and '.join(missing)}, or else --record ID or --heat FILE", 2)
 
     from game.cli.tables import figures
     from game.contract import judge_json

@@ -6,7 +6,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from typing import TYPE_CHECKING
 
-from game.contract import JudgeJson
+from game.contract import HeatJson, JudgeJson
 from game.levels import Prompt
 from game.notation import likeliest
 
@@ -93,6 +93,24 @@ def figures(judged: JudgeJson) -> str:
         ]
     head = ("slot", "expected", "first press", "verdict", "seconds", "points")
     return f"{table(head, rows)}\n\n{', '.join(parts)}"
+
+
+def heat_table(judged: HeatJson) -> str:
+    """A heat: a line for each seat, and what it was played on below."""
+    rows = [
+        (
+            row["outcome"] if row["place"] is None else f"{row['place']}.",
+            str(row["seat"]),
+            row["name"],
+            f"{row['points']:.1f}",
+            f"{row['right']}/{row['slots']}",
+            "" if row["median_s"] is None else f"{row['median_s']:.2f}",
+        )
+        for row in judged["standings"]
+    ]
+    standings = table(("place", "seat", "name", "points", "right", "median s"), rows)
+    heat = f"level {judged['level']}, seed {judged['seed']}, {judged['kind']}"
+    return f"{standings}\n\n{heat}, chain {judged['chain']}"
 
 
 def _names(keys: Iterable[int]) -> str:

@@ -3,6 +3,15 @@
 
 Pure: no clock, no input or output. A heat is its setup and its events; both have JSON, and the
 same ones make the same heat on any machine.
+
+    heat = begin(setup)                      # setup.HeatSetup, to_json and from_json
+    done = step(heat, SeatPress(1.2, 3, 60)) # events: event_to_json and event_from_json
+    heat = play(setup, events)               # the same again, as from a store
+    standings_of(heat), reading_of_class(heat)
+    heat_file(setup, events, program=…)      # chain: to be judged again by anybody
+
+:mod:`seats` says whose a press is, :mod:`roster` reads class lists. They and :mod:`chain` are
+imported by name.
 """
 
 from game.heats.events import (
@@ -25,12 +34,26 @@ from game.heats.events import (
 from game.heats.forms import Form, form_of
 from game.heats.heat import Chair, Heat, HeatStep, Phase
 from game.heats.machine import begin, play, step
+from game.heats.reading import Reading, reading_of, reading_of_class
 from game.heats.setup import Binding, Forms, HeatSetup, Manner, Seat
+from game.heats.standings import (
+    Change,
+    Outcome,
+    Shown,
+    Shows,
+    Spread,
+    Standing,
+    Standings,
+    change,
+    shown,
+    standings_of,
+)
 
 __all__ = [
     "Binding",
     "Bound",
     "Chair",
+    "Change",
     "CountIn",
     "Disqualify",
     "End",
@@ -43,18 +66,30 @@ __all__ = [
     "Join",
     "Manner",
     "NextSeat",
+    "Outcome",
     "Phase",
+    "Reading",
     "Redo",
     "Reinstate",
     "Seat",
     "SeatFlip",
     "SeatPress",
     "SeatReady",
+    "Shown",
+    "Shows",
+    "Spread",
+    "Standing",
+    "Standings",
     "Start",
     "begin",
+    "change",
     "event_from_json",
     "event_to_json",
     "form_of",
     "play",
+    "reading_of",
+    "reading_of_class",
+    "shown",
+    "standings_of",
     "step",
 ]
