@@ -372,6 +372,16 @@ def test_a_damaged_file_of_waiting_answers_is_kept_aside_and_said(server, url):
     assert len(list(path.parent.glob(f"{path.name}.damaged-*"))) == 1
 
 
+def test_no_name_is_left_on_this_machine_once_it_is_on_the_server(server, url):
+    path = courier.spool_path(find_place(url))
+    with Store.open(url) as store:
+        with away(server):
+            store.school.begin_heat("h", {"seats": ["Mirabelle"]}, NOON)
+            assert any(b"Mirabelle" in file.read_bytes() for file in path.parent.iterdir())
+        assert store.school.heat("h").setup == {"seats": ["Mirabelle"]}
+    assert not any(b"Mirabelle" in file.read_bytes() for file in path.parent.iterdir())
+
+
 def test_a_disk_that_takes_nothing_is_said_and_what_was_played_waits_in_memory(
     server, url, monkeypatch
 ):

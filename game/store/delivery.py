@@ -163,6 +163,9 @@ def _values(item: Item) -> dict[str, Any]:
 
 
 def _keep_apart(connection: Connection, item: Item) -> None:
+    if connection.dialect.name == "postgresql":
+        # Two couriers of one spool may bring the same; an SQLite file has one writer anyway.
+        connection.exec_driver_sql("LOCK TABLE refused IN SHARE ROW EXCLUSIVE MODE")
     row = {"kind": item.kind, "target": item.target, "seq": item.seq}
     same = select(REFUSED.c.body).where(*(REFUSED.c[key] == row[key] for key in row))
     if dict(item.body) not in list(connection.scalars(same)):

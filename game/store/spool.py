@@ -54,6 +54,8 @@ class Spool:
         try:
             self._connection.execute("PRAGMA journal_mode=WAL")
             self._connection.execute("PRAGMA synchronous=NORMAL")
+            # Whatever has been delivered leaves nothing of a child's behind.
+            self._connection.execute("PRAGMA secure_delete=ON")
             self._connection.executescript(_FORM)
             if self._connection.execute("PRAGMA quick_check(1)").fetchone() != ("ok",):
                 raise sqlite3.DatabaseError("the file is damaged")
