@@ -33,6 +33,10 @@ def note_at(position: int) -> Prompt:
     return bar_of(f"{'CDEFGAB'[letter]}{octave}")
 
 
+def history_of(profile: Profile, clef: Clef) -> Slopes:
+    return profile.slope_history(clef, profile.counting(clef))
+
+
 def after_timings(profile: Profile, timings: list[Timing], at: float) -> Profile:
     profile = profile.begun(at)
     for timing in timings:
@@ -68,11 +72,11 @@ def test_the_history_is_what_the_same_answers_give_day_by_day():
     for at, timings in days:
         profile = after_timings(profile, timings[:10], at)  # two rounds a day
         profile = after_timings(profile, timings[10:], at + 600)
-    assert profile.slope_history(Clef.TREBLE) == counting_over(
+    assert history_of(profile, Clef.TREBLE) == counting_over(
         [(at + 600, timings) for at, timings in days]
     )
-    assert len(profile.slope_history(Clef.TREBLE)) >= 4
-    assert profile.slope_history(Clef.BASS) == ()
+    assert len(history_of(profile, Clef.TREBLE)) >= 4
+    assert history_of(profile, Clef.BASS) == ()
 
 
 def test_the_history_comes_back_from_a_file():
@@ -83,7 +87,7 @@ def test_the_history_comes_back_from_a_file():
         profile = after_timings(profile, timings, DAY + n * DAY_S)
     profile = after_miss(profile, bar_of("A4"), key("A5"), DAY)
     kept = Profile.from_json(json.loads(json.dumps(profile.to_json())))
-    assert kept.slope_history(Clef.TREBLE) == profile.slope_history(Clef.TREBLE)
+    assert history_of(kept, Clef.TREBLE) == history_of(profile, Clef.TREBLE)
     assert kept.examples == profile.examples
 
 
@@ -99,7 +103,7 @@ def test_a_profile_of_an_older_game_is_still_read():
     assert kept.knowledge == profile.knowledge
     assert kept.examples == {}
     # Its answers have no date but that of the latest sign under the clef.
-    assert [at for at, _ in kept.slope_history(Clef.TREBLE)] == [DAY]
+    assert [at for at, _ in history_of(kept, Clef.TREBLE)] == [DAY]
 
 
 @pytest.mark.parametrize(

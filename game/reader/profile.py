@@ -109,13 +109,16 @@ class Profile:
         """How much the reader counts under a clef; None while too little is known."""
         return counting(self.timings.get(clef, ()))
 
-    def slope_history(self, clef: Clef) -> Slopes:
-        """How much the reader counted under a clef, day by day up to the last answers."""
-        now = self.counting(clef)
-        if now is None or clef not in self.timed_at:
-            return self.slopes.get(clef, ())
-        at = self.timed_at[clef]
-        return filed(self.slopes.get(clef, ()), at, now, at)
+    def slope_history(self, clef: Clef, now: Counting | None) -> Slopes:
+        """How much the reader counted under a clef, day by day up to the last answers.
+
+        Args:
+            clef: which.
+            now: what :meth:`counting` says.
+        """
+        kept = self.slopes.get(clef, ())
+        at = self.timed_at.get(clef)
+        return kept if now is None or at is None else filed(kept, at, now, at)
 
     def to_json(self) -> dict[str, Any]:
         """Plain values for a file."""

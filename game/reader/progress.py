@@ -229,7 +229,8 @@ def progress(
         for kind, count in profile.habits.counts.items()
         if count >= 1 or kind in profile.examples
     ]
-    history = {clef: profile.slope_history(clef) for clef in Clef}
+    counting = {clef: profile.counting(clef) for clef in Clef}
+    history = {clef: profile.slope_history(clef, counting[clef]) for clef in Clef}
     return Progress(
         now,
         today,
@@ -237,7 +238,7 @@ def progress(
         tuple(_source(knowledge, source, now) for source in Source),
         tuple(signs.items()),
         tempo_over([(day, tempo) for day, tempo in rounds if tempo is not None], today),
-        {clef: profile.counting(clef) for clef in Clef},
+        counting,
         history,
         tuple(sorted(misreads, key=lambda one: (one.kind is Misread.UNKNOWN, -one.count))),
         total,
