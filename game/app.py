@@ -404,23 +404,9 @@ class App:
         self._show(Help(self))
 
     def open_progress(self) -> None:
-        from game.profiles import progress_of  # here: few visits need it
-        from game.screens.progress import ProgressPage
+        from game.screens.progress import ProgressPage  # here: few visits need it
 
-        reader = self.visit.reader
-        assert reader is not None
-        self.canvas.clear()
-        middle = self.canvas.width // 2, self.canvas.height // 2
-        words = _("Looking through what was read …")
-        self.canvas.text(words, middle, size=24, face="serif", anchor="center")
-        pygame.display.flip()
-        try:
-            found = progress_of(self.store, reader.id, self.profile, self.ladder)
-        except StoreError as error:
-            self.visit.notices.insert(0, str(error))
-            self.open_readers()
-            return
-        self._show(ProgressPage(self, reader.name, found))
+        self._show(ProgressPage.of(self))
 
     def go_back(self) -> None:
         if self._behind is None:

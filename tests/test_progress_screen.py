@@ -19,7 +19,6 @@ from game.rounds import Flip, Press, Round, Stop, play
 from game.screens.contents import Contents
 from game.screens.progress import ProgressPage
 from game.screens.screen import PIANO_AFTER, PIANO_BACK, PIANO_YES
-from game.store import StoreError
 
 NOW = datetime.now(UTC)
 TABS = ("staff", "time", "misreads")
@@ -162,19 +161,6 @@ def test_where_it_cannot_be_saved_the_screen_says_why(player, tmp_path, monkeypa
     screen = opened(player)
     player.click_on("save")
     assert screen._message.startswith("Not saved: ")
-
-
-def test_a_store_that_fails_leads_back_with_the_reason(player, monkeypatch):
-    player.app.greet(player.app.store.add_reader("Anna"))
-    player.look()
-
-    def fail(reader_id: int) -> None:
-        raise StoreError("here", "it broke", "Mend it.")
-
-    monkeypatch.setattr(player.app.store, "figures", fail)
-    player.click_on("progress")
-    assert player.screen.name == "readers"
-    assert any("it broke" in notice for notice in player.app.visit.notices)
 
 
 def test_a_long_history_has_pages_of_misreads_on_a_small_window(tmp_path):

@@ -13,6 +13,7 @@ from game.engraving import EngravingError
 from game.engraving.surface import rasterised
 from game.engraving.svg import Frame
 from game.notation import NOTE_NAMES, Clef, NoteNames
+from game.profiles import progress_of
 from game.reader import Band, Progress
 from game.reports.progress_chart import LOOKS, Figure, KnownStaff, band_key, known_staff
 from game.reports.progress_marks import example_marks
@@ -64,6 +65,24 @@ class ProgressPage(Screen):
         self._drawn: tuple[int, pygame.Surface, KnownStaff, Frame] | None = None
         self._spots: list[tuple[int, int, int]] = []  # x, y and index of each place in view
         self.focus = "tab-staff"
+
+    @classmethod
+    def of(cls, stage: Stage) -> ProgressPage:
+        """The page of the reader who plays; while it is worked out, the window says so.
+
+        Raises:
+            StoreError: the store cannot be read.
+        """
+        reader = stage.visit.reader
+        assert reader is not None
+        canvas = stage.canvas
+        canvas.clear()
+        words = _("Looking through what was read …")
+        middle = canvas.width // 2, canvas.height // 2
+        canvas.text(words, middle, size=24, face="serif", anchor="center")
+        pygame.display.flip()
+        found = progress_of(stage.store, reader.id, stage.profile, stage.ladder)
+        return cls(stage, reader.name, found)
 
     def layout(self, canvas: Canvas) -> list[Control]:
         px = canvas.px
