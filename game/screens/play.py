@@ -15,10 +15,11 @@ from game.notation import likeliest
 from game.reader import WrongPress, explain
 from game.rounds import Flip, JudgedPress, Pause, Press, Resume, Step, Stop, Tick, Verdict
 from game.screens import theme
+from game.screens.heading import draw_heading
 from game.screens.pace_mark import PaceMark
 from game.screens.prompt_view import PromptView
 from game.screens.screen import Screen
-from game.screens.text import _, asked, clock, feedback, misread
+from game.screens.text import _, asked, feedback, misread
 from game.screens.widgets import Canvas, Control, PianoView, Rect
 from game.store import LiveRound
 
@@ -27,6 +28,8 @@ if TYPE_CHECKING:
 
 SETTLE_S = 0.2  # an answered prompt stays in view this long; its time is nobody's reading time
 SETTLE_WRONG_S = 0.6
+FADE_S = 0.12  # the last of that time, in which its notes go out
+_FRAME_S = 1 / 60
 ASLEEP_S = 30.0  # a round nobody answers pauses by itself
 PALM = 5  # this many keys held at once pause the round
 
@@ -123,7 +126,8 @@ class Play(Screen):
             )
             canvas.hints(self.menu_hints())
             return
-        self._view.draw(canvas, middle - px(14), hidden=self.phase is Phase.READY)
+        hidden, gone = self.phase is Phase.READY, self._gone(self.stage.now())
+        self._view.draw(canvas, middle - px(14), hidden=hidden, gone=gone)
         line = (piano.top if piano else canvas.height - px(20)) - px(26)
         if self.phase is Phase.READY:
             words = (
@@ -150,39 +154,8 @@ class Play(Screen):
             self._piano.draw(canvas, piano, computer)
 
     def _heading(self, canvas: Canvas) -> None:
-        px, live = canvas.px, self.live
-        name = self._view.prompt.name
-        canvas.text(
-            f"{live.level.title} · {name}" if name else live.level.title,
-            (px(30), px(32)),
-            size=18,
-            face="serif",
-            colour=theme.MUTED,
-            anchor="midleft",
-            width=canvas.width // 2 - px(120),
-        )
-        if live.terms.seconds is not None:
-            now = live.time(self.stage.now())
-            words = clock(live.terms.seconds - live.round.elapsed(now))
-        elif live.terms.misses is not None:
-            right = sum(result.right for result in live.round.results)
-            left = max(0, live.terms.misses - live.round.missed)
-            words = _("{n} right").format(n=right) + "   " + "×" * live.round.missed + "·" * left
-        else:
-            words = f"{min(live.round.prompt + 1, live.terms.prompts)} / {live.terms.prompts}"
-        canvas.text(words, (canvas.width // 2, px(32)), size=20, face="strong", anchor="center")
-        if self._pace is not None and self.phase is not Phase.PAUSED:
-            now = self.stage.now()
-            elapsed = live.round.elapsed(live.time(now))
-            self._pace.draw(canvas, live.round, elapsed, now)
-            canvas.text(
-                self._pace.words(live.round, elapsed),
-                (canvas.width - px(140), px(33)),
-                size=16,
-                colour=theme.MUTED,
-                anchor="midright",
-                width=canvas.width // 2 - px(220),
-            )
+        pace = None if self.phase is Phase.PAUSED else self._pace
+        draw_heading(canvas, self.live, self._view.prompt.name, pace, self.stage.now())
 
     @property
     def question(self) -> str:
@@ -221,7 +194,10 @@ class Play(Screen):
     def wait(self, now: float) -> float | None:
         waits = []
         if self.phase is Phase.SETTLING:
-            waits.append(self._settle_until - now)
+            fading = self._settle_until - FADE_S
+            waits.append(fading - now if now < fading and self._fades else self._settle_until - now)
+            if self._fades and now >= fading:
+                waits.append(_FRAME_S)
         if self.phase is Phase.READING:
             waits.append(self._asleep_at - now)
             if self.live.terms.seconds is not None:
@@ -236,6 +212,18 @@ class Play(Screen):
             waits.append(0.5)
         wait = min(waits, default=inf)
         return None if wait == inf else max(0.0, wait)
+
+    @property
+    def _fades(self) -> bool:
+        """Whether an answered prompt goes out by and by, and not at once."""
+        full = self.stage.options.motion == "full"
+        return full and self._view.fades and self.live.round.ended is None
+
+    def _gone(self, now: float) -> float:
+        """How far the answered prompt has gone out, 0 to 1."""
+        if self.phase is not Phase.SETTLING or not self._fades:
+            return 0.0
+        return min(1.0, max(0.0, 1 - (self._settle_until - now) / FADE_S))
 
     def tick(self, now: float) -> None:
         while self._due and self._due[0][0] <= now:

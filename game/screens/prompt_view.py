@@ -26,6 +26,12 @@ def nearest_note(notes: Iterable[Note], key: int) -> Note:
     return min((n for n in notes if not n.tied), key=lambda note: abs(note.key - key))
 
 
+def _staff_alone(prompt: Prompt) -> Prompt:
+    if prompt.hidden:  # its signature is what is to be read
+        prompt = replace(prompt, signature=KeySignature())
+    return replace(prompt, slots=tuple(slot._replace(notes=()) for slot in prompt.slots))
+
+
 class PromptView:
     """Stateful: the prompt shown, and what has been marked on it.
 
@@ -54,7 +60,15 @@ class PromptView:
 
     def prepare(self, prompt: Prompt, canvas: Canvas) -> None:
         """Engrave what comes next while the reader reads; its flip must not wait for that."""
-        self._engraver.prepare(prompt, self._space(canvas), theme.INK)
+        space = self._space(canvas)
+        self._engraver.prepare(prompt, space, theme.INK)
+        if self.fades:
+            self._engraver.prepare(_staff_alone(self.prompt), space, theme.INK)
+
+    @property
+    def fades(self) -> bool:
+        """Whether the notes can go out by themselves: one empty staff then serves many prompts."""
+        return self.prompt.metre is None and not self.prompt.hidden
 
     def right(self, notes: Iterable[Note], *, finished: bool) -> None:
         """Tick notes. The ghost of a slot found at last stays until the next press."""
@@ -76,20 +90,34 @@ class PromptView:
         self._marks = {mark.note_id: mark for mark in marks}
         self.ghosts = tuple(ghosts)
 
-    def draw(self, canvas: Canvas, middle: int, *, hidden: bool) -> None:
-        """Draw it with the middle of the grand staff at a height; hidden, the staff alone."""
+    def draw(self, canvas: Canvas, middle: int, *, hidden: bool, gone: float = 0.0) -> None:
+        """Draw it with the middle of the grand staff at a height.
+
+        Args:
+            canvas: on this.
+            middle: y, pixels.
+            hidden: the staff alone.
+            gone: how far its notes and marks have faded, 0 to 1; the staff stays.
+        """
         space, prompt = self._space(canvas), self.prompt
         if hidden:
-            if prompt.hidden:  # its signature is what is to be read
-                prompt = replace(prompt, signature=KeySignature())
-            prompt = replace(prompt, slots=tuple(slot._replace(notes=()) for slot in prompt.slots))
+            prompt = _staff_alone(prompt)
+        elif gone > 0 and self.fades:
+            self.draw(canvas, middle, hidden=True)
         picture = self._engraver.surface(prompt, space, theme.INK)
         top = self._engraver.staff_middle(prompt, space)
         where = ((canvas.width - picture.get_width()) // 2, middle - top)
-        canvas.surface.blit(picture, where)
+        layers = [picture]
         if not hidden and (self._marks or self.ghosts):
             marks = tuple(self._marks.values())
-            canvas.surface.blit(self._engraver.overlay(prompt, space, marks, self.ghosts), where)
+            layers.append(self._engraver.overlay(prompt, space, marks, self.ghosts))
+        for layer in layers:
+            if not hidden and gone > 0 and self.fades:
+                layer.set_alpha(round(255 * (1 - gone)))
+                canvas.surface.blit(layer, where)
+                layer.set_alpha(255)  # it is kept for other times
+            else:
+                canvas.surface.blit(layer, where)
 
     def _space(self, canvas: Canvas) -> int:
         """Pixels of a staff space: the size asked for, or what the window is wide enough for."""

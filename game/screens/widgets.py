@@ -9,7 +9,7 @@ from dataclasses import dataclass, field
 import pygame
 
 from game.engraving import Engraver, Ghost, Mark
-from game.keyboards import ComputerKeyboard, PianoLayout
+from game.keyboards import ComputerKeyboard, PianoKey, PianoLayout
 from game.levels import Prompt
 from game.screens import theme
 from game.screens.theme import Colour, Metrics
@@ -47,9 +47,9 @@ class Control:
 class Canvas:
     """Stateful: the window's surface with the metrics of its size, and ways to draw on it."""
 
-    def __init__(self, surface: pygame.Surface) -> None:
+    def __init__(self, surface: pygame.Surface, metrics: Metrics | None = None) -> None:
         self.surface = surface
-        self.metrics = Metrics(*surface.get_size())
+        self.metrics = metrics or Metrics(*surface.get_size())
         self.px = self.metrics.px
         self.width, self.height = surface.get_size()
 
@@ -259,33 +259,31 @@ class PianoView:
         self.down: set[int] = set()
         self._layout: PianoLayout | None = None
         self._origin = (0, 0)
+        self._drawn: tuple[PianoLayout, ComputerKeyboard | None] | None = None
+        self._picture: pygame.Surface | None = None
 
     def draw(self, canvas: Canvas, rect: Rect, computer: ComputerKeyboard | None = None) -> None:
-        """Draw it; with `computer`, the letters of the computer keyboard on its keys."""
+        """Draw it; with `computer`, the letters of the computer keyboard on its keys.
+
+        With all keys up it is drawn once, since a frame has better things to do; then those that
+        are down, with the black keys that lie over them.
+        """
         layout = PianoLayout(self.low, self.high, rect.width, rect.height)
         if layout != self._layout:  # a layout works out its keys once
             self._layout = layout
         self._origin = rect.topleft
         keys = sorted(self._layout.keys(), key=lambda key: key.black)
+        if self._picture is None or self._drawn != (self._layout, computer):
+            self._picture = pygame.Surface(rect.size)
+            self._drawn = self._layout, computer
+            up = Canvas(self._picture, canvas.metrics)
+            for key in keys:
+                _draw_key(up, key, (0, 0), computer, down=False)
+        canvas.surface.blit(self._picture, rect)
         for key in keys:
-            area = Rect(key.x + rect.x, key.y + rect.y, key.width, key.height)
-            fill = theme.INK if key.black else theme.CARD
-            if key.key in self.down:
-                fill = theme.MUTED  # neither of the colours of right and wrong
-            pygame.draw.rect(canvas.surface, fill, area)
-            pygame.draw.rect(canvas.surface, theme.MUTED, area, 1)
-            if key.key == 60:
-                middle = (area.centerx, area.bottom - canvas.px(9))
-                pygame.draw.circle(canvas.surface, theme.MUTED, middle, max(2, canvas.px(3)))
-            letter = computer.label_for(key.key) if computer is not None else None
-            if letter:
-                canvas.text(
-                    letter,
-                    (area.centerx, area.bottom - canvas.px(28)),
-                    size=13,
-                    colour=theme.PAPER if key.black or key.key in self.down else theme.MUTED,
-                    anchor="center",
-                )
+            down = key.key in self.down
+            if down or (key.black and not self.down.isdisjoint((key.key - 1, key.key + 1))):
+                _draw_key(canvas, key, rect.topleft, computer, down=down)
 
     def rect_of(self, key: int) -> Rect:
         """Where a key was drawn last; empty when it was not."""
@@ -301,3 +299,31 @@ class PianoView:
         if self._layout is None:
             return None
         return self._layout.key_at(position[0] - self._origin[0], position[1] - self._origin[1])
+
+
+def _draw_key(
+    canvas: Canvas,
+    key: PianoKey,
+    origin: tuple[int, int],
+    computer: ComputerKeyboard | None,
+    *,
+    down: bool,
+) -> None:
+    area = Rect(key.x + origin[0], key.y + origin[1], key.width, key.height)
+    fill = theme.INK if key.black else theme.CARD
+    if down:
+        fill = theme.MUTED  # neither of the colours of right and wrong
+    pygame.draw.rect(canvas.surface, fill, area)
+    pygame.draw.rect(canvas.surface, theme.MUTED, area, 1)
+    if key.key == 60:
+        middle = (area.centerx, area.bottom - canvas.px(9))
+        pygame.draw.circle(canvas.surface, theme.MUTED, middle, max(2, canvas.px(3)))
+    letter = computer.label_for(key.key) if computer is not None else None
+    if letter:
+        canvas.text(
+            letter,
+            (area.centerx, area.bottom - canvas.px(28)),
+            size=13,
+            colour=theme.PAPER if key.black or down else theme.MUTED,
+            anchor="center",
+        )

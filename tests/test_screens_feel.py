@@ -1,0 +1,111 @@
+# SPDX-License-Identifier: MIT
+"""How a round feels: feedback at once, nothing jumps, nothing in the way, less motion if asked."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import pygame
+import pytest
+from player import Player
+
+from game.app import App, AppOptions
+from game.keyboards import KeyDown
+from game.rounds import Terms
+from game.screens.play import FADE_S, SETTLE_S, Phase
+
+
+@pytest.fixture(params=["full", "less"])
+def player(tmp_path, request):
+    app = App(AppOptions(store=str(tmp_path / "store.db"), size=(1024, 600)))
+    person = Player(app)
+    app.options = replace(app.options, motion=request.param, pace="off", screen_piano="never")
+    app.greet(app.store.add_reader("A"))
+    rung = app.ladder.find("grand-staff")
+    app.begin(Terms.counted(rung.level, rung.text, 3, 6, app.compass))
+    person.look()
+    person.type(pygame.K_RETURN)
+    assert person.screen.phase is Phase.READING
+    yield person
+    app.store.close()
+    app.sound.close()
+
+
+def picture(player: Player) -> bytes:
+    player.screen.draw(player.app.canvas)
+    return pygame.image.tobytes(player.app.canvas.surface.subsurface((0, 60, 1024, 480)), "RGB")
+
+
+def dark(player: Player) -> int:
+    """How many pixels below the heading are neither paper nor nearly so."""
+    picture(player)
+    canvas = player.app.canvas.surface.subsurface((0, 60, 1024, 480))
+    paper = canvas.get_at((0, 0))
+    mask = pygame.mask.from_threshold(canvas, paper, (40, 40, 40, 255))
+    return canvas.get_width() * canvas.get_height() - mask.count()
+
+
+def press(player: Player, key: int) -> None:
+    """A key goes down, and nothing is drawn yet."""
+    player.clock += 0.5
+    player.app._from_queue(KeyDown(player.clock, key, 70, "piano"))
+
+
+@pytest.mark.parametrize("off", [0, 1])
+def test_the_frame_after_a_press_shows_what_it_was_worth(player, off):
+    before = picture(player)
+    (right,) = player.right_keys()
+    press(player, right + off)
+    assert picture(player) != before
+
+
+def test_an_answered_note_goes_out_while_the_staff_stays(player):
+    press(player, *player.right_keys())
+    screen, answered = player.screen, dark(player)
+    assert screen.phase is Phase.SETTLING
+    player.clock += SETTLE_S - FADE_S
+    assert dark(player) == answered  # the tick has its time
+    player.clock += 0.95 * FADE_S
+    late = dark(player)
+    screen.phase = Phase.READY  # the staff alone
+    empty = dark(player)
+    screen.phase = Phase.SETTLING
+    if player.app.options.motion == "less":
+        assert late == answered
+    else:
+        assert abs(late - empty) < (answered - empty) / 10  # no eye would tell them apart
+
+
+def test_no_frame_is_drawn_for_motion_that_is_not_wanted(player):
+    press(player, *player.right_keys())
+    player.look()
+    until_fading = SETTLE_S - FADE_S
+    full = player.app.options.motion == "full"
+    assert player.screen.wait(player.clock) == pytest.approx(until_fading if full else SETTLE_S)
+    player.clock += until_fading + 0.01
+    left = FADE_S - 0.01
+    assert player.screen.wait(player.clock) == pytest.approx(min(left, 1 / 60) if full else left)
+
+
+def test_the_next_prompt_comes_when_its_time_is_there_whatever_was_fading(player):
+    press(player, *player.right_keys())
+    end = player.clock + SETTLE_S
+    while player.screen.phase is Phase.SETTLING:
+        player.clock += max(player.screen.wait(player.clock), 0.001)
+        player.screen.tick(player.clock)
+        assert player.clock < end + 0.01
+    assert player.screen._view.prompt is player.screen.live.round.prompts[1]
+    after = picture(player)
+    player.screen._view.show(player.screen._view.prompt)
+    assert picture(player) == after  # whole, and nothing of the one before
+
+
+def test_a_kept_picture_is_whole_again_after_it_has_faded(player):
+    (right,) = player.right_keys()
+    first, whole = player.screen._view.prompt, picture(player)
+    press(player, right)
+    player.clock += SETTLE_S - 0.01
+    picture(player)
+    player.screen.phase = Phase.READING
+    player.screen._view.show(first)
+    assert picture(player) == whole
