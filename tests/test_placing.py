@@ -200,3 +200,15 @@ def test_a_damaged_profile_goes_on_from_what_the_game_knows(tmp_path):
         again = learn(store, reader.id, known, [ended(2, right=True)])
     total = sum(known.right for known in again.knowledge.signs.values())
     assert total > 1.5
+
+
+def test_after_a_first_round_the_button_is_practice_and_the_search_is_under_progress(player):
+    player.click_on("counted")
+    player.piano(60)
+    while isinstance(player.screen, Play):
+        player.answer()
+    player.click_on("ladder")
+    assert {"practice", "progress"} <= {control.id for control in player.screen.controls}
+    player.click_on("progress")
+    player.click_on("find")
+    assert isinstance(player.screen, Placing)

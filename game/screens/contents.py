@@ -72,7 +72,7 @@ class Contents(Screen):
     @property
     def _newcomer(self) -> bool:
         """Whether nothing says yet which level suits the reader."""
-        return not self.stage.placed and not any(self._passes.values())
+        return not (self.stage.placed or self._bests or any(self._passes.values()))
 
     @property
     def _rung(self) -> Rung | None:

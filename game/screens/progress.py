@@ -113,8 +113,10 @@ class ProgressPage(Screen):
         )
         save = Rect(px(214), y, px(200), px(46))
         controls.append(Control("save", save, _("Save as a page"), self._save))
+        find = Rect(px(428), y, px(200), px(46))
+        controls.append(Control("find", find, _("Find my level"), self.stage.find_level))
         if self._tab == "misreads" and self._pages > 1:
-            more = Rect(px(428), y, px(200), px(46))
+            more = Rect(px(642), y, px(200), px(46))
             controls.append(Control("more", more, _("More misreads"), self._turn))
         return controls
 
