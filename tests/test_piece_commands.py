@@ -3,6 +3,8 @@
 
 from __future__ import annotations
 
+from math import inf
+
 import pytest
 from command_line import alone, refused, told
 from piece_reading import FILES
@@ -15,6 +17,12 @@ from game.levels import parse_level
 @pytest.fixture(autouse=True)
 def _alone(monkeypatch, tmp_path):
     alone(monkeypatch, tmp_path)
+    monkeypatch.setattr("game.cli.pieces._QUIET_S", inf)  # a busy machine is slow, and says so
+
+
+@pytest.fixture
+def told_after_a_second(monkeypatch):
+    monkeypatch.setattr("game.cli.pieces._QUIET_S", 1.0)
 
 
 def test_the_json_of_a_piece(capsys):
@@ -111,7 +119,7 @@ def test_one_hand_of_the_hardest_bars(capsys):
     assert [one.slots for one in level.show.written] == [("C5", "F6", "G6", "C5"), ("C7",)]
 
 
-def test_json_is_alone_on_standard_output_while_progress_is_told(capsys):
+def test_json_is_alone_on_standard_output_while_progress_is_told(capsys, told_after_a_second):
     with _progress("a long piece.krn") as wait:
         wait(0.5)
         assert capsys.readouterr().err == ""
@@ -122,7 +130,9 @@ def test_json_is_alone_on_standard_output_while_progress_is_told(capsys):
     assert err == "stavewise: reading a long piece.krn, which takes a while\n"
 
 
-def test_on_a_terminal_progress_is_a_bar_that_grows_and_goes(capsys, monkeypatch):
+def test_on_a_terminal_progress_is_a_bar_that_grows_and_goes(
+    capsys, monkeypatch, told_after_a_second
+):
     monkeypatch.setattr("sys.stderr.isatty", lambda: True)
     with _progress("piece.krn") as wait:
         wait(1.2)
