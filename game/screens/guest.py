@@ -8,6 +8,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from game.records import Checked, RecordFault, check, keep_guest, read_record
+from game.rounds import Score
 from game.screens import theme
 from game.screens.screen import Screen
 from game.screens.text import _, seconds
@@ -17,7 +18,7 @@ from game.store import StoreError
 if TYPE_CHECKING:
     from game.screens.stage import Stage
 
-_SHOWN = 4  # of the figures that differ
+_SHOWN = 6  # of the figures that differ
 
 
 class GuestPage(Screen):
@@ -83,24 +84,13 @@ class GuestPage(Screen):
         canvas.hints(self.menu_hints())
 
     def _paint_round(self, canvas: Canvas, checked: Checked, x: int, y: int, width: int) -> int:
-        px, score, shared = canvas.px, checked.round.score, checked.shared
+        px, shared = canvas.px, checked.shared
         level = shared.terms.level()
         words = _("{level} · {date}").format(
             level=level.title, date=shared.started.strftime("%d.%m.%Y")
         )
         canvas.text(words, (x, y), size=20, face="serif", colour=theme.MUTED, width=width)
-        y += px(48)
-        tempo = score.tempo_word if score.tempo_word and score.right else "–"
-        for label, figure in (
-            (_("Points"), f"{score.score:.1f}"),
-            (_("Accuracy"), f"{score.accuracy * 100:.0f} %"),
-            (_("Median time"), seconds(score.median_s)),
-            (_("Reading tempo"), tempo),
-        ):
-            canvas.text(label, (x, y), colour=theme.MUTED)
-            canvas.text(figure, (x + px(180), y), face="strong")
-            y += px(28)
-        y += px(14)
+        y = self._figures(canvas, checked.round.score, y + px(42)) + px(18)
         if checked.agrees:
             words = _("Worked out again from its presses: its figures agree.")
             canvas.text(words, (x, y), face="strong", colour=theme.ACCENT, width=width)
@@ -108,9 +98,11 @@ class GuestPage(Screen):
         else:
             words = _("Its figures do not follow from its presses; these above do, and are used:")
             y = canvas.paragraph(words, (x, y), width, face="strong", colour=theme.WRONG)
-            for name, claimed, now in checked.differing[:_SHOWN]:
+            told = [one for one in checked.differing if one[0] != "mean_points"]
+            told = told or [*checked.differing]  # below 0, it is not the points
+            for name, claimed, now in told[:_SHOWN]:
                 words = _("{figure}: it says {claimed}, it is {now}").format(
-                    figure=_FIGURES.get(name, name), claimed=_shown(claimed), now=_shown(now)
+                    figure=_FIGURES[name], claimed=_shown(name, claimed), now=_shown(name, now)
                 )
                 canvas.text(words, (x, y), width=width)
                 y += px(26)
@@ -123,6 +115,26 @@ class GuestPage(Screen):
                 words += " " + _("Your keyboard lacks some of its keys.")
             y = canvas.paragraph(words, (x, y), width, colour=theme.MUTED)
         return y
+
+    def _figures(self, canvas: Canvas, score: Score, y: int) -> int:
+        """The four figures side by side, as on the page of a result; the y below them."""
+        px, gap = canvas.px, canvas.px(16)
+        tempo = score.tempo_word if score.tempo_word and score.right else "–"
+        width = (canvas.width - px(80) - 3 * gap) // 4
+        for number, (label, figure) in enumerate(
+            (
+                (_("Points"), f"{score.score:.1f}"),
+                (_("Accuracy"), f"{score.accuracy * 100:.0f} %"),
+                (_("Median time"), seconds(score.median_s)),
+                (_("Reading tempo"), tempo),
+            )
+        ):
+            rect = Rect(px(40) + number * (width + gap), y, width, px(90))
+            canvas.panel(rect)
+            x, room = rect.x + px(16), width - px(32)
+            canvas.text(label, (x, y + px(10)), size=16, colour=theme.MUTED)
+            canvas.text(figure, (x, y + px(30)), size=36, face="title", width=room)
+        return y + px(90)
 
     def back(self) -> None:
         if self.stage.visit.reader is None:
@@ -154,9 +166,13 @@ _FIGURES = {
 }
 
 
-def _shown(value: object) -> str:
+def _shown(name: str, value: Any) -> str:
     if value is None:
         return "–"
     if isinstance(value, bool):
         return _("yes") if value else _("no")
-    return f"{value:.4g}" if isinstance(value, float) else str(value)
+    if name == "accuracy":
+        return f"{100 * value:.1f} %"
+    if name == "median_s":
+        return seconds(value)
+    return f"{value:.1f}" if isinstance(value, float) else str(value)

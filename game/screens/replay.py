@@ -169,7 +169,7 @@ class ReplayScreen(Screen):
         if self._replay.start.pulse is not None:
             return _("× not right")
         slow = seconds(self._replay.slow_s)
-        return _("× not right   ▬ waited {n} or longer").format(n=slow)
+        return _("× not right · thick: waited {n} or longer").format(n=slow)
 
     def _piano_rect(self, canvas: Canvas) -> Rect:
         keys = self._piano.high - self._piano.low + 1
