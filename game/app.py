@@ -395,6 +395,15 @@ class App:
         self._behind = self.screen
         self._show(ReplayScreen(self, terms, events, caption))
 
+    def open_history(self, level_id: str) -> None:
+        from game.screens.history import HistoryPage  # here: few visits need it
+
+        try:
+            self._show(HistoryPage(self, level_id))
+        except StoreError as error:
+            self.visit.notices.insert(0, str(error))
+            self.open_readers()
+
     def open_settings(self) -> None:
         self._behind = self.screen
         self._show(Settings(self))

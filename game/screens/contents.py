@@ -125,6 +125,10 @@ class Contents(Screen):
                         adjust=self._change_tempo,
                     )
                 )
+            if self._read(rung.level):
+                rect = Rect(panel.right - px(108), panel.y + px(16), px(96), px(34))
+                act = partial(self.stage.open_history, rung.level.id)
+                controls.append(Control("history", rect, _("History"), act, "quiet"))
         practice = Rect(panel.left, px(20), px(180), px(38))
         if self._newcomer:
             find = Control("find", practice, _("Find my level"), self.stage.find_level, "primary")
@@ -249,7 +253,8 @@ class Contents(Screen):
     def _paint_level(self, canvas: Canvas, panel: Rect, rung: Rung) -> None:
         px, level = canvas.px, rung.level
         x, width = panel.x + px(24), panel.width - px(48)
-        canvas.text(level.title, (x, panel.y + px(18)), size=26, face="title", width=width)
+        wide = width - px(90) if self._read(level) else width
+        canvas.text(level.title, (x, panel.y + px(18)), size=26, face="title", width=wide)
         y = canvas.paragraph(level.about, (x, panel.y + px(56)), width, colour=theme.MUTED)
         foot = panel.bottom - px(110 if level.time is None else 144)
         lines = [
@@ -286,6 +291,10 @@ class Contents(Screen):
             canvas.paragraph(str(error), (x, y + px(12)), width, size=16, colour=theme.WRONG)
             return
         canvas.sample(self.stage.engraver, prompt, room)
+
+    def _read(self, level: Level) -> bool:
+        """Whether the reader has a finished round on it."""
+        return any(level_id == level.id for level_id, _kind in self._bests)
 
     def _fault_line(self) -> str:
         faults = self.stage.ladder.faults

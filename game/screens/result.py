@@ -16,7 +16,7 @@ from game.screens.prompt_view import ghost_in, nearest_note
 from game.screens.screen import Screen
 from game.screens.text import _, note_name, plural, seconds, thousandths
 from game.screens.widgets import Canvas, Control, Rect
-from game.store import Best, LiveRound
+from game.store import Best, LiveRound, StoreError
 
 if TYPE_CHECKING:
     from game.screens.stage import Stage
@@ -55,6 +55,7 @@ class Result(Screen):
         items = [
             ("new", _("Again, new notes"), self._again_new),
             ("same", _("Again, same notes"), self._again_same),
+            ("replay", _("Replay"), self._replay),
             ("ladder", _("Ladder"), self.back),
         ]
         if self._passed and self._next:
@@ -318,6 +319,16 @@ class Result(Screen):
 
     def _turn(self, by: int = 1) -> None:
         self._page = (self._page + by) % self._pages
+
+    def _replay(self) -> None:
+        live, reader = self._live, self.stage.visit.reader
+        try:
+            events = self.stage.store.record(live.record_id).events
+        except StoreError as error:
+            self.stage.visit.notices.insert(0, str(error))
+            self.stage.open_readers()
+            return
+        self.stage.open_replay(live.terms, events, "" if reader is None else reader.name)
 
     def _again_new(self) -> None:
         self.stage.begin(self._live.terms.afresh(self.stage.new_seed()))

@@ -90,6 +90,9 @@ class Stage(Protocol):
     def open_replay(self, terms: Terms, events: Sequence[Event], caption: str) -> None:
         """Go through a round again; :meth:`go_back` returns."""
 
+    def open_history(self, level_id: str) -> None:
+        """Go to the reader's rounds on a level."""
+
     def open_settings(self) -> None:
         """Go to the settings; :meth:`go_back` returns."""
 

@@ -1,0 +1,283 @@
+# SPDX-License-Identifier: MIT
+"""A reader's rounds on one level: how they went over time, and each of them to go through again."""
+
+from __future__ import annotations
+
+from datetime import UTC, datetime
+from functools import partial
+from typing import TYPE_CHECKING
+
+import pygame
+
+from game.notation import NOTE_NAMES
+from game.reader.gain import gain_of
+from game.records import history_of, recent_rounds
+from game.reports.history import (
+    NOTHING,
+    Told,
+    best_words,
+    cells,
+    gain_words,
+    history_csv,
+    history_html,
+    plots,
+)
+from game.reports.saving import NotSaved, save_page
+from game.screens import theme
+from game.screens.plot import draw_plot
+from game.screens.screen import Screen
+from game.screens.text import _, plural
+from game.screens.widgets import Canvas, Control, Rect
+from game.store import RoundFigures, StoreError
+
+if TYPE_CHECKING:
+    from game.screens.stage import Stage
+
+_TABS = ("time", "rounds")
+_TOP, _FOOT = 88, 124
+_ROW = 34
+
+
+class HistoryPage(Screen):
+    """Stateful: the rounds of the reader on a level, and which of them is looked at.
+
+    Raises:
+        StoreError: the store cannot be read.
+    """
+
+    name = "history"
+
+    def __init__(self, stage: Stage, level_id: str) -> None:
+        super().__init__(stage)
+        reader = stage.visit.reader
+        assert reader is not None
+        self._reader = reader
+        level = next((r.level for r in stage.ladder.rungs if r.level.id == level_id), None)
+        self._level_id = level_id
+        history = history_of(stage.store.figures(reader.id), level_id, datetime.now(UTC))
+        gain = gain_of(recent_rounds(stage.store, history))
+        self._told = Told(level_id if level is None else level.title, history, gain)
+        self._newest = history.rounds[::-1]
+        self._tab = "time"
+        self._at, self._top, self._fit = 0, 0, 1
+        self._message = ""
+        self.focus = "tab-time"
+
+    def layout(self, canvas: Canvas) -> list[Control]:
+        px = canvas.px
+        controls, right = list[Control](), canvas.width - px(40)
+        titles = {"time": _("Over time"), "rounds": _("Rounds")}
+        for number, tab in enumerate(_TABS):
+            rect = Rect(right - px(116) * (len(_TABS) - number), px(22), px(108), px(34))
+            controls.append(
+                Control(f"tab-{tab}", rect, titles[tab], partial(self._open, tab), "quiet")
+            )
+        if self._tab == "rounds":
+            controls += self._rows(canvas)
+        y = canvas.height - px(106)
+        items = [("back", _("Done"), self.back)]
+        if self._newest:
+            items += [
+                ("page", _("Save as a page"), self._save_page),
+                ("table", _("Save as a table"), self._save_table),
+            ]
+        x = px(40)
+        for number, (name, label, act) in enumerate(items):
+            width = px(160 if number == 0 else 190)
+            style = "button" if number else "primary"
+            controls.append(Control(name, Rect(x, y, width, px(46)), label, act, style))
+            x += width + px(14)
+        self._message_x = x
+        return controls
+
+    def _rows(self, canvas: Canvas) -> list[Control]:
+        """The rounds in view, the latest first; the one with the focus is among them."""
+        px = canvas.px
+        room = self._room(canvas)
+        self._fit = max(1, (room.height - px(34)) // px(_ROW))
+        self._top = max(min(self._top, self._at), self._at - self._fit + 1)
+        found = []
+        for number, one in enumerate(self._newest[self._top : self._top + self._fit]):
+            when, kind, points, accuracy, median, _tempo, note = cells(one, self._told.history)
+            rect = Rect(room.x, room.y + px(34) + number * px(_ROW), self._wide(room), px(_ROW))
+            found.append(
+                Control(
+                    f"round-{one.id}",
+                    rect,
+                    f"{when} · {kind}" + (f" · {note}" if note else ""),
+                    partial(self._replay, one),
+                    "row",
+                    f"{points} · {accuracy} · {median}",
+                )
+            )
+        return found
+
+    @staticmethod
+    def _room(canvas: Canvas) -> Rect:
+        px = canvas.px
+        return Rect(px(40), px(_TOP), canvas.width - px(80), canvas.height - px(_TOP) - px(_FOOT))
+
+    @staticmethod
+    def _wide(room: Rect) -> int:
+        """The width of the list beside the weeks."""
+        return round(room.width * 0.64)
+
+    def paint(self, canvas: Canvas) -> None:
+        px, history = canvas.px, self._told.history
+        canvas.text(
+            self._told.title,
+            (px(40), px(40)),
+            size=30,
+            face="title",
+            anchor="midleft",
+            width=canvas.width - px(340),
+        )
+        number = len(history.rounds)
+        words = plural("{name}: {n} round", "{name}: {n} rounds", number).format(
+            name=self._reader.name, n=number
+        )
+        canvas.text(words, (px(40), px(64)), colour=theme.MUTED, width=canvas.width - px(80))
+        tab = next(item for item in self.controls if item.id == f"tab-{self._tab}").rect
+        canvas.surface.fill(
+            theme.ACCENT, Rect(tab.x + px(8), tab.bottom, tab.width - px(16), px(3))
+        )
+        room = self._room(canvas)
+        if not history.rounds:
+            canvas.text(
+                NOTHING,
+                room.center,
+                size=22,
+                face="serif",
+                colour=theme.MUTED,
+                anchor="center",
+                width=room.width,
+            )
+        elif self._tab == "time":
+            self._time(canvas, room)
+        else:
+            self._weeks(canvas, room)
+        if self._message:
+            x = self._message_x
+            canvas.text(
+                self._message,
+                (x, canvas.height - px(83)),
+                size=16,
+                anchor="midleft",
+                width=canvas.width - px(40) - x,
+            )
+        canvas.hints(self.menu_hints())
+
+    def _time(self, canvas: Canvas, room: Rect) -> None:
+        """Four plots, and what the slow notes cost."""
+        px, gap = canvas.px, canvas.px(34)
+        words, below = self._gain(), canvas.px(76)
+        width = (room.width - gap) // 2
+        height = (room.height - px(14) - below - px(18)) // 2
+        for number, plot in enumerate(plots(self._told.history)):
+            row, column = divmod(number, 2)
+            x, y = room.x + column * (width + gap), room.y + px(14) + row * (height + px(18))
+            draw_plot(canvas, Rect(x, y, width, height), plot)
+        canvas.paragraph(words, (room.x, room.bottom - below + px(12)), room.width, size=17)
+
+    def _gain(self) -> str:
+        return gain_words(self._told.gain, NOTE_NAMES[self.stage.options.note_names])
+
+    def _weeks(self, canvas: Canvas, room: Rect) -> None:
+        """Over the rounds what they are; beside them the best of each week."""
+        px = canvas.px
+        x = room.x + self._wide(room) + px(40)
+        width = room.right - x
+        head = _("Choose a round to go through it again")
+        canvas.text(head, (room.x, room.y + px(6)), face="strong", width=self._wide(room))
+        canvas.text(_("Best by week"), (x, room.y + px(6)), face="strong")
+        weeks = best_words(self._told.history)
+        for number, (week, best) in enumerate(weeks[: self._fit]):
+            y = room.y + px(34) + number * px(_ROW) + px(_ROW) // 2
+            right = canvas.text(week, (x, y), colour=theme.MUTED, anchor="midleft").right
+            canvas.text(
+                best, (right + px(14), y), anchor="midleft", width=x + width - right - px(14)
+            )
+        for more, sign, y in (
+            (self._top > 0, "↑", room.y + px(34)),
+            (self._top + self._fit < len(self._newest), "↓", room.bottom - px(12)),
+        ):
+            if more:
+                at = (room.x - px(10), y)
+                canvas.text(sign, at, face="strong", colour=theme.MUTED, anchor="topright")
+
+    # What the reader does
+
+    @property
+    def _on_a_round(self) -> bool:
+        return self.focus.startswith("round-")
+
+    def key(self, event: pygame.event.Event) -> None:
+        arrows = {pygame.K_UP: -1, pygame.K_DOWN: 1}
+        if self._on_a_round and event.key in arrows and self._can_move(arrows[event.key]):
+            self._move(arrows[event.key])
+        elif self._on_a_round and event.key in (pygame.K_PAGEUP, pygame.K_PAGEDOWN):
+            self._move(self._fit if event.key == pygame.K_PAGEDOWN else -self._fit)
+        else:
+            super().key(event)
+
+    def mouse(self, event: pygame.event.Event) -> None:
+        if event.type == pygame.MOUSEWHEEL and self._tab == "rounds" and self._newest:
+            self._move(-event.y)
+            return
+        super().mouse(event)
+        for number, one in enumerate(self._newest):
+            if self.focus == f"round-{one.id}":
+                self._at = number
+
+    def _sequence(self, by: int) -> None:
+        if self._on_a_round and self._can_move(by):
+            self._move(by)
+            return
+        super()._sequence(by)
+        ids = [one.id for one in self._newest]
+        if self._on_a_round:
+            self._at = ids.index(int(self.focus.removeprefix("round-")))
+
+    def _toward(self, dx: int, dy: int) -> None:
+        super()._toward(dx, dy)
+        if self._on_a_round:
+            ids = [one.id for one in self._newest]
+            self._at = ids.index(int(self.focus.removeprefix("round-")))
+
+    def _can_move(self, by: int) -> bool:
+        return 0 <= self._at + by < len(self._newest)
+
+    def _move(self, by: int) -> None:
+        self._at = max(0, min(len(self._newest) - 1, self._at + by))
+        self.focus = f"round-{self._newest[self._at].id}"
+
+    def back(self) -> None:
+        self.stage.open_ladder(self._level_id)
+
+    def _open(self, tab: str) -> None:
+        self._tab, self._message = tab, ""
+
+    def _replay(self, one: RoundFigures) -> None:
+        try:
+            record = self.stage.store.record(one.id)
+        except StoreError as error:
+            self._message = str(error)
+            return
+        when = cells(one, self._told.history)[0]
+        self.stage.open_replay(record.terms, record.events, f"{self._reader.name} · {when}")
+
+    def _save_page(self) -> None:
+        names = NOTE_NAMES[self.stage.options.note_names]
+        self._save(history_html(self._reader.name, [self._told], names), ".html")
+
+    def _save_table(self) -> None:
+        self._save(history_csv([self._told.history]).decode("utf-8"), ".csv")
+
+    def _save(self, text: str, ending: str) -> None:
+        title = f"{self._told.title} {self._reader.name}"
+        try:
+            path = save_page(text, title, ending)
+        except NotSaved as error:
+            self._message = _("Not saved: {why}").format(why=error)
+        else:
+            self._message = _("Saved: {path}").format(path=path)
