@@ -104,12 +104,12 @@ def gain_words(gain: Gain | None, names: NoteNames) -> str:
             "Too little was read lately to tell which notes cost you time: it takes three right "
             "answers to each of several notes, not read to a beat."
         )
-    signs = ", ".join(f"{sign_name(sign, names)} {t:.1f} s" for sign, t in gain.slow)
+    signs = ", ".join(f"{sign_name(sign, names)} {t:.2f} s" for sign, t in gain.slow)
     number = {1: "note that takes", 2: "two notes that take", 3: "three notes that take",
               4: "four notes that take", 5: "five notes that take"}[len(gain.slow)]  # fmt: skip
     return (
         f"If the {number} you longest ({signs}) took as long as the median one, "
-        f"{gain.usual_s:.1f} s, your median time would be {gain.median_then_s:.2f} s instead of "
+        f"{gain.usual_s:.2f} s, your median time would be {gain.median_then_s:.2f} s instead of "
         f"{gain.median_s:.2f} s, and your reading tempo {gain.tempo_then_per_min:.0f} right a "
         f"minute ({tempo_word(gain.tempo_then_per_min)}) instead of {gain.tempo_per_min:.0f} "
         f"({tempo_word(gain.tempo_per_min)})."

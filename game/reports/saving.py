@@ -16,12 +16,13 @@ class NotSaved(Exception):
     """A page could not be written; the message says where and why."""
 
 
-def save_page(text: str, title: str) -> Path:
+def save_page(text: str, title: str, ending: str = ".html") -> Path:
     """Write a page among the user's documents, or failing that among the game's data.
 
     Args:
-        text: the page.
+        text: the page, or a table.
         title: what the file is called, any text; a number follows where that name is taken.
+        ending: of its name.
 
     Raises:
         NotSaved: neither place can be written.
@@ -29,7 +30,7 @@ def save_page(text: str, title: str) -> Path:
     trouble = ""
     for folder in (user_documents_path(), user_data_path("stavewise", appauthor=False)):
         try:
-            return _written(text, folder / "Stavewise", file_name(title))
+            return _written(text, folder / "Stavewise", file_name(title), ending)
         except OSError as error:
             trouble = trouble or f"{folder / 'Stavewise'}: {error.strerror}"
     raise NotSaved(f"{trouble}; make room there, or see 'stavewise progress --help'")
@@ -43,12 +44,12 @@ def file_name(title: str) -> str:
     return " ".join(kept.split())[:_LONGEST].strip() or "page"
 
 
-def _written(text: str, folder: Path, name: str) -> Path:
+def _written(text: str, folder: Path, name: str, ending: str) -> Path:
     folder.mkdir(parents=True, exist_ok=True)
     for number in count(1):
-        path = folder / f"{name}{'' if number == 1 else f' {number}'}.html"
+        path = folder / f"{name}{'' if number == 1 else f' {number}'}{ending}"
         try:
-            with path.open("x", encoding="utf-8") as file:
+            with path.open("x", encoding="utf-8", newline="") as file:
                 file.write(text)
         except FileExistsError:
             continue

@@ -127,8 +127,8 @@ class Contents(Screen):
                 )
             if self._read(rung.level):
                 rect = Rect(panel.right - px(108), panel.y + px(16), px(96), px(34))
-                act = partial(self.stage.open_history, rung.level.id)
-                controls.append(Control("history", rect, _("History"), act, "quiet"))
+                go = partial(self.stage.open_history, rung.level.id)
+                controls.append(Control("history", rect, _("History"), go, "quiet"))
         practice = Rect(panel.left, px(20), px(180), px(38))
         if self._newcomer:
             find = Control("find", practice, _("Find my level"), self.stage.find_level, "primary")

@@ -35,7 +35,7 @@ if TYPE_CHECKING:
 
 _TABS = ("time", "rounds")
 _TOP, _FOOT = 88, 124
-_ROW = 34
+_HEAD, _ROW = 40, 34
 
 
 class HistoryPage(Screen):
@@ -94,12 +94,12 @@ class HistoryPage(Screen):
         """The rounds in view, the latest first; the one with the focus is among them."""
         px = canvas.px
         room = self._room(canvas)
-        self._fit = max(1, (room.height - px(34)) // px(_ROW))
+        self._fit = max(1, (room.height - px(_HEAD)) // px(_ROW))
         self._top = max(min(self._top, self._at), self._at - self._fit + 1)
         found = []
         for number, one in enumerate(self._newest[self._top : self._top + self._fit]):
             when, kind, points, accuracy, median, _tempo, note = cells(one, self._told.history)
-            rect = Rect(room.x, room.y + px(34) + number * px(_ROW), self._wide(room), px(_ROW))
+            rect = Rect(room.x, room.y + px(_HEAD) + number * px(_ROW), self._wide(room), px(_ROW))
             found.append(
                 Control(
                     f"round-{one.id}",
@@ -188,17 +188,21 @@ class HistoryPage(Screen):
         x = room.x + self._wide(room) + px(40)
         width = room.right - x
         head = _("Choose a round to go through it again")
-        canvas.text(head, (room.x, room.y + px(6)), face="strong", width=self._wide(room))
-        canvas.text(_("Best by week"), (x, room.y + px(6)), face="strong")
+        top = room.y + px(10)
+        canvas.text(head, (room.x, top), face="strong", width=self._wide(room) // 2)
+        columns = _("points · right at first · median time")
+        right_edge = room.x + self._wide(room) - px(14)
+        canvas.text(columns, (right_edge, top), size=16, colour=theme.MUTED, anchor="topright")
+        canvas.text(_("Best by week"), (x, top), face="strong")
         weeks = best_words(self._told.history)
         for number, (week, best) in enumerate(weeks[: self._fit]):
-            y = room.y + px(34) + number * px(_ROW) + px(_ROW) // 2
+            y = room.y + px(_HEAD) + number * px(_ROW) + px(_ROW) // 2
             right = canvas.text(week, (x, y), colour=theme.MUTED, anchor="midleft").right
             canvas.text(
                 best, (right + px(14), y), anchor="midleft", width=x + width - right - px(14)
             )
         for more, sign, y in (
-            (self._top > 0, "↑", room.y + px(34)),
+            (self._top > 0, "↑", room.y + px(_HEAD)),
             (self._top + self._fit < len(self._newest), "↓", room.bottom - px(12)),
         ):
             if more:
