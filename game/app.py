@@ -454,17 +454,18 @@ class App:
     def finish(self, live: LiveRound) -> None:
         reader = self.visit.reader
         assert reader is not None
-        before = None
+        before, compared = None, True
         try:
             before = self.store.best(reader.id, live.level.id, live.terms.kind)
         except StoreError as error:  # a server that is away: the round is kept all the same
+            compared = False
             self.visit.notices.insert(0, str(error))
         try:
             live.finish()
         except StoreError as error:
             self.visit.notices.insert(0, str(error))
         self._learn(reader, live.round)
-        self._show(Result(self, live, before))
+        self._show(Result(self, live, before, compared))
         if self._how.robot is not None:
             self._closing_at = self.now() + _RESULT_S
 

@@ -13,11 +13,15 @@ from collections.abc import Callable, Iterator
 from contextlib import contextmanager, suppress
 from pathlib import Path
 
+import pygame
 import pytest
+from builders import shipped
+from player import Player
 from postgres_server import PostgresServer, binaries
 from store_builders import NOON, TERMS, minutes, result, script, stores_engine
 
-from game.rounds import Flip, Press
+from game.app import App, AppOptions
+from game.rounds import Flip, Press, Terms
 from game.store import HeatEntry, RoundTaken, State, Store, StoreError, courier
 from game.store.place import find_place
 
@@ -265,6 +269,35 @@ def test_of_two_copies_that_go_on_with_one_round_the_second_is_told(server, url)
         assert two.append(record, Press(5.0, 63))
     kept_apart = rows(url, "SELECT body->>'t' FROM refused ORDER BY seq")
     assert [float(t) for (t,) in kept_apart] == [2.0, 3.0]
+
+
+def test_a_round_in_the_window_is_played_to_its_result_while_the_server_is_away(server, url):
+    app = App(AppOptions(store=url, size=(1024, 600)))
+    player = Player(app)
+    try:
+        app.visit.reader = app.store.add_reader("Anna")
+        rung = shipped().rungs[0]
+        app.begin(Terms.counted(rung.level, rung.text, 3, 6, app.compass))
+        player.look()
+        player.piano(60)
+        with away(server):
+            for _ in range(6):
+                player.wait(0.5)
+                player.piano(*player.right_keys())
+                player.wait(0.5)
+            assert player.screen.name == "result"
+            assert player.screen._against_best() == "your best could not be looked up"
+            assert app.store.pending > 0
+            player.type(pygame.K_RETURN)  # the next round needs the server
+            assert player.screen.name == "readers"
+            assert "cannot be reached" in app.visit.notices[0]
+        (record,) = app.store.records(app.visit.reader.id)
+        assert (record.result.slots, record.result.accuracy) == (6, 1.0)
+    finally:
+        app._ports.close()
+        app.sound.close()
+        pygame.quit()
+        app.store.close()
 
 
 # The way to the server

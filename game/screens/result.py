@@ -31,10 +31,13 @@ class Result(Screen):
 
     name = "result"
 
-    def __init__(self, stage: Stage, live: LiveRound, before: Best | None) -> None:
+    def __init__(
+        self, stage: Stage, live: LiveRound, before: Best | None, compared: bool = True
+    ) -> None:
         super().__init__(stage)
         self._live = live
         self._before = before
+        self._compared = compared
         self._score = live.round.score
         self._missed = [item for item in live.round.results if not item.right]
         self._page = 0
@@ -203,13 +206,15 @@ class Result(Screen):
 
     @property
     def _is_best(self) -> bool:
-        if not self._live.round.complete:
+        if not self._live.round.complete or not self._compared:
             return False
         return self._before is None or self._score.mean_points > self._before.score
 
     def _against_best(self) -> str:
         if not self._live.round.complete:
             return _("unfinished")
+        if not self._compared:
+            return _("your best could not be looked up")
         if self._before is None:
             return _("Your first best")
         if self._is_best:
