@@ -294,9 +294,7 @@ def test_a_round_in_the_window_is_played_to_its_result_while_the_server_is_away(
         (record,) = app.store.records(app.visit.reader.id)
         assert (record.result.slots, record.result.accuracy) == (6, 1.0)
     finally:
-        app._ports.close()
         app.sound.close()
-        pygame.quit()
         app.store.close()
 
 
@@ -352,6 +350,7 @@ class Cable:
 
     def close(self) -> None:
         self.carries_answers = True
+        self._listener.shutdown(socket.SHUT_RDWR)  # wakes who waits in accept
         self._listener.close()
         self.cut()
 
