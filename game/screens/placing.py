@@ -37,6 +37,7 @@ class Placing(Play):
         # One piano for all prompts: what it spans must not tell where the next note is.
         low, high = stage.compass.low, stage.compass.high
         self._piano = PianoView(max(low, _LOWEST), min(high, _HIGHEST))
+        self._pace = None  # nobody hurries to their level
 
     def _heading(self, canvas: Canvas) -> None:
         px = canvas.px

@@ -282,24 +282,15 @@ class Play(Screen):
                 self.pause()
 
     def mouse(self, event: pygame.event.Event) -> None:
-        if (
-            event.type == pygame.MOUSEBUTTONDOWN
-            and event.button == 1
-            and self._hit(event.pos) is None
-        ):
-            key = self._piano.key_at(event.pos)
-            if key is not None and self.phase is not Phase.PAUSED:
-                self._mouse_key = key
-                self.stage.press(key, 80)
-            elif self.phase is Phase.READY:
-                self.start()
-            return
         if event.type == pygame.MOUSEBUTTONUP:
-            if self._mouse_key is not None:
-                self.stage.release(self._mouse_key)
-                self._mouse_key = None
-            return
-        super().mouse(event)
+            self._piano.mouse(event, self.stage)
+        elif event.type == pygame.MOUSEBUTTONDOWN and self._hit(event.pos) is None:
+            paused = self.phase is Phase.PAUSED
+            played = not paused and self._piano.mouse(event, self.stage)
+            if not played and self.phase is Phase.READY and event.button == 1:
+                self.start()
+        else:
+            super().mouse(event)
 
     def keyboards_changed(self, connected: bool, label: str) -> None:
         if not connected and self.phase in (Phase.READING, Phase.SETTLING):
@@ -309,7 +300,6 @@ class Play(Screen):
             self.resume()
 
     _waiting_for_keyboard = False
-    _mouse_key: int | None = None
 
     def back(self) -> None:
         if self.phase is Phase.PAUSED:

@@ -44,7 +44,6 @@ class Welcome(Screen):
         self._message = ""
         self._insisted: tuple[int, int] = (MIDDLE_C, 0)  # another C, and how often in a row
         self._begin_at: float | None = None
-        self._mouse_key: int | None = None
         self._by_menu = False
 
     @property
@@ -168,19 +167,10 @@ class Welcome(Screen):
         return True
 
     def mouse(self, event: pygame.event.Event) -> None:
-        if event.type == pygame.MOUSEBUTTONUP and self._mouse_key is not None:
-            self.stage.release(self._mouse_key)
-            self._mouse_key = None
-        elif event.type == pygame.MOUSEBUTTONDOWN and event.button == 1:
-            key = self._piano.key_at(event.pos)
-            if key is None:
-                super().mouse(event)
-            else:
-                self._mouse_key = key
-                self.stage.press(key, 80)
-        elif event.type == pygame.MOUSEMOTION:
+        if not self._piano.mouse(event, self.stage):
             super().mouse(event)
-            self._by_menu = self._hit(event.pos) is not None
+            if event.type == pygame.MOUSEMOTION:
+                self._by_menu = self._hit(event.pos) is not None
 
     def key(self, event: pygame.event.Event) -> None:
         if event.key in MENU_KEYS and not self._by_menu:

@@ -5,6 +5,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass, field
+from typing import TYPE_CHECKING
 
 import pygame
 
@@ -13,6 +14,9 @@ from game.keyboards import ComputerKeyboard, PianoKey, PianoLayout
 from game.levels import Prompt
 from game.screens import theme
 from game.screens.theme import Colour, Metrics
+
+if TYPE_CHECKING:
+    from game.screens.stage import Stage
 
 Rect = pygame.Rect
 
@@ -261,6 +265,7 @@ class PianoView:
         self._origin = (0, 0)
         self._drawn: tuple[PianoLayout, ComputerKeyboard | None] | None = None
         self._picture: pygame.Surface | None = None
+        self._under_mouse: int | None = None  # the key that the mouse holds down
 
     def draw(self, canvas: Canvas, rect: Rect, computer: ComputerKeyboard | None = None) -> None:
         """Draw it; with `computer`, the letters of the computer keyboard on its keys.
@@ -284,6 +289,19 @@ class PianoView:
             down = key.key in self.down
             if down or (key.black and not self.down.isdisjoint((key.key - 1, key.key + 1))):
                 _draw_key(canvas, key, rect.topleft, computer, down=down)
+
+    def mouse(self, event: pygame.event.Event, stage: Stage) -> bool:
+        """Play it with the mouse; whether the event was for it."""
+        if event.type == pygame.MOUSEBUTTONUP and self._under_mouse is not None:
+            stage.release(self._under_mouse)
+            self._under_mouse = None
+            return True
+        if event.type == pygame.MOUSEBUTTONDOWN and event.button == 1:
+            self._under_mouse = self.key_at(event.pos)
+            if self._under_mouse is not None:
+                stage.press(self._under_mouse, 80)
+                return True
+        return False
 
     def rect_of(self, key: int) -> Rect:
         """Where a key was drawn last; empty when it was not."""
