@@ -82,6 +82,12 @@ def completes(
     expected: frozenset[int], presses: Sequence[JudgedPress], window_s: float, apart: int = 128
 ) -> bool:
     """Whether the last press completes the slot: every expected key pressed within `window_s`."""
-    last = presses[-1].t
-    struck = {press.key % apart for press in presses if together(press, last, window_s)}
+    last = presses[-1]
+    if last.verdict is not Verdict.RIGHT:
+        return False  # what is there without it would have completed the slot before
+    struck = set()
+    for press in reversed(presses):  # the latest only: somebody may hammer thousands of keys
+        if not together(press, last.t, window_s):
+            break
+        struck.add(press.key % apart)
     return {key % apart for key in expected} <= struck
