@@ -64,6 +64,15 @@ def test_forms_of_notes_are_equally_hard_at_every_moment_over_thousands_of_seeds
 
 
 @pytest.mark.parametrize("name", LEVELS)
+@pytest.mark.parametrize("prompts", [1, 2, 3])
+def test_the_shortest_forms_are_fair_even_where_that_makes_some_alike(name, prompts):
+    setup = setup_of(4, text=level_text(LEVELS[name]), prompts=prompts)
+    found = unfairness(setup, forms_of(setup))
+    assert found.slots == 0
+    assert found.total <= 2 * TOTAL
+
+
+@pytest.mark.parametrize("name", LEVELS)
 @pytest.mark.parametrize("seats", [1, 2, 40])
 def test_any_number_of_seats_may_read_any_kind_of_level(name, seats):
     setup = setup_of(seats, text=level_text(LEVELS[name]), prompts=9, seed=seats)

@@ -8,15 +8,18 @@ until they fit. So a form
 
 - has as many slots as the model, in all;
 - is in total as hard as it, to within :data:`TOTAL` of it;
-- is nowhere much ahead of it or behind: after any prompt the difference is at most
-  :data:`BAND` times the standard deviation of a single prompt (of its difficulty beyond the
-  level's mean per slot), and the slots differ by at most their own standard deviation, rounded up;
-- has nearly the same kinds of places, since each is drawn from bags that are emptied before they
-  are filled again (:mod:`game.levels.bag`);
+- is nowhere much ahead of it or behind: after any prompt the difference is kept to :data:`BAND`
+  times the standard deviation of a single prompt (of its difficulty beyond the level's mean per
+  slot), at most :data:`MOST` of a mean prompt, and the slots to their own standard deviation,
+  rounded up; an exchange near the end, which mends the total, may go a little beyond;
+- has nearly as many notes on the lower staff, with signs and on ledger lines, and nearly the same
+  places, since each form is drawn from bags that are emptied before they are filled again;
 - is not the form of any other seat, nor an earlier one of its own.
 
-Difficulty is :mod:`game.levels.difficulty`'s, which orders the ladder. Where a level has too few
-prompts to go round, or prompts in a fixed order, some forms are alike.
+To be fair comes first: where a form has so few prompts, or a level so few different ones, that
+nothing else is equal, some forms are alike; as they are where prompts come in a fixed order.
+
+Difficulty is :mod:`game.levels.difficulty`'s, which orders the ladder.
 
 A form depends on level text, compass, seed, length, seat and try, and on nothing of the machine.
 """

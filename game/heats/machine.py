@@ -22,6 +22,9 @@ is closed. So the edges are:
 - **A redo** waits until the run is over, then plays in the next one, alone or with the others that
   have still to play.
 - Events that mean nothing at their moment, or name no seat, change nothing.
+
+A heat that was broken off goes on from its kept events: :func:`play`, then a Pause at the time of
+the last of them, and a Resume on the same clock when everybody is ready.
 """
 
 from __future__ import annotations
