@@ -21,6 +21,9 @@ LARGEST_BYTES = 2_000_000
 """Of a file; half an hour of playing fills a fifth of it."""
 MOST_EVENTS = 20_000
 MOST_PROMPTS = 20_000
+LARGEST_NUMBER = 1e9
+"""Of anything in a record but the seed; thirty years of seconds."""
+LARGEST_SEED = 2**63 - 1
 
 _AGAIN = "Export the round again"
 _WHOLE = "Copy the file again, whole"
@@ -59,7 +62,7 @@ class _Level(_Strict):
 
 
 class _Event(_Strict):
-    t: float = Field(ge=0)
+    t: float = Field(ge=0, le=LARGEST_NUMBER)
     event: Literal["flip", "press", "pause", "resume", "tick", "stop"]
     key: int | None = Field(None, ge=0, le=127)
     velocity: int | None = Field(None, ge=1, le=127)
@@ -220,8 +223,13 @@ def _valid(kind: TypeAdapter[_T], value: Mapping[str, Any], place: str, file: st
 
 def _finite(value: Mapping[str, Any], place: str, file: str) -> None:
     for name, number in value.items():
+        if not isinstance(number, int | float):
+            continue  # of the wrong kind, if it is; that is looked for elsewhere
         if isinstance(number, float) and not isfinite(number):
             what = f"found {number}; allowed: a finite number"
+            raise RecordFault(file, f"{place}.{name}", what, _BY_HAND)
+        if abs(number) > (LARGEST_SEED if name == "seed" else LARGEST_NUMBER):
+            what = "found a number larger than any round has"
             raise RecordFault(file, f"{place}.{name}", what, _BY_HAND)
 
 
