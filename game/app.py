@@ -32,8 +32,10 @@ from game.reader import LevelSearch, Profile
 from game.resources import level_folders
 from game.rounds import Event, Pace, Round, Terms
 from game.screens import theme
+from game.screens.classroom import Classroom
 from game.screens.contents import Contents
 from game.screens.guest import GuestPage
+from game.screens.heat_screen import HeatScreen
 from game.screens.help import Help
 from game.screens.in_time import PlayInTime
 from game.screens.options import Options
@@ -72,12 +74,14 @@ class App:
         self.options = Options.from_kept(self.store.get_setting("options", {}))
         self.canvas = Canvas(open_window(how.size, how.fullscreen or self.options.full_screen))
         self._wake = pygame.event.custom_type()
+        self._woken = False
         self._queue = PressQueue(on_arrival=self._wake_loop)
         self._ports = MidiPorts(self._queue, chosen=self.options.keyboard or None)
         self._pianos: set[str] = set()
         self.engraver = Engraver()
         self.sound = SoundPlayer.open(self.options.volume / 100)
         self.computer = ComputerKeyboard()
+        self.classroom = Classroom(self)
         self._pressed: dict[int, int] = {}  # scancode -> piano key, until it comes up
         robot = how.robot
         self.visit = Visit(
@@ -118,11 +122,11 @@ class App:
             self.screen.draw(self.canvas)
             self._fade()
             pygame.display.flip()
-            self.screen.shown(self.now())
-            if self._fading is None:
-                self._shots.passed(self.screen.name, self.canvas.surface)
-            happened = self._wait()
             try:
+                self.screen.shown(self.now())
+                if self._fading is None:
+                    self._shots.passed(self.screen.name, self.canvas.surface)
+                happened = self._wait()
                 self._hear(happened)
                 self.screen.tick(self.now())
             except StoreError as error:
@@ -156,6 +160,7 @@ class App:
         return [first, *pygame.event.get()]
 
     def _hear(self, events: list[pygame.event.Event]) -> None:
+        self._woken = False
         for event in self._queue.drain():
             self._from_queue(event)
         for happened in events:
@@ -288,7 +293,13 @@ class App:
         except StoreError as error:
             self.visit.notices.insert(0, str(error))
 
+    def hear_all(self, every: bool) -> None:
+        self._ports.choose(None if every else self.options.keyboard or None)
+
     # From screen to screen
+
+    def show(self, screen: Screen) -> None:
+        self._show(screen)
 
     def _show(self, screen: Screen) -> None:
         self.screen.leave()
@@ -359,7 +370,9 @@ class App:
     def _dropped(self, path: Path) -> None:
         """A file was dropped on the window: sheet music, for the reader who is chosen, or a
         record."""
-        if isinstance(self.screen, Play):
+        if self.screen.dropped(path):
+            return
+        if isinstance(self.screen, Play | HeatScreen):
             return  # a round is not left by accident
         if path.suffix.lower() == ".json":
             self._show(GuestPage(self, path))
@@ -529,8 +542,10 @@ class App:
             self._shots.passed(screen.name, self.canvas.surface)
 
     def _wake_loop(self) -> None:
-        # Posting is the one pygame call that is safe from the MIDI thread.
-        if pygame.display.get_init():
+        # Posting is the one pygame call that is safe from the MIDI thread. One event wakes the
+        # loop, however many presses come meanwhile: SDL's queue is not endless.
+        if not self._woken and pygame.display.get_init():
+            self._woken = True
             pygame.event.post(pygame.event.Event(self._wake))
 
 

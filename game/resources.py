@@ -6,7 +6,7 @@ from __future__ import annotations
 import os
 from pathlib import Path
 
-from platformdirs import user_data_path
+from platformdirs import user_data_path, user_documents_path
 
 OWN_LEVELS = "STAVEWISE_LEVELS"
 """The environment variable that names another folder for levels of one's own."""
@@ -33,6 +33,11 @@ def own_levels_folder() -> Path:
     if named:
         return Path(named).expanduser().absolute()
     return user_data_path("stavewise", appauthor=False) / "levels"
+
+
+def documents_folder() -> Path:
+    """The folder for what is written for people to open; it need not exist."""
+    return user_documents_path() / "Stavewise"
 
 
 def level_folders() -> tuple[Path, Path]:

@@ -28,6 +28,7 @@ ORDER = (
     "records",
     "paces",
     "heats",
+    "live_heat",
     "reports",
     "sound",
     "screens",

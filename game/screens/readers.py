@@ -10,10 +10,11 @@ from typing import TYPE_CHECKING
 import pygame
 
 from game.screens import theme
+from game.screens.classes import heat_words
 from game.screens.screen import Screen
 from game.screens.text import _
 from game.screens.widgets import Canvas, Control, Rect
-from game.store import Reader, StoreError
+from game.store import KeptHeat, Reader, StoreError
 
 if TYPE_CHECKING:
     from game.screens.stage import Stage
@@ -34,8 +35,10 @@ class Readers(Screen):
         self._last: Reader | None = None  # the one looked at last
         self._note = ""
         self._first = 0
+        self._heats: tuple[KeptHeat, ...] = ()
         try:
             self._readers = stage.store.readers()
+            self._heats = stage.store.school.open_heats()
         except StoreError as error:
             self._readers, self._note = (), str(error)
 
@@ -62,6 +65,17 @@ class Readers(Screen):
             )
             for reader in self._readers
         ]
+        items += [
+            Control(
+                f"heat-{heat.uuid}",
+                Rect(x, 0, width, row),
+                heat_words(heat),
+                partial(self.stage.classroom.resume, heat),
+                "row",
+                _("go on"),
+            )
+            for heat in self._heats
+        ]
         items.append(
             Control("new", Rect(x, 0, width, row), _("New reader"), self._new, "row", mark="+")
         )
@@ -75,6 +89,7 @@ class Readers(Screen):
         foot = [
             ("help", _("Help"), self.stage.open_help),
             ("settings", _("Settings"), self.stage.open_settings),
+            ("classes", _("Class challenge"), self.stage.classroom.open),
             ("quit", _("Close"), self.stage.quit),
         ]
         looked_at = next((r for r in self._readers if self.focus == f"reader-{r.id}"), None)
@@ -82,9 +97,12 @@ class Readers(Screen):
         if self._last is not None:
             words = _("Rename {name}").format(name=self._last.name)
             foot.insert(0, ("rename", words, self._rename))
-        y, share = canvas.height - px(92), width // (len(foot) + (self._last is not None))
+        broad = ("rename", "classes")
+        width = min(px(680), canvas.width - px(40))
+        x, y = (canvas.width - width) // 2, canvas.height - px(92)
+        share = width // sum(2 if name in broad else 1 for name, _label, _act in foot)
         for name, label, act in foot:
-            wide = 2 * share if name == "rename" else share
+            wide = 2 * share if name in broad else share
             visible.append(Control(name, Rect(x, y, wide, px(36)), label, act, "quiet"))
             x += wide
         return visible

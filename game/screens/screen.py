@@ -3,6 +3,7 @@
 
 from __future__ import annotations
 
+from pathlib import Path
 from typing import TYPE_CHECKING
 
 import pygame
@@ -131,6 +132,10 @@ class Screen:
             self._sequence(1)
         elif event.key == PIANO_BACK:
             self.back()
+
+    def dropped(self, path: Path) -> bool:
+        """A file was dropped on the window; whether it was for this screen."""
+        return False
 
     def keyboards_changed(self, connected: bool, label: str) -> None:
         """A keyboard was plugged in, or pulled."""

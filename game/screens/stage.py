@@ -5,7 +5,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, field
-from typing import Protocol
+from typing import TYPE_CHECKING, Protocol
 
 from game.engraving import Engraver
 from game.keyboards import ComputerKeyboard, RobotReader
@@ -16,6 +16,10 @@ from game.screens.options import Options
 from game.screens.widgets import Canvas
 from game.sound import SoundPlayer
 from game.store import LiveRound, Reader, Record, Store
+
+if TYPE_CHECKING:
+    from game.screens.classroom import Classroom
+    from game.screens.screen import Screen
 
 
 @dataclass
@@ -50,6 +54,13 @@ class Stage(Protocol):
     computer: ComputerKeyboard
 
     canvas: Canvas
+    classroom: Classroom
+
+    def show(self, screen: Screen) -> None:
+        """Go to a screen."""
+
+    def hear_all(self, every: bool) -> None:
+        """Listen to every MIDI keyboard, or again to what the settings say."""
 
     def open_readers(self) -> None:
         """Go to the list of readers."""

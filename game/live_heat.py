@@ -1,0 +1,150 @@
+# SPDX-License-Identifier: MIT
+"""A heat under way, kept line by line, and gone on with after the window was closed."""
+
+from __future__ import annotations
+
+import json
+import uuid
+from collections.abc import Mapping
+from dataclasses import asdict, dataclass, replace
+from datetime import UTC, datetime
+from typing import Any
+
+from game.heats import (
+    Heat,
+    HeatEvent,
+    HeatSetup,
+    HeatStep,
+    Join,
+    Phase,
+    begin,
+    event_from_json,
+    event_to_json,
+    step,
+)
+from game.heats.chain import hash_after, line
+from game.heats.standings import Shows
+from game.rounds import Pause, Tick
+from game.store import HeatEntry, KeptHeat, School
+
+
+@dataclass(frozen=True)
+class Manners:
+    """How a heat is shown and led. Nothing here changes what anybody's answers are worth.
+
+    Args:
+        shows: what the projector shows of the standings.
+        pulled: a keyboard that is pulled out pauses the heat; else it goes on for the others.
+        title: of the class.
+        best: the class's best mean score in earlier heats of the kind; None for none.
+    """
+
+    shows: Shows = Shows.PODIUM
+    pulled: bool = True
+    title: str = ""
+    best: float | None = None
+
+    @classmethod
+    def from_json(cls, data: object) -> Manners:
+        """What was kept; whatever is unknown or missing is as usual."""
+        kept = data if isinstance(data, Mapping) else {}
+        good: dict[str, Any] = {
+            name: kept[name]
+            for name, kind in (("pulled", bool), ("title", str), ("best", float))
+            if isinstance(kept.get(name), kind)
+        }
+        if kept.get("shows") in tuple(Shows):
+            good["shows"] = Shows(kept["shows"])
+        return cls(**good)
+
+
+class LiveHeat:
+    """Stateful: a heat being played, on a clock of its own, and its record in the store.
+
+    The heat's clock starts at 0 with the heat; :meth:`time` reads it from the game's clock. Every
+    event is taken in first; :meth:`keep` then writes all that came since, in one transaction. The
+    screens call it after every turn of their loop, so that nothing waits for a next event. The
+    hashes are those of :mod:`game.heats.chain`; names stand in the lines, and outside the hashes.
+    """
+
+    def __init__(
+        self, school: School, name: str, setup: HeatSetup, manners: Manners, zero: float
+    ) -> None:
+        self.school, self.name = school, name
+        self.setup, self.manners = setup, manners
+        self.heat: Heat = begin(setup)
+        self._zero = zero
+        self.chain = hash_after("", setup.nameless.to_json())
+        self.events: list[HeatEvent] = []
+        self._lines = 0
+        self._unkept: list[HeatEntry] = []
+
+    @classmethod
+    def begin(
+        cls,
+        setup: HeatSetup,
+        manners: Manners,
+        school: School,
+        now: float,
+        class_id: int | None = None,
+    ) -> LiveHeat:
+        """A new heat.
+
+        Raises:
+            LevelFaults, EmptyPool: it cannot be dealt.
+            StoreError: the store cannot be written.
+        """
+        live = cls(school, str(uuid.uuid4()), setup, manners, now)
+        kept = setup.to_json() | {"manners": asdict(manners)}
+        school.begin_heat(live.name, kept, datetime.now(UTC), class_id)
+        return live
+
+    @classmethod
+    def resume(cls, kept: KeptHeat, school: School, now: float) -> LiveHeat:
+        """A heat that was broken off, from its lines; its clock waits at the last.
+
+        Raises:
+            ValueError, LevelFaults, EmptyPool: what was kept is damaged.
+        """
+        setup = HeatSetup.from_json(kept.setup)
+        live = cls(school, kept.uuid, setup, Manners.from_json(kept.setup.get("manners")), now)
+        last = 0.0
+        for entry in kept.entries:
+            event = event_from_json(json.loads(entry.line))
+            live.heat = step(live.heat, event).heat
+            last = max(last, event.t)
+            live.events.append(event)
+            live._lines, live.chain = entry.seq + 1, entry.hash
+        live._zero = now - last
+        if live.heat.phase in (Phase.RUNNING, Phase.COUNT_IN) and live.heat.paused is None:
+            live.feed(Pause(last))  # the clock waits until the class is ready
+            live.keep()
+        return live
+
+    def time(self, now: float) -> float:
+        """The heat's clock, seconds, when the game's clock says `now`."""
+        return max(0.0, now - self._zero)
+
+    def feed(self, event: HeatEvent) -> HeatStep:
+        """Take in an event; a tick that changed nothing is forgotten."""
+        done = step(self.heat, event)
+        if isinstance(event, Tick) and done.heat is self.heat:
+            return done
+        self.heat = done.heat
+        self.events.append(event)
+        bare = replace(event, seat=event.seat.nameless) if isinstance(event, Join) else event
+        self.chain = hash_after(self.chain, event_to_json(bare))
+        self._unkept.append(HeatEntry(self._lines, line(event_to_json(event)), self.chain))
+        self._lines += 1
+        return done
+
+    def keep(self) -> None:
+        """Write what came since the last time; what cannot be written now waits in the store."""
+        if self._unkept:
+            entries, self._unkept = self._unkept, []
+            self.school.append_heat_entries(self.name, entries)
+
+    def finish(self, result: Any) -> None:
+        """Keep the result of the ended heat."""
+        self.keep()
+        self.school.finish_heat(self.name, result)

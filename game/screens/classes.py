@@ -1,0 +1,136 @@
+# SPDX-License-Identifier: MIT
+"""The list of classes, and the heats that were broken off."""
+
+from __future__ import annotations
+
+from functools import partial
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from game.screens.class_page import ClassPage
+from game.screens.files import is_list, read_roster
+from game.screens.list_page import Field, ListPage
+from game.screens.text import _, plural
+from game.screens.widgets import Control
+from game.store import KeptHeat, SchoolClass, StoreError
+from game.store.names import folded
+
+if TYPE_CHECKING:
+    from game.screens.stage import Stage
+
+
+class Classes(ListPage):
+    """Stateful: the classes of this store."""
+
+    name = "classes"
+    empty = _("No class yet. Choose New class and type its name; the readers come next.")
+
+    def __init__(self, stage: Stage) -> None:
+        super().__init__(stage)
+        self._archived = False
+        self._classes: tuple[SchoolClass, ...] = ()
+        self._sizes: dict[int, int] = {}
+        self._open: tuple[KeptHeat, ...] = ()
+
+    def enter(self) -> None:
+        self._look()
+
+    def _look(self) -> None:
+        school = self.stage.store.school
+        try:
+            self._classes = school.classes(include_archived=True)
+            self._sizes = {one.id: len(school.members(one.id)) for one in self._classes}
+            self._open = school.open_heats()
+        except StoreError as error:
+            self.say(str(error))
+
+    @property
+    def title(self) -> str:
+        return _("Class challenge")
+
+    @property
+    def below_title(self) -> str:
+        if self._archived:
+            return _("Archived classes. Choose one to bring it back.")
+        return _("Choose a class, or drop a CSV file with names on this window.")
+
+    def rows(self) -> list[Control]:
+        rows = []
+        if not self._archived:
+            for heat in self._open:
+                resume = partial(self.stage.classroom.resume, heat)
+                rows.append(
+                    self.row(f"heat-{heat.uuid}", heat_words(heat), resume, _("go on"), mark="›")
+                )
+        for one in self._classes:
+            if one.archived is not self._archived:
+                continue
+            count = self._sizes.get(one.id, 0)
+            size = plural("{n} reader", "{n} readers", count).format(n=count)
+            rows.append(self.row(f"class-{one.id}", one.name, partial(self._open_class, one), size))
+        return rows
+
+    def beside(self) -> list[Control]:
+        archived = any(one.archived for one in self._classes)
+        items = [self.row("new", _("New class"), self._new, mark="+")]
+        if self._archived:
+            items.append(self.row("back-to", _("Show the others"), self._turn))
+        elif archived:
+            items.append(self.row("archived", _("Show those archived"), self._turn))
+        return items
+
+    def feet(self) -> list[Control]:
+        return [self.button("back", _("Back"), self.back)]
+
+    def _turn(self) -> None:
+        self._archived, self.note = not self._archived, ""
+
+    def _new(self) -> None:
+        self.ask(Field(_("What is the class called?"), self._add))
+
+    def _add(self, name: str) -> str:
+        try:
+            made = self.stage.store.school.add_class(name)
+        except (StoreError, ValueError) as error:
+            return str(error)
+        self.stage.show(ClassPage(self.stage, made))
+        return ""
+
+    def dropped(self, path: Path) -> bool:
+        """A file was dropped on the window: a list of one class or several."""
+        if not is_list(path):
+            return False
+        self.field = None
+        school = self.stage.store.school
+        try:
+            found = read_roster(path)
+            there = {folded(one.name): one for one in school.classes(include_archived=True)}
+            added = 0
+            for group in found.groups:
+                name = group or path.stem
+                one = there.get(folded(name)) or school.add_class(name)
+                if one.archived:
+                    school.archive_class(one.id, archived=False)
+                rows = [(m.name, m.number) for m in found.members if m.group == group]
+                added += len(school.import_members(one.id, rows).added)
+        except (StoreError, ValueError) as error:
+            self.say(str(error))
+            return True
+        self._archived = False
+        self._look()
+        words = _("{file}: {new} readers added.").format(file=path.name, new=added)
+        self.say(" ".join([words, *found.notices]), good=True)
+        return True
+
+    def _open_class(self, one: SchoolClass) -> None:
+        self.stage.show(ClassPage(self.stage, one))
+
+
+def heat_words(heat: KeptHeat) -> str:
+    """A heat that was broken off, as it is offered again."""
+    level = heat.setup.get("level")
+    title = level.get("title") if isinstance(level, dict) else None
+    manners = heat.setup.get("manners")
+    name = manners.get("title") if isinstance(manners, dict) else None
+    when = heat.started.astimezone().strftime("%d.%m. %H:%M")
+    return " · ".join(part for part in (name, title or _("a heat"), when) if part)

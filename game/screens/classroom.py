@@ -1,0 +1,105 @@
+# SPDX-License-Identifier: MIT
+"""The way through the screens of a class: its list, its heats, and what is kept of them."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from game.heats import Manner, Phase, Seat
+from game.heats.standings import standings_of
+from game.levels import EmptyPool, LevelFaults
+from game.live_heat import LiveHeat
+from game.screens.class_page import ClassPage
+from game.screens.classes import Classes
+from game.screens.heat_choices import seats_of
+from game.screens.heat_result import HeatResult
+from game.screens.heat_together import HeatTogether
+from game.screens.heat_turns import HeatTurns
+from game.screens.text import _
+from game.store import KeptHeat, SchoolClass, StoreError
+
+if TYPE_CHECKING:
+    from game.screens.stage import Stage
+
+
+class Classroom:
+    """The part of the stage that a teacher works with."""
+
+    def __init__(self, stage: Stage) -> None:
+        self._stage = stage
+
+    def open(self, note: str = "") -> None:
+        """Go to the classes, with a word on what went wrong, if anything did."""
+        screen = Classes(self._stage)
+        self._stage.show(screen)
+        if note:
+            screen.say(note)
+
+    def open_class(self, one: SchoolClass) -> None:
+        """Go to a class."""
+        self._stage.show(ClassPage(self._stage, one))
+
+    def unfinished(self) -> tuple[KeptHeat, ...]:
+        """The heats that were broken off, newest first; none where the store cannot be read."""
+        try:
+            return self._stage.store.school.open_heats()
+        except StoreError:
+            return ()
+
+    def open_heat(self, live: LiveHeat, late: Sequence[Seat], *, resumed: bool = False) -> None:
+        """Go to a heat."""
+        if live.setup.manner is Manner.TOGETHER:
+            self._stage.show(HeatTogether(self._stage, live, late, resumed=resumed))
+        else:
+            self._stage.show(HeatTurns(self._stage, live, late))
+
+    def resume(self, kept: KeptHeat) -> None:
+        """Go on with a heat that was broken off."""
+        school = self._stage.store.school
+        try:
+            whole = school.heat(kept.uuid)
+            live = LiveHeat.resume(whole, school, self._stage.now())
+            late = () if kept.class_id is None else school.members(kept.class_id)
+        except StoreError as error:
+            self.open(str(error))
+        except (LevelFaults, EmptyPool, ValueError) as error:
+            # It stays in the store, and is not offered again.
+            school.discard_heat(kept.uuid)
+            self.open(_("This heat cannot go on: {why}").format(why=error))
+        else:
+            if live.heat.phase is Phase.ENDED:
+                self.finish(live)
+                return
+            members = {chair.seat.member for chair in live.heat.chairs}
+            absent = [member for member in late if str(member.id) not in members]
+            self.open_heat(live, seats_of(absent), resumed=True)
+
+    def finish(self, live: LiveHeat) -> None:
+        """A heat has ended: keep its result and show it. One that nobody played is dropped."""
+        standings = standings_of(live.heat)
+        if not standings.placed and not any(row.score.slots for row in standings.rows):
+            live.keep()
+            live.school.discard_heat(live.name)
+            self.open()
+            return
+        live.finish(
+            {
+                "level": standings.level_id,
+                "kind": standings.kind,
+                "mean": standings.mean,
+                "total": standings.total,
+                "standings": standings.to_json(),
+                "chain": live.chain,
+            }
+        )
+        self._stage.show(HeatResult(self._stage, live))
+
+    def keep_results(self, live: LiveHeat) -> Path | None:
+        """Write the pages of a heat to look at and to print; where they are.
+
+        Raises:
+            OSError: they cannot be written.
+        """
+        return None

@@ -1,0 +1,51 @@
+# SPDX-License-Identifier: MIT
+"""The standings of a heat in the projector's words, by what the teacher lets be seen."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from types import MappingProxyType
+
+from game.heats import Heat
+from game.heats.standings import PODIUM, Shows, shown, standings_of
+from game.live_heat import Manners
+from game.screens.text import _, plural
+
+_NONE: Mapping[int, str] = MappingProxyType({})
+
+
+@dataclass(frozen=True)
+class Board:
+    """What the projector says.
+
+    Args:
+        parts: pieces of one line, the most important first; whatever does not fit is left out.
+        marks: seat -> its place before its name; only of those who may be seen.
+    """
+
+    parts: tuple[str, ...]
+    marks: Mapping[int, str] = field(default_factory=lambda: _NONE)
+
+
+def board(heat: Heat, manners: Manners) -> Board:
+    """The standings now."""
+    seen = shown(standings_of(heat), manners.shows, manners.best)
+    if manners.shows is Shows.CLASS:
+        parts = [] if seen.mean is None else [_("Class {n}").format(n=f"{seen.mean:.0f}")]
+        if seen.best is not None:
+            parts.append(_("its best {n}").format(n=f"{seen.best:.0f}"))
+        return Board(tuple(parts))
+    names = [_("{place}. {name}").format(place=r.place, name=r.seat.title) for r in seen.rows]
+    parts = names[:PODIUM]
+    if seen.rows and seen.total is not None:
+        parts.append(_("Class {n}").format(n=f"{seen.total:.0f}"))
+    return Board(tuple(parts), {row.seat.number: f"{row.place}." for row in seen.rows})
+
+
+def done_words(heat: Heat) -> str:
+    """How many have played."""
+    left = sum(chair.to_play for chair in heat.chairs)
+    if not left:
+        return _("All have played")
+    return plural("{n} has still to play", "{n} have still to play", left).format(n=left)

@@ -1,0 +1,287 @@
+# SPDX-License-Identifier: MIT
+"""What a heat is to be: level, length, how the readers play, and who is here."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import asdict, dataclass, fields, replace
+from typing import TYPE_CHECKING, Any
+
+from game.heats import Forms, HeatSetup, Manner, Seat, form_of
+from game.heats.setup import MOST_SEATS
+from game.heats.standings import Shows
+from game.levels import EmptyPool, LevelFaults, Rung
+from game.live_heat import LiveHeat, Manners
+from game.screens.heat_best import best_before
+from game.screens.list_page import ListPage
+from game.screens.pick_pages import Here, PickLevel
+from game.screens.seat_keys import SeatKeys
+from game.screens.text import _, plural
+from game.screens.widgets import Control
+from game.store import Member, SchoolClass, StoreError
+
+if TYPE_CHECKING:
+    from game.screens.stage import Stage
+
+_PROMPTS = (6, 8, 12, 16, 24, 32, 48)
+_SECONDS = (30, 60, 90, 120, 180, 300)
+_KEPT = "heat choices"
+
+
+@dataclass(frozen=True)
+class Choices:
+    """What was chosen last; kept in the store's settings.
+
+    Args:
+        level: its id.
+        prompts: how many; 0 for a timed heat.
+        seconds: how long; 0 for a counted one.
+        manner, forms, shows, pulled: as in HeatSetup and Manners.
+    """
+
+    level: str = ""
+    prompts: int = 12
+    seconds: int = 0
+    manner: str = Manner.IN_TURN
+    forms: str = Forms.OWN
+    shows: str = Shows.PODIUM
+    pulled: bool = True
+
+    @classmethod
+    def from_kept(cls, kept: object) -> Choices:
+        """From what the store kept; anything unknown is left out."""
+        if not isinstance(kept, dict):
+            return cls()
+        usual, good = cls(), dict[str, Any]()
+        for field in fields(cls):
+            if type(kept.get(field.name)) is type(_plain(getattr(usual, field.name))):
+                good[field.name] = kept[field.name]
+        made = cls(**good)
+        sound = (
+            made.manner in tuple(Manner)
+            and made.forms in tuple(Forms)
+            and made.shows in tuple(Shows)
+            and (made.prompts, made.seconds) in _lengths()
+        )
+        return made if sound else cls(level=made.level)
+
+
+def _plain(value: object) -> object:
+    return str(value) if isinstance(value, str) else value
+
+
+def _lengths() -> list[tuple[int, int]]:
+    return [(n, 0) for n in _PROMPTS] + [(0, n) for n in _SECONDS]
+
+
+class HeatChoices(ListPage):
+    """Stateful: a heat being prepared."""
+
+    name = "heat-choices"
+    narrow = 820
+
+    def __init__(self, stage: Stage, one: SchoolClass, members: Sequence[Member]) -> None:
+        super().__init__(stage)
+        self.one, self.members = one, tuple(members)
+        self.here = {member.id for member in members}
+        try:
+            kept = stage.store.get_setting(_KEPT, {})
+        except StoreError:
+            kept = {}
+        self.choices = Choices.from_kept(kept)
+        self.rung: Rung | None = None
+        self.choose_level(self.choices.level)
+
+    def enter(self) -> None:
+        if self.stage.look_for_levels() or self.rung is None:
+            self.choose_level(self.choices.level)
+
+    def choose_level(self, level_id: str) -> None:
+        """The heat reads this level; an unknown one is the ladder's first."""
+        rungs = self.stage.ladder.rungs
+        found = [rung for rung in rungs if rung.level.id == level_id]
+        self.rung = next(iter(found or rungs), None)
+        if self.rung is not None:
+            self.choices = replace(self.choices, level=self.rung.level.id)
+
+    # The page
+
+    @property
+    def title(self) -> str:
+        return _("A heat for {name}").format(name=self.one.name)
+
+    @property
+    def below_title(self) -> str:
+        if self.rung is None:
+            return _("There is no level to read.")
+        return self.rung.level.about
+
+    def rows(self) -> list[Control]:
+        now = self.choices
+        here, all_ = len(self.here), len(self.members)
+        rows = [
+            self.row("level", _("Level"), self._pick_level, self._level_words(), adjust=self._level)
+        ]
+        length = (
+            _("{n} seconds").format(n=now.seconds)
+            if now.seconds
+            else plural("{n} prompt each", "{n} prompts each", now.prompts).format(n=now.prompts)
+        )
+        rows.append(self._turned("length", _("Length"), length, self._length))
+        manner = {
+            Manner.IN_TURN: _("in turn, on one keyboard"),
+            Manner.TOGETHER: _("together, a keyboard each"),
+        }[Manner(now.manner)]
+        rows.append(self._turned("manner", _("They play"), manner, self._manner))
+        forms = {
+            Forms.OWN: _("their own notes, equally hard"),
+            Forms.SAME: _("all the same notes"),
+        }[Forms(now.forms)]
+        rows.append(self._turned("forms", _("They read"), forms, self._forms))
+        shown = {
+            Shows.ALL: _("everybody's place"),
+            Shows.PODIUM: _("the first three and the class's total"),
+            Shows.CLASS: _("the class against its own best"),
+        }[Shows(now.shows)]
+        rows.append(self._turned("shown", _("The projector shows"), shown, self._shown))
+        if now.manner == Manner.TOGETHER:
+            pulled = _("everybody waits") if now.pulled else _("the others go on")
+            rows.append(self._turned("pulled", _("A keyboard pulled out"), pulled, self._pulled))
+        value = _("{here} of {all}").format(here=here, all=all_)
+        rows.append(self.row("here", _("Who is here today"), self._pick_here, value))
+        return rows
+
+    def feet(self) -> list[Control]:
+        words = _("Keyboards") if self.choices.manner == Manner.TOGETHER else _("Begin")
+        return [
+            self.button("on", words, self._on, "primary"),
+            self.button("back", _("Back"), self.back),
+        ]
+
+    def leave_page(self) -> None:
+        self.stage.classroom.open_class(self.one)
+
+    def _level_words(self) -> str:
+        return _("none") if self.rung is None else self.rung.level.title
+
+    def _turned(self, name: str, label: str, value: str, turn: Callable[[int], None]) -> Control:
+        return self.row(name, label, lambda: turn(1), value, adjust=turn)
+
+    # What is changed
+
+    def _change(self, **values: Any) -> None:
+        self.choices, self.note = replace(self.choices, **values), ""
+
+    def _level(self, by: int) -> None:
+        ids = [rung.level.id for rung in self.stage.ladder.rungs]
+        if self.choices.level in ids:
+            self.note = ""
+            self.choose_level(ids[(ids.index(self.choices.level) + by) % len(ids)])
+
+    def _length(self, by: int) -> None:
+        lengths = _lengths()
+        place = lengths.index((self.choices.prompts, self.choices.seconds))
+        prompts, seconds = lengths[(place + by) % len(lengths)]
+        self._change(prompts=prompts, seconds=seconds)
+
+    def _manner(self, by: int) -> None:
+        self._change(manner=_turned_in(list(Manner), Manner(self.choices.manner), by))
+
+    def _forms(self, by: int) -> None:
+        self._change(forms=_turned_in(list(Forms), Forms(self.choices.forms), by))
+
+    def _shown(self, by: int) -> None:
+        self._change(shows=_turned_in(list(Shows), Shows(self.choices.shows), by))
+
+    def _pulled(self, _by: int) -> None:
+        self._change(pulled=not self.choices.pulled)
+
+    def _pick_level(self) -> None:
+        self.stage.show(PickLevel(self.stage, self))
+
+    def _pick_here(self) -> None:
+        self.stage.show(Here(self.stage, self))
+
+    # On
+
+    def setup(self) -> HeatSetup:
+        """The heat that was chosen, under a new seed.
+
+        Raises:
+            ValueError: nobody is here, or too many are.
+        """
+        assert self.rung is not None
+        here = [member for member in self.members if member.id in self.here]
+        if not here:
+            raise ValueError(_("Nobody is here today: choose at least one reader."))
+        if len(here) > MOST_SEATS:
+            raise ValueError(_("A heat has at most {n} seats.").format(n=MOST_SEATS))
+        level, now, compass = self.rung.level, self.choices, self.stage.compass
+        return HeatSetup(
+            level.id,
+            level.title,
+            self.rung.text,
+            self.stage.new_seed(),
+            now.prompts or None,
+            now.seconds or None,
+            Manner(now.manner),
+            Forms(now.forms),
+            seats_of(here),
+            compass.low,
+            compass.high,
+        )
+
+    def _on(self) -> None:
+        if self.rung is None:
+            return
+        try:
+            setup = self.setup()
+            form_of(setup, setup.seats[0])
+            self.stage.store.set_setting(_KEPT, asdict(self.choices))
+            best = best_before(self.stage.store.school, self.one.id, setup)
+        except EmptyPool:
+            self.say(_("Your keyboards have not all the keys of this level: see the settings."))
+            return
+        except (LevelFaults, StoreError, ValueError) as error:
+            self.say(str(error))
+            return
+        manners = Manners(Shows(self.choices.shows), self.choices.pulled, self.one.name, best)
+        if setup.manner is Manner.TOGETHER:
+            self.stage.show(SeatKeys(self.stage, setup, manners, self))
+        else:
+            self.begin(setup, manners)
+
+    def begin(self, setup: HeatSetup, manners: Manners) -> None:
+        """Go to the heat."""
+        stage = self.stage
+        try:
+            live = LiveHeat.begin(setup, manners, stage.store.school, stage.now(), self.one.id)
+        except EmptyPool:
+            self.say(_("A seat's part of its keyboard has not all the keys of this level."))
+            stage.show(self)
+        except (LevelFaults, StoreError, ValueError) as error:
+            self.say(str(error))
+            stage.show(self)
+        else:
+            late = [member for member in self.members if member.id not in self.here]
+            stage.classroom.open_heat(live, seats_of(late, after=len(setup.seats)))
+
+
+def seats_of(members: Sequence[Member], after: int = 0) -> tuple[Seat, ...]:
+    """The members as seats of a heat: on their own seat where they have one, else numbered on."""
+    own = [member.seat for member in members if member.seat is not None]
+    taken = {seat for seat in own if own.count(seat) == 1 and seat > after}
+    seats, number = [], after
+    for member in members:
+        if member.seat in taken:
+            seats.append(Seat(member.seat, member.name, str(member.id)))
+            continue
+        number += 1
+        while number in taken:
+            number += 1
+        seats.append(Seat(number, member.name, str(member.id)))
+    return tuple(sorted(seats, key=lambda seat: seat.number))
+
+
+def _turned_in(choices: list[Any], now: Any, by: int) -> Any:
+    return choices[(choices.index(now) + by) % len(choices)]

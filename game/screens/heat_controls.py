@@ -1,0 +1,70 @@
+# SPDX-License-Identifier: MIT
+"""The teacher's line at the foot of a heat: what can be done, and by which key."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+
+import pygame
+
+from game.screens import theme
+from game.screens.text import _
+from game.screens.widgets import Canvas, Control, Rect
+
+FOOT = 44
+"""Its height, of a window 720 high."""
+_TEXT = 16
+
+# None of these is a key of the piano that the computer's keyboard can be.
+KEYS = {
+    pygame.K_n: "N",
+    pygame.K_r: "R",
+    pygame.K_x: "X",
+    pygame.K_c: "C",
+    pygame.K_q: "Q",
+    pygame.K_PLUS: "+",
+    pygame.K_KP_PLUS: "+",
+    pygame.K_EQUALS: "+",  # the same key on many keyboards
+}
+"""Key of the computer's keyboard -> its name at the foot."""
+
+
+@dataclass(frozen=True)
+class Does:
+    """Something that the teacher can do, with its key."""
+
+    label: str
+    key: str
+    act: Callable[[], None]
+
+
+def controls(canvas: Canvas, does: Sequence[Does]) -> list[Control]:
+    """The controls, from the right end of the foot."""
+    px = canvas.px
+    gap, y, height = px(8), canvas.height - px(FOOT) + px(5), px(FOOT - 10)
+    labels = [f"{one.label} · {one.key}" for one in does]
+    widths = [theme.text_width(label, "strong", px(_TEXT)) + px(18) for label in labels]
+    x = canvas.width - px(14) - sum(widths) - gap * (len(widths) - 1)
+    found = []
+    for one, label, width in zip(does, labels, widths, strict=True):
+        found.append(Control(one.key, Rect(x, y, width, height), label, one.act, "quiet"))
+        x += width + gap
+    return found
+
+
+def foot_hints(canvas: Canvas, seat: str, waiting: int) -> None:
+    """Which seat the controls are about, and what does not go as it should."""
+    px = canvas.px
+    y = canvas.height - px(FOOT)
+    canvas.rule(0, y, canvas.width)
+    words = _("Store cannot be written: {n} wait").format(n=waiting) if waiting else f"‹ {seat} ›"
+    canvas.text(
+        words,
+        (px(16), y + px(FOOT) // 2),
+        size=_TEXT,
+        face="strong",
+        colour=theme.WRONG if waiting else theme.ACCENT,
+        anchor="midleft",
+        width=canvas.width // 4,
+    )

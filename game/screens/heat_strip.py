@@ -1,0 +1,69 @@
+# SPDX-License-Identifier: MIT
+"""What stands above everything in a heat, and what is called out over it."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from game.rounds import Verdict
+from game.screens import theme
+from game.screens.seat_tile import LEAST_TEXT, draw_verdict, verdict_width
+from game.screens.widgets import Canvas, Rect
+
+STRIP = 84
+"""Its height, of a window 720 high."""
+_CLOCK = 58
+
+
+def strip(
+    canvas: Canvas,
+    time: str,
+    parts: Sequence[str],
+    *,
+    alarm: bool = False,
+    verdict: Verdict | None = None,
+) -> None:
+    """The clock at the left, beside it what is said now, at the right the last verdict.
+
+    Args:
+        canvas: the window.
+        time: on the clock; empty for none.
+        parts: what is said, the most important first; what does not fit is left out.
+        alarm: somebody must do something about it.
+        verdict: of the last answer, where there is one reader.
+    """
+    px, y = canvas.px, canvas.px(STRIP) // 2
+    x, end = px(24), canvas.width - px(24)
+    if time:
+        # As wide for every time, so that what follows stands still.
+        canvas.text(time, (x, y), size=_CLOCK, face="title", anchor="midleft")
+        pixels = px(_CLOCK)
+        x += max(theme.text_width(text, "title", pixels) for text in ("0:00", time)) + px(36)
+    if verdict is not None:
+        wide = verdict_width(px(LEAST_TEXT + 18))
+        draw_verdict(canvas.surface, Rect(end - wide, 0, wide, px(STRIP)), verdict)
+        end -= wide + px(16)
+    colour = theme.WRONG if alarm else theme.INK
+    for number, part in enumerate(parts):
+        wide = theme.text_width(part, "strong", px(LEAST_TEXT))
+        if number and x + wide > end:
+            break
+        canvas.text(
+            part,
+            (x, y),
+            size=LEAST_TEXT,
+            face="strong",
+            colour=colour,
+            anchor="midleft",
+            width=max(1, end - x),
+        )
+        x += wide + px(34)
+
+
+def announce(canvas: Canvas, words: str) -> None:
+    """A number in the middle of everything, as large as can be."""
+    px = canvas.px
+    room = Rect(0, 0, px(260), px(260))
+    room.center = (canvas.width // 2, canvas.height // 2)
+    canvas.panel(room)
+    canvas.text(words, room.center, size=220, face="title", anchor="center")

@@ -1,0 +1,211 @@
+# SPDX-License-Identifier: MIT
+"""A heat that all play together: a tile for each seat, which is also what it reads from."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import replace
+from math import floor
+from typing import TYPE_CHECKING
+
+import pygame
+
+from game.heats import Bound, Join, Phase, Seat, SeatPress
+from game.heats.seats import Bindings, ask, heard
+from game.keyboards import Connected, Disconnected, KeyDown
+from game.live_heat import LiveHeat
+from game.screens.heat_controls import FOOT
+from game.screens.heat_screen import HeatScreen
+from game.screens.heat_strip import STRIP, announce, strip
+from game.screens.seat_staff import Moment, SeatStaff
+from game.screens.seat_tile import Face, SeatTile, staff_room
+from game.screens.text import _
+from game.screens.widgets import Canvas, Rect
+
+if TYPE_CHECKING:
+    from game.screens.stage import Stage
+
+
+class HeatTogether(HeatScreen):
+    """Stateful: the seats, their keyboards, and their tiles."""
+
+    def __init__(
+        self, stage: Stage, live: LiveHeat, late: Sequence[Seat] = (), *, resumed: bool = False
+    ) -> None:
+        super().__init__(stage, live, late)
+        seats = [chair.seat for chair in live.heat.chairs]
+        # What was connected before the window was closed may have other names now.
+        self.bindings = Bindings.begin(seats, () if resumed else stage.keyboard_names)
+        self.joining: Seat | None = None
+        self._tiles: dict[int, SeatTile] = {}
+        self._places: dict[int, Rect] = {}
+        self._grid: tuple[object, tuple[int, int]] | None = None
+
+    def enter(self) -> None:
+        self.stage.hear_all(True)
+        for label in self.stage.keyboard_names:
+            self._heard(Connected(0.0, label))
+
+    def leave(self) -> None:
+        super().leave()
+        self.stage.hear_all(False)
+
+    # Keyboards
+
+    def pressed(self, event: KeyDown) -> None:
+        number = self._heard(event)
+        t = self.live.time(event.t)
+        self.feed(SeatPress(t, number, event.key, event.velocity, event.keyboard))
+
+    def _heard(self, event: KeyDown | Connected | Disconnected) -> int | None:
+        """What a keyboard's event does to the bindings; whose press it was."""
+        done = heard(self.bindings, event)
+        self.bindings = done.bindings
+        t = self.heat_time
+        for number in done.bound:
+            binding = done.bindings.binding(number)
+            assert binding is not None
+            if self.joining is not None and number == self.joining.number:
+                self.feed(Join(t, replace(self.joining, binding=binding)))
+                self.joining = None
+            elif self.chair(number).seat.binding != binding:
+                self.feed(Bound(t, number, binding))
+        return done.seat
+
+    def keyboards_changed(self, connected: bool, label: str) -> None:
+        now = self.stage.now()
+        if connected:
+            self._heard(Connected(now, label))
+            return
+        lost = self.bindings.seats_of(label) if label in self.bindings.present else ()
+        self._heard(Disconnected(now, label))
+        heat = self.live.heat
+        runs = heat.phase in (Phase.RUNNING, Phase.COUNT_IN) and heat.paused is None
+        if lost and runs and self.live.manners.pulled:
+            self.pause()
+        self.live.keep()
+
+    def said(self) -> tuple[Sequence[str], bool]:
+        missing = [self.chair(number).seat.title for number in self.bindings.missing]
+        if self.joining is not None and not self.late.choosing:
+            return (_("{name}: play any key").format(name=self.joining.title),), False
+        if missing and not self.late.choosing:
+            return (_("Keyboard out: {names}").format(names=", ".join(missing)),), True
+        return super().said()
+
+    def joined(self, seat: Seat) -> None:
+        """A latecomer plays a key on a keyboard that is nobody's; only then they are in."""
+        self.joining = seat
+        self.bindings = ask(self.bindings, seat.number)
+
+    # What is drawn
+
+    def paint(self, canvas: Canvas) -> None:
+        parts, alarm = self.said()
+        strip(canvas, self.clock_words(), parts, alarm=alarm)
+        for number, rect in self._layout(canvas).items():
+            self._tile(number).draw(canvas, rect, self._face(number))
+        counted = self.count_in_left()
+        if counted is not None:
+            announce(canvas, str(counted))
+        self.foot(canvas)
+
+    def _tile(self, number: int) -> SeatTile:
+        if number not in self._tiles:
+            self._tiles[number] = SeatTile(self.staves[number])
+        return self._tiles[number]
+
+    def _face(self, number: int) -> Face:
+        chair, heat = self.chair(number), self.live.heat
+        staff, round = self.staves[number], chair.round
+        marks = self.board.marks
+        words, blank = "", False
+        if number in self.bindings.missing:
+            asked = number in self.bindings.asked
+            words = _("Play any key") if asked else _("Keyboard out")
+        elif number in self.bindings.asked:
+            words = _("Play any key")
+        elif heat.paused is not None and chair.playing:
+            words = _("Paused")
+        elif staff.moment is Moment.NOTHING:
+            if heat.phase is Phase.COUNT_IN:
+                words = " " if chair.to_play else _("Waits")
+            else:
+                words = _("Ready") if chair.ready else _("Play any key")
+            if chair.disqualified:
+                words = _("Not counted")
+        elif staff.moment is Moment.DONE:
+            words = _("Not counted") if chair.disqualified else _("Done")
+        share, count = None, ""
+        if round is not None:
+            asked_for = sum(1 for prompt in chair.form for slot in prompt.slots if slot.keys)
+            if heat.setup.seconds is None:
+                share = len(round.results) / max(1, asked_for)
+            else:
+                count = str(len(round.results))
+        elif heat.setup.seconds is None:
+            share = 0.0
+        beat = staff.beat(round, self.heat_time)
+        bar = self.beats_in_bar(staff) if beat is not None else 1
+        return Face(
+            chair.seat.title,
+            marks.get(number, ""),
+            staff.last if staff.moment in (Moment.READING, Moment.SETTLING) else None,
+            words,
+            blank,
+            share,
+            count,
+            number == self.chosen,
+            chair.disqualified,
+            None if beat is None else (floor(beat) % bar + 1, bar),
+        )
+
+    def _layout(self, canvas: Canvas) -> dict[int, Rect]:
+        """The tiles, as many columns as make the staves largest."""
+        px = canvas.px
+        numbers = [chair.seat.number for chair in self.live.heat.chairs]
+        area = Rect(px(10), px(STRIP), canvas.width - px(20), canvas.height - px(STRIP + FOOT + 6))
+        gap = px(8)
+        looks = (area.size, tuple(numbers))
+        if self._grid is None or self._grid[0] != looks:
+            staves = [self.staves[number] for number in numbers]
+            columns = best_columns(canvas, area, staves, gap)
+            self._grid = looks, (columns, -(-len(numbers) // columns))
+        columns, rows = self._grid[1]
+        width = (area.width - gap * (columns - 1)) // columns
+        height = (area.height - gap * (rows - 1)) // rows
+        self._places = {
+            number: Rect(
+                area.x + place % columns * (width + gap),
+                area.y + place // columns * (height + gap),
+                width,
+                height,
+            )
+            for place, number in enumerate(numbers)
+        }
+        self.rooms = dict.fromkeys(numbers, staff_room(canvas, width, height).size)
+        return self._places
+
+    def mouse(self, event: pygame.event.Event) -> None:
+        if event.type == pygame.MOUSEBUTTONDOWN and event.button == 1:
+            for number, rect in self._places.items():
+                if rect.collidepoint(event.pos):
+                    self.chosen = number
+                    return
+        super().mouse(event)
+
+
+def best_columns(canvas: Canvas, area: Rect, staves: Sequence[SeatStaff], gap: int) -> int:
+    """The number of columns with which the smallest staff is largest."""
+
+    def smallest(columns: int) -> tuple[int, int]:
+        rows = -(-len(staves) // columns)
+        width = (area.width - gap * (columns - 1)) // columns
+        height = (area.height - gap * (rows - 1)) // rows
+        room = staff_room(canvas, width, height)
+        if room.height <= 0:
+            return 0, 0
+        space = min(staff.space(staff.prompt, room.width, room.height) for staff in staves)
+        return space, -(columns * rows - len(staves))
+
+    return max(range(1, len(staves) + 1), key=lambda columns: (*smallest(columns), -columns))

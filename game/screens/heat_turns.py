@@ -1,0 +1,226 @@
+# SPDX-License-Identifier: MIT
+"""A heat in turn on one keyboard: the next name in large letters, then that reader's staff."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from math import floor
+from typing import TYPE_CHECKING
+
+import pygame
+
+from game.heats import CountIn, NextSeat, Phase, Seat, SeatPress
+from game.keyboards import KeyDown, KeyUp
+from game.live_heat import LiveHeat
+from game.screens import theme
+from game.screens.heat_board import done_words
+from game.screens.heat_controls import FOOT
+from game.screens.heat_screen import HeatScreen
+from game.screens.heat_strip import STRIP, announce, strip
+from game.screens.seat_keys import fitting
+from game.screens.seat_staff import Moment, SeatStaff
+from game.screens.seat_tile import LEAST_TEXT
+from game.screens.text import _
+from game.screens.widgets import Canvas, PianoView, Rect
+
+if TYPE_CHECKING:
+    from game.screens.stage import Stage
+
+_NAME, _SMALLEST_NAME = 120, 60
+_PIANO = 96
+
+
+class HeatTurns(HeatScreen):
+    """Stateful: whose turn it is, and what they read."""
+
+    def __init__(self, stage: Stage, live: LiveHeat, late: Sequence[Seat] = ()) -> None:
+        super().__init__(stage, live, late)
+        keys = [
+            key
+            for chair in live.heat.chairs
+            for prompt in chair.form
+            for slot in prompt.slots
+            for key in slot.keys
+        ]
+        compass = stage.compass
+        low = max(compass.low, min([60, *keys]) // 12 * 12)
+        high = min(compass.high, -(-(max([72, *keys]) + 1) // 12) * 12)
+        self._piano = PianoView(low, high)
+        self._mouse_key: int | None = None
+        self.plays_letters = not stage.piano_connected
+
+    @property
+    def turn(self) -> int:
+        """Whose turn it is."""
+        assert self.live.heat.turn is not None
+        return self.live.heat.turn
+
+    @property
+    def staff(self) -> SeatStaff:
+        """Theirs."""
+        return self.staves[self.turn]
+
+    # What happens
+
+    def pressed(self, event: KeyDown) -> None:
+        t = self.live.time(event.t)
+        self.feed(SeatPress(t, None, event.key, event.velocity, event.keyboard))
+
+    def piano(self, event: KeyDown | KeyUp) -> None:
+        if isinstance(event, KeyUp):
+            self._piano.down.discard(event.key)
+        else:
+            self._piano.down.add(event.key)
+        super().piano(event)
+
+    def settled(self, now: float) -> None:
+        """Who is ready is counted in; who has played gives way to the next."""
+        heat = self.live.heat
+        if heat.phase is not Phase.WAITING or self.late.choosing:
+            return
+        chair = self.chair(self.turn)
+        if chair.ready and chair.to_play:
+            self.feed(CountIn(self.live.time(now)))
+            return
+        played = chair.round is not None and self.staff.moment is Moment.DONE
+        # Once a try: where the teacher goes back to somebody, they stay there.
+        if played and heat.to_play and self._passed_on != (self.turn, chair.attempt):
+            self._passed_on = self.turn, chair.attempt
+            self.feed(NextSeat(self.live.time(now)))
+            self.chosen = self.turn
+
+    _passed_on: tuple[int, int] | None = None
+
+    def keyboards_changed(self, connected: bool, label: str) -> None:
+        self.plays_letters = not self.stage.piano_connected
+        heat = self.live.heat
+        runs = heat.phase in (Phase.RUNNING, Phase.COUNT_IN) and heat.paused is None
+        if not connected and runs:
+            self.pause(_("The keyboard is out"))
+            self.live.keep()
+
+    def mouse(self, event: pygame.event.Event) -> None:
+        if event.type == pygame.MOUSEBUTTONUP and self._mouse_key is not None:
+            self.stage.release(self._mouse_key)
+            self._mouse_key = None
+        elif event.type == pygame.MOUSEBUTTONDOWN and self._hit(event.pos) is None:
+            key = self._piano.key_at(event.pos) if self._piano_rect(self.stage.canvas) else None
+            if key is not None and event.button == 1:
+                self._mouse_key = key
+                self.stage.press(key, 80)
+        else:
+            super().mouse(event)
+
+    # What is drawn
+
+    def paint(self, canvas: Canvas) -> None:
+        heat = self.live.heat
+        chair = self.chair(self.turn)
+        reading = self.staff.moment in (Moment.READING, Moment.SETTLING)
+        parts, alarm = self.said()
+        if reading and heat.paused is None and not self.late.choosing:
+            parts = (chair.seat.title,)
+        verdict = self.staff.last if reading and heat.paused is None else None
+        strip(canvas, self.clock_words(), parts, alarm=alarm, verdict=verdict)
+        piano = self._piano_rect(canvas)
+        bottom = (piano.top if piano else canvas.height - canvas.px(FOOT)) - canvas.px(6)
+        room = Rect(0, canvas.px(STRIP), canvas.width, bottom - canvas.px(STRIP))
+        if heat.done and self.staff.moment in (Moment.DONE, Moment.NOTHING):
+            self._call(canvas, room, done_words(heat), "", "")
+        elif heat.paused is not None:
+            self._call(canvas, room, chair.seat.title, "", _("The clock is stopped."))
+        elif reading:
+            self._read(canvas, room)
+        else:
+            self._announce(canvas, room)
+        counted = self.count_in_left()
+        if counted is not None:
+            announce(canvas, str(counted))
+        if piano is not None:
+            self._piano.draw(canvas, piano, self.stage.computer)
+        self.foot(canvas)
+
+    def _announce(self, canvas: Canvas, room: Rect) -> None:
+        chair, heat = self.chair(self.turn), self.live.heat
+        above = _("Next")
+        if chair.disqualified:
+            below = _("Not counted")
+        elif not chair.to_play:
+            below = _("Has played")
+        elif heat.phase is Phase.COUNT_IN:
+            above, below = "", " "
+        else:
+            name = self.stage.name_key(60)
+            below = _("Play middle C ({name}) when you are ready").format(name=name)
+        self._call(canvas, room, chair.seat.title, above, below)
+
+    def _call(self, canvas: Canvas, room: Rect, name: str, above: str, below: str) -> None:
+        """A name as large as it fits, with a line above and below it."""
+        px, wide = canvas.px, canvas.width - canvas.px(80)
+        size = fitting(name, canvas, wide, _NAME, _SMALLEST_NAME)
+        x, y = room.centerx, room.centery - px(10)
+        canvas.text(name, (x, y), size=size, face="title", anchor="center", width=wide)
+        gap = px(size) // 2
+        canvas.text(
+            above,
+            (x, y - gap - px(34)),
+            size=44,
+            face="serif",
+            colour=theme.MUTED,
+            anchor="center",
+        )
+        canvas.text(
+            below, (x, y + gap + px(44)), size=42, colour=theme.MUTED, anchor="center", width=wide
+        )
+
+    def _read(self, canvas: Canvas, room: Rect) -> None:
+        """The staff as large as it fits, and below it how far its reader is."""
+        px, staff, chair = canvas.px, self.staff, self.chair(self.turn)
+        inner = room.inflate(-px(48), 0)
+        inner.height -= px(18)
+        staff.draw_in(canvas.surface, inner)
+        self.rooms = {self.turn: inner.size}
+        round = chair.round
+        if round is None:
+            return
+        beat = staff.beat(round, self.heat_time)
+        if beat is not None:
+            self._beat(canvas, room, floor(beat), self.beats_in_bar(staff), beat < 0)
+        if self.live.heat.setup.seconds is None:
+            asked = sum(1 for prompt in chair.form for slot in prompt.slots if slot.keys)
+            line = Rect(px(24), room.bottom - px(10), canvas.width - px(48), px(7))
+            canvas.surface.fill(theme.RULE, line)
+            line.width = round_share(line.width, len(round.results), asked)
+            canvas.surface.fill(theme.MUTED, line)
+
+    def _beat(self, canvas: Canvas, room: Rect, beat: int, count: int, before: bool) -> None:
+        """The beats of the bar in figures, that of now in ink."""
+        px, gap = canvas.px, canvas.px(56)
+        for one in range(1, count + 1):
+            now = one == beat % count + 1
+            canvas.text(
+                str(one),
+                (
+                    room.centerx + round((one - (count + 1) / 2) * gap),
+                    px(STRIP) // 2,
+                ),
+                size=LEAST_TEXT + (8 if now else 0),
+                face="strong" if now else "text",
+                colour=(theme.ACCENT if before else theme.INK) if now else theme.MUTED,
+                anchor="center",
+            )
+
+    def _piano_rect(self, canvas: Canvas) -> Rect | None:
+        """The on-screen piano, where there is no keyboard."""
+        if self.stage.options.screen_piano == "never" or self.stage.piano_connected:
+            return None
+        keys = self._piano.high - self._piano.low + 1
+        height = canvas.px(_PIANO)
+        width = min(canvas.width - canvas.px(40), round(height * 0.16 * keys))
+        top = canvas.height - canvas.px(FOOT + 8) - height
+        return Rect((canvas.width - width) // 2, top, width, height)
+
+
+def round_share(width: int, done: int, whole: int) -> int:
+    """So much of a width as is done of a whole."""
+    return round(width * min(1.0, done / max(1, whole)))

@@ -1,0 +1,259 @@
+# SPDX-License-Identifier: MIT
+"""Each seat plays a key on its keyboard, and that keyboard is the seat's."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from functools import partial
+from typing import TYPE_CHECKING
+
+import pygame
+
+from game.heats import HeatSetup, Seat
+from game.heats.seats import Bindings, ask, bind, heard, split, stop_asking, unbind
+from game.keyboards import Connected, Disconnected, KeyDown, KeyUp
+from game.live_heat import Manners
+from game.screens import theme
+from game.screens.list_page import ListPage
+from game.screens.text import _, plural
+from game.screens.widgets import Canvas, Control, Rect
+
+if TYPE_CHECKING:
+    from game.screens.heat_choices import HeatChoices
+    from game.screens.stage import Stage
+
+
+class SeatKeys(ListPage):
+    """Stateful: the seats of a heat being bound to the keyboards."""
+
+    name = "seat-keys"
+    narrow = 1100
+
+    def __init__(
+        self, stage: Stage, setup: HeatSetup, manners: Manners, behind: HeatChoices
+    ) -> None:
+        super().__init__(stage)
+        self._setup, self._manners, self._behind = setup, manners, behind
+        self._out: set[int] = set()
+        self._sharing: Seat | None = None  # the seat that is to share another's keyboard
+        self._share_with: int | None = None
+        present = stage.keyboard_names
+        self.bindings = Bindings.begin((), present)
+        self._ask()
+
+    def enter(self) -> None:
+        self.stage.hear_all(True)
+        for label in self.stage.keyboard_names:
+            self.bindings = heard(self.bindings, Connected(0.0, label)).bindings
+
+    def leave(self) -> None:
+        self.stage.hear_all(False)
+
+    @property
+    def _seats(self) -> tuple[Seat, ...]:
+        return tuple(seat for seat in self._setup.seats if seat.number not in self._out)
+
+    @property
+    def asked(self) -> Seat | None:
+        """The seat that is to play a key."""
+        number = next(iter(self.bindings.asked), None)
+        return next((seat for seat in self._seats if seat.number == number), None)
+
+    def _ask(self, *first: int) -> None:
+        """Ask whoever has no keyboard, these before the others."""
+        bound = dict(self.bindings.of)
+        waiting = [seat.number for seat in self._seats if seat.number not in bound]
+        order = dict.fromkeys([*(n for n in first if n in waiting), *waiting])
+        self.bindings = ask(stop_asking(self.bindings), *order)
+
+    # The page
+
+    @property
+    def title(self) -> str:
+        return _("A keyboard for each seat")
+
+    @property
+    def below_title(self) -> str:
+        count = len(self.stage.keyboard_names)
+        words = plural("{n} keyboard is connected.", "{n} keyboards are connected.", count)
+        return words.format(n=count)
+
+    def rows(self) -> list[Control]:
+        items = []
+        for seat in self._setup.seats:
+            keys = self.bindings.binding(seat.number)
+            asked = self.asked
+            if seat.number in self._out:
+                value = _("left out")
+            elif keys is None:
+                value = _("plays a key now") if seat is asked else "…"
+            else:
+                value = self._keys_words(keys.keyboard, keys.low, keys.high)
+            label = f"{seat.number}  {seat.name}" if seat.name else seat.title
+            mark = "✓" if keys is not None else "›" if seat is asked else "–"
+            act = partial(self._again, seat)
+            items.append(self.row(f"seat-{seat.number}", label, act, value, mark=mark))
+        return items
+
+    def _keys_words(self, keyboard: str, low: int, high: int) -> str:
+        if low > 0:
+            return _("{name}, from {key} up").format(name=keyboard, key=self.stage.name_key(low))
+        if high < 127:
+            key = self.stage.name_key(high)
+            return _("{name}, up to {key}").format(name=keyboard, key=key)
+        return keyboard
+
+    def feet(self) -> list[Control]:
+        begin = self.button("begin", _("Begin"), self._begin, "primary")
+        begin.enabled = bool(self.bindings.of)
+        out = self.button("out", _("Leave this seat out"), self._leave_out)
+        share = self.button("share", _("Share a keyboard"), self._share)
+        out.enabled = self.asked is not None
+        share.enabled = self.asked is not None and bool(self.bindings.of)
+        return [begin, out, share, self.button("back", _("Back"), self.back)]
+
+    def _area(self, canvas: Canvas) -> Rect:
+        area = super()._area(canvas)
+        down = canvas.px(112)  # for what the seat is asked, in large letters
+        return Rect(area.x, area.y + down, area.width, area.height - down)
+
+    def paint(self, canvas: Canvas) -> None:
+        super().paint(canvas)
+        words, quiet = self._call()
+        px, x = canvas.px, self._area(canvas).x
+        wide = canvas.width - 2 * x
+        canvas.text(
+            words,
+            (x, px(150)),
+            size=fitting(words, canvas, wide),
+            face="title",
+            anchor="midleft",
+            width=wide,
+        )
+        canvas.text(quiet, (x, px(200)), size=19, colour=theme.MUTED, anchor="midleft", width=wide)
+
+    def _call(self) -> tuple[str, str]:
+        seat = self.asked
+        if seat is None:
+            return _("Everybody has keys."), _("Choose a seat to bind it again, or begin.")
+        name = f"{_('Seat {n}').format(n=seat.number)}, {seat.name}" if seat.name else seat.title
+        if self._sharing is not None and self._share_with is None:
+            return (
+                _("{seat}: share with whom?").format(seat=name),
+                _("Choose the seat in the list whose keyboard is to have two readers."),
+            )
+        if self._sharing is not None:
+            return (
+                _("{seat}: play your lowest key").format(seat=name),
+                _("On the keyboard that is shared. From this key up it is yours."),
+            )
+        return (
+            _("{seat}: play any key").format(seat=name),
+            _("Whoever has no keyboard yet is left out, or shares one."),
+        )
+
+    # What is done
+
+    def piano(self, event: KeyDown | KeyUp) -> None:
+        if isinstance(event, KeyUp):
+            return
+        if event.keyboard == "screen":
+            return
+        if self._sharing is not None:
+            self._shared(event)
+            return
+        seat = self.asked
+        done = heard(self.bindings, event)
+        self.bindings, self.note = done.bindings, ""
+        if done.seat is not None and seat is not None and not done.bound:
+            owner = next(s for s in self._setup.seats if s.number == done.seat)
+            words = _("This keyboard is {name}'s. Play another, or share it.")
+            self.say(words.format(name=owner.title))
+
+    def _shared(self, event: KeyDown) -> None:
+        seat, other = self._sharing, self._share_with
+        keys = None if other is None else self.bindings.binding(other)
+        if seat is None or other is None or keys is None:
+            return
+        if event.keyboard != keys.keyboard:
+            self.say(_("That was another keyboard: play on {name}.").format(name=keys.keyboard))
+            return
+        if not keys.low < event.key <= keys.high:
+            self.say(_("Higher, please: both need keys."))
+            return
+        if (keys.low, keys.high) == (0, 127):
+            now = split(self.bindings, keys.keyboard, event.key, other, seat.number)
+        else:  # a part is shared once more
+            now = bind(self.bindings, other, replace(keys, high=event.key - 1))
+            now = bind(now, seat.number, replace(keys, low=event.key))
+        self.bindings, self._sharing, self._share_with = now, None, None
+        self._ask()
+
+    def keyboards_changed(self, connected: bool, label: str) -> None:
+        event = Connected(0.0, label) if connected else Disconnected(0.0, label)
+        self.bindings = heard(self.bindings, event).bindings
+        if not self.bindings.asked:
+            self._ask()
+
+    def _again(self, seat: Seat) -> None:
+        """A row was chosen: share its keyboard, bind it again, or take it in again."""
+        self.note = ""
+        if self._sharing is not None and seat is not self._sharing:
+            if self.bindings.binding(seat.number) is not None:
+                self._share_with = seat.number
+            return
+        self._sharing = self._share_with = None
+        self._out.discard(seat.number)
+        self.bindings = unbind(self.bindings, seat.number)
+        self._ask(seat.number)
+
+    def _leave_out(self) -> None:
+        seat = self.asked
+        if seat is not None:
+            self._sharing = self._share_with = None
+            self._out.add(seat.number)
+            self._ask()
+
+    def _share(self) -> None:
+        self.note, self._sharing, self._share_with = "", self.asked, None
+        bound = [number for number, _keys in self.bindings.of]
+        if len(bound) == 1:
+            self._share_with = bound[0]
+        elif bound:
+            self.focus = f"seat-{bound[-1]}"
+
+    def key(self, event: pygame.event.Event) -> None:
+        if event.key == pygame.K_ESCAPE and self._sharing is not None:
+            self._sharing = self._share_with = None
+        else:
+            super().key(event)
+
+    def _begin(self) -> None:
+        bound = dict(self.bindings.of)
+        if not bound:
+            return
+        seats = tuple(
+            replace(seat, binding=bound[seat.number])
+            for seat in self._setup.seats
+            if seat.number in bound
+        )
+        self._behind.begin(replace(self._setup, seats=seats), self._manners)
+
+    def hints(self) -> list[tuple[str, str]]:
+        return [
+            (_("The pianos"), _("bind the seats")),
+            ("↑ ↓ ← →", _("move")),
+            (_("Enter"), _("choose")),
+            (_("Esc"), _("back")),
+        ]
+
+    def leave_page(self) -> None:
+        self.stage.show(self._behind)
+
+
+def fitting(words: str, canvas: Canvas, wide: int, largest: int = 52, smallest: int = 36) -> int:
+    """The largest size, of a window 720 high, at which a title fits a width in pixels."""
+    size = largest
+    while size > smallest and theme.text_width(words, "title", canvas.px(size)) > wide:
+        size -= 2
+    return size

@@ -1,0 +1,130 @@
+# SPDX-License-Identifier: MIT
+"""A teacher at the game with a class of keyboards, and with the clock in hand."""
+
+from __future__ import annotations
+
+import pygame
+from player import Player
+
+from game.app import App
+from game.heats import Manner, Phase
+from game.keyboards import Connected, Disconnected, KeyDown, KeyUp
+from game.live_heat import LiveHeat
+from game.screens.heat_screen import HeatScreen
+from game.screens.seat_staff import Moment
+
+
+class Teacher(Player):
+    """Stateful: a teacher, and whoever sits at the keyboards."""
+
+    def __init__(self, app: App) -> None:
+        self.plugged: list[str] = []
+        type(app).keyboard_names = property(lambda _app: tuple(self.plugged))
+        super().__init__(app)
+
+    # Words and files
+
+    def say(self, words: str) -> None:
+        """Type a line, and Enter."""
+        for character in words:
+            event = pygame.event.Event(pygame.TEXTINPUT, text=character)
+            self.app._from_window(event)
+        self.type(pygame.K_RETURN)
+
+    def drop(self, path) -> None:
+        """Let a file fall on the window."""
+        self.app._from_window(pygame.event.Event(pygame.DROPFILE, file=str(path)))
+        self.look()
+
+    def ids(self) -> list[str]:
+        """What can be chosen now."""
+        return [control.id for control in self.screen.controls]
+
+    def labels(self) -> list[str]:
+        """What the rows and buttons say."""
+        return [control.label for control in self.screen.controls]
+
+    def new_class(self, name: str, *members: str) -> None:
+        """From the start page to a class with these names."""
+        self.click_on("classes")
+        self.click_on("new")
+        self.say(name)
+        self.click_on("add")
+        for member in members:
+            self.say(member)
+        self.say("")
+
+    # Keyboards
+
+    def plug(self, *labels: str) -> None:
+        """Keyboards are plugged in."""
+        for label in labels:
+            self.plugged.append(label)
+            self.app._from_queue(Connected(self.clock, label))
+        self.settle()
+
+    def pull(self, label: str) -> None:
+        """A keyboard is pulled out."""
+        self.plugged.remove(label)
+        self.app._from_queue(Disconnected(self.clock, label))
+        self.settle()
+
+    def press(self, label: str, key: int) -> None:
+        """A key of a keyboard goes down and up, and the loop turns once."""
+        self.app._from_queue(KeyDown(self.clock, key, 70, label))
+        self.app._from_queue(KeyUp(self.clock, key, label))
+        self.settle()
+
+    def settle(self) -> None:
+        """The loop turns once."""
+        self.screen.tick(self.clock)
+        self.look()
+
+    def pass_time(self, seconds: float, step: float = 0.1) -> None:
+        """Time passes, in small steps."""
+        for _ in range(round(seconds / step)):
+            self.wait(step)
+
+    # A heat
+
+    @property
+    def live(self) -> LiveHeat:
+        return self.screen.live
+
+    @property
+    def heat(self):
+        return self.live.heat
+
+    def round(self, number: int):
+        """The round of a seat."""
+        return self.heat.chair(number).round
+
+    def begin(self, manner: Manner = Manner.IN_TURN, **choices: object) -> None:
+        """From a class to the heat, or to the keyboards."""
+        self.click_on("start")
+        self.screen._change(manner=manner, **choices)
+        self.look()
+        self.click_on("on")
+
+    def start(self) -> None:
+        """Count in, and wait until the clock runs."""
+        self.type(pygame.K_SPACE)
+        self.pass_time(3.1)
+        assert self.heat.phase is Phase.RUNNING
+
+    def answer_seat(self, number: int, label: str, *, off: int = 0, after: float = 0.5) -> None:
+        """A seat plays the keys of its slot, or keys that are off; the next prompt comes."""
+        self.clock += after
+        for key in sorted(self.round(number).expected):
+            self.press(label, key + off)
+        while self.screen.staves[number].moment is Moment.SETTLING:
+            self.wait(0.1)
+
+    def play_out(self, number: int, label: str) -> None:
+        """A seat plays to the end of its round."""
+        while self.round(number) is not None and self.round(number).ended is None:
+            self.answer_seat(number, label)
+        self.pass_time(0.3)
+
+    def at_heat(self) -> bool:
+        return isinstance(self.screen, HeatScreen)
