@@ -121,9 +121,9 @@ class HeatScreen(Screen):
         """
         for number, room in self.rooms.items():
             round = self.chair(number).round
-            if round is not None and round.since is not None:
-                if self.staves[number].engrave_next(round, *room):
-                    return True
+            read = round is not None and round.since is not None
+            if round is not None and read and self.staves[number].engrave_next(round, *room):
+                return True
         return False
 
     def tick(self, now: float) -> None:
