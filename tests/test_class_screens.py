@@ -1,0 +1,283 @@
+# SPDX-License-Identifier: MIT
+"""Classes in the window: typed, dropped, renamed, archived, brought back, saved again."""
+
+from __future__ import annotations
+
+import pygame
+import pytest
+from teacher import Teacher
+
+from game.app import App, AppOptions
+from game.heats.roster import parse_roster
+from game.screens.class_page import ClassPage
+from game.screens.classes import Classes
+from game.screens.heat_choices import Choices, HeatChoices
+from game.screens.heat_turns import HeatTurns
+from game.screens.member_page import MemberPage
+from game.screens.readers import Readers
+
+SIZES = [(1280, 720), (1920, 1080), (1024, 600)]
+
+
+@pytest.fixture(params=[(1024, 600)])
+def teacher(request, tmp_path, monkeypatch):
+    monkeypatch.setenv("XDG_DOCUMENTS_DIR", str(tmp_path / "documents"))
+    app = App(AppOptions(store=str(tmp_path / "store.db"), size=request.param))
+    yield Teacher(app)
+    app.store.close()
+    app.sound.close()
+
+
+def names(teacher) -> list[str]:
+    """Whom the class page lists."""
+    return [c.label for c in teacher.screen.controls if c.id.startswith("member-")]
+
+
+def test_a_class_is_typed_in_one_name_after_another(teacher):
+    teacher.new_class("3b", "Mia", "Анна", "  Zoë   Ng ", "美咲")
+    assert isinstance(teacher.screen, ClassPage)
+    assert names(teacher) == ["Mia", "Анна", "Zoë Ng", "美咲"]
+
+
+def test_by_the_computer_keyboard_alone(teacher):
+    while teacher.screen.focus != "classes":
+        teacher.type(pygame.K_TAB)
+    teacher.type(pygame.K_RETURN, pygame.K_RETURN)  # New class comes first where there is none
+    teacher.say("3b")
+    teacher.type(pygame.K_RETURN)  # Add names likewise
+    teacher.say("Mia")
+    teacher.type(pygame.K_ESCAPE)
+    assert names(teacher) == ["Mia"]
+    teacher.type(pygame.K_ESCAPE, pygame.K_ESCAPE)
+    assert isinstance(teacher.screen, Readers)
+
+
+def test_two_of_one_name_are_not_mixed_up(teacher):
+    teacher.new_class("3b", "Mia")
+    teacher.click_on("add")
+    teacher.say("MIA")
+    assert "MIA" in teacher.screen.note and not teacher.screen.good
+    teacher.say(" B.")  # the line is still there to be mended
+    teacher.type(pygame.K_ESCAPE)
+    assert names(teacher) == ["Mia", "MIA B."]
+
+
+def test_a_class_of_numbers_keeps_no_name(teacher):
+    teacher.new_class("Open day")
+    teacher.click_on("seats")
+    teacher.say("x1y2")  # letters are not taken
+    assert names(teacher) == [f"Seat {n}" for n in range(1, 13)]
+    for wrong in ("0", "101", ""):
+        teacher.click_on("seats")
+        teacher.say(wrong)
+        assert "1 to 100" in teacher.screen.note
+        teacher.type(pygame.K_ESCAPE)
+    school = teacher.app.store.school
+    assert {member.name for member in school.members(school.classes()[0].id)} == {""}
+
+
+def test_who_is_archived_is_not_lost(teacher):
+    teacher.new_class("3b", "Mia", "Ben")
+    teacher.click_on(teacher.ids()[0])
+    assert isinstance(teacher.screen, MemberPage)
+    teacher.click_on("archive")
+    teacher.click_on("back")
+    assert names(teacher) == ["Ben"]
+    teacher.click_on("archived")
+    assert names(teacher) == ["Mia"]
+    teacher.click_on(teacher.ids()[0])
+    teacher.click_on("archive")
+    teacher.click_on("back")
+    teacher.click_on("back-to")
+    assert names(teacher) == ["Mia", "Ben"]
+
+
+def test_a_class_is_archived_and_brought_back(teacher):
+    teacher.new_class("3b", "Mia")
+    teacher.click_on("archive")
+    teacher.click_on("back")
+    assert isinstance(teacher.screen, Classes)
+    assert not [name for name in teacher.ids() if name.startswith("class-")]
+    teacher.click_on("archived")
+    teacher.click_on(next(name for name in teacher.ids() if name.startswith("class-")))
+    teacher.click_on("archive")
+    teacher.click_on("back")
+    assert [name for name in teacher.ids() if name.startswith("class-")]
+
+
+def test_a_member_is_renamed_seated_and_made_a_number(teacher):
+    teacher.new_class("3b", "Mia", "Ben")
+    teacher.click_on(teacher.ids()[0])
+    teacher.click_on("forget")
+    assert "seat first" in teacher.screen.note  # nothing would be left to know them by
+    teacher.click_on("rename")
+    teacher.say(" B.")
+    assert teacher.screen.title == "Mia B."
+    teacher.click_on("seat")
+    teacher.click_on("seat")
+    teacher.click_on("forget")
+    teacher.click_on("back")
+    assert names(teacher) == ["Seat 2", "Ben"]
+
+
+def test_a_renamed_class_keeps_its_readers(teacher):
+    teacher.new_class("3b", "Mia")
+    teacher.click_on("rename")
+    teacher.type(pygame.K_BACKSPACE)
+    teacher.say("c")
+    assert teacher.screen.title == "3c"
+    assert names(teacher) == ["Mia"]
+
+
+# Files
+
+
+def test_a_dropped_list_joins_the_class_and_what_was_done_is_said(teacher, tmp_path):
+    teacher.new_class("3b", "Mia")
+    path = tmp_path / "klasse.csv"
+    path.write_bytes("Name;Nr\r\nMia;\r\nJosé;2\r\n;\r\nJosé;3\r\n".encode("latin-1"))
+    teacher.drop(path)
+    assert names(teacher) == ["Mia", "José", "José (2)"]
+    assert "2 added, 1 were here" in teacher.screen.note
+    assert "Windows-1252" in teacher.screen.note  # how it was read, since it is no UTF-8
+    teacher.drop(path)  # a second time nobody is doubled
+    assert names(teacher) == ["Mia", "José", "José (2)"]
+
+
+def test_of_a_list_of_several_classes_a_class_takes_its_own(teacher, tmp_path):
+    teacher.new_class("3b")
+    path = tmp_path / "school.csv"
+    path.write_text("name,class\nMia,3b\nBen,3c\nAda,3b\n", encoding="utf-8")
+    teacher.drop(path)
+    assert names(teacher) == ["Mia", "Ada"]
+    assert "1 of other classes left out" in teacher.screen.note
+    teacher.click_on("back")
+    teacher.drop(path)
+    assert "1 readers added" in teacher.screen.note
+    titles = [one.name for one in teacher.app.store.school.classes()]
+    assert titles == ["3b", "3c"]
+
+
+def test_five_hundred_rows_can_be_dropped_and_reached(teacher, tmp_path):
+    teacher.new_class("All")
+    path = tmp_path / "all.csv"
+    path.write_text("name\n" + "\n".join(f"Reader {n}" for n in range(500)), encoding="utf-8")
+    teacher.drop(path)
+    assert len(teacher.screen.here) == 500
+    for _ in range(12):
+        teacher.type(pygame.K_DOWN)
+    assert all(c.rect.bottom <= teacher.app.canvas.height for c in teacher.screen.controls)
+
+
+@pytest.mark.parametrize(
+    ("data", "told"),
+    [
+        (b"", "no reader"),
+        (b'name\n"Mia\n', "line 2"),
+        (b"name,number\nMia,one\n", "'one'"),
+    ],
+)
+def test_a_list_that_cannot_be_used_is_told_and_adds_nobody(teacher, tmp_path, data, told):
+    teacher.new_class("3b")
+    path = tmp_path / "broken.csv"
+    path.write_bytes(data)
+    teacher.drop(path)
+    assert "broken.csv" in teacher.screen.note and told in teacher.screen.note
+    assert names(teacher) == []
+
+
+def test_a_list_that_is_gone_is_told(teacher, tmp_path):
+    teacher.new_class("3b")
+    teacher.drop(tmp_path / "gone.csv")
+    assert "gone.csv cannot be read" in teacher.screen.note
+
+
+def test_what_is_saved_reads_back_the_same(teacher, tmp_path):
+    teacher.new_class("3b", "Mia", "=1+1", "Анна")
+    teacher.click_on("export")
+    (path,) = (tmp_path / "documents" / "Stavewise").iterdir()
+    assert str(path) in teacher.screen.note
+    found = parse_roster(path.read_bytes(), path.name)
+    assert [member.name for member in found.members] == ["Mia", "=1+1", "Анна"]
+    assert found.notices == ()
+    teacher.click_on("export")  # the earlier file stays
+    assert len(list(path.parent.iterdir())) == 2
+
+
+def test_a_folder_that_cannot_be_written_is_told(teacher, tmp_path):
+    (tmp_path / "documents").write_text("no folder", encoding="utf-8")
+    teacher.new_class("3b", "Mia")
+    teacher.click_on("export")
+    assert "cannot be written" in teacher.screen.note
+
+
+# Preparing a heat
+
+
+def test_a_heat_needs_somebody(teacher):
+    teacher.new_class("3b")
+    teacher.click_on("start")  # nobody in the class: it cannot be chosen
+    assert isinstance(teacher.screen, ClassPage)
+    teacher.click_on("add")
+    teacher.say("Mia")
+    teacher.say("")
+    teacher.click_on("start")
+    teacher.click_on("here")
+    teacher.click_on("none")
+    teacher.click_on("back")
+    teacher.click_on("on")
+    assert isinstance(teacher.screen, HeatChoices)
+    assert "at least one" in teacher.screen.note
+
+
+def test_who_is_not_here_has_no_seat(teacher):
+    teacher.new_class("3b", "Mia", "Ben", "Ada")
+    teacher.click_on("start")
+    teacher.click_on("here")
+    teacher.click_on(teacher.ids()[1])
+    teacher.click_on("back")
+    teacher.click_on("on")
+    assert isinstance(teacher.screen, HeatTurns)
+    assert [chair.seat.title for chair in teacher.heat.chairs] == ["Mia", "Ada"]
+
+
+def test_the_choices_are_there_again_the_next_time(teacher):
+    teacher.new_class("3b", "Mia")
+    teacher.click_on("start")
+    teacher.click_on("level")
+    teacher.click_on(teacher.ids()[2])
+    level = teacher.screen.choices.level
+    teacher.click_on("length")
+    length = teacher.screen.choices.prompts
+    teacher.click_on("on")
+    teacher.type(pygame.K_ESCAPE)
+    teacher.click_on(next(name for name in teacher.ids() if name.startswith("class-")))
+    teacher.click_on("start")
+    assert (teacher.screen.choices.level, teacher.screen.choices.prompts) == (level, length)
+
+
+@pytest.mark.parametrize(
+    "kept",
+    [None, 3, {"prompts": "many"}, {"prompts": 7}, {"manner": "upside down"}, {"pulled": "x"}],
+)
+def test_choices_that_cannot_be_are_as_usual(kept):
+    assert Choices.from_kept(kept) == Choices()
+
+
+@pytest.mark.parametrize("teacher", SIZES, indirect=True)
+def test_everything_lies_within_the_window(teacher):
+    def inside() -> bool:
+        window = teacher.app.canvas.surface.get_rect()
+        return all(window.contains(control.rect) for control in teacher.screen.controls)
+
+    teacher.new_class("3b", *[f"Somebody with a long name {n}" for n in range(30)])
+    assert inside()
+    for page in ("add", "start"):
+        teacher.click_on(page)
+        assert inside()
+        teacher.type(pygame.K_ESCAPE)
+    teacher.click_on("start")
+    for page in ("level", "here"):
+        teacher.click_on(page)
+        assert inside()
+        teacher.click_on("back")

@@ -1,0 +1,656 @@
+# SPDX-License-Identifier: MIT
+"""Heats in the window, led by a teacher with the clock in hand: in turn, and together."""
+
+from __future__ import annotations
+
+import json
+
+import pygame
+import pytest
+from teacher import Teacher
+
+from game.app import App, AppOptions
+from game.heats import Forms, Manner, Phase
+from game.heats.chain import judge
+from game.heats.standings import Shows, standings_of
+from game.rounds import Verdict
+from game.screens import theme
+from game.screens.classes import Classes
+from game.screens.heat_choices import HeatChoices
+from game.screens.heat_result import HeatResult
+from game.screens.heat_together import HeatTogether
+from game.screens.heat_turns import HeatTurns
+from game.screens.readers import Readers
+from game.screens.seat_keys import SeatKeys
+from game.screens.seat_staff import Moment
+from game.screens.seat_tile import LEAST_TEXT, draw_verdict
+
+SIZES = [(1280, 720), (1920, 1080), (1024, 600)]
+N, R, X, C, Q = pygame.K_n, pygame.K_r, pygame.K_x, pygame.K_c, pygame.K_q
+
+
+def opened(tmp_path, size=(1024, 600)) -> Teacher:
+    return Teacher(App(AppOptions(store=str(tmp_path / "store.db"), size=size)))
+
+
+@pytest.fixture(params=[(1024, 600)])
+def teacher(request, tmp_path, monkeypatch):
+    monkeypatch.setenv("XDG_DOCUMENTS_DIR", str(tmp_path / "documents"))
+    made = opened(tmp_path, request.param)
+    yield made
+    made.app.store.close()
+    made.app.sound.close()
+
+
+@pytest.fixture
+def in_turn(teacher):
+    """Three readers, six prompts each, on one keyboard."""
+    teacher.plug("Piano")
+    teacher.new_class("3b", "Mia", "Ben", "Ada")
+    teacher.begin(prompts=6)
+    assert isinstance(teacher.screen, HeatTurns)
+    return teacher
+
+
+@pytest.fixture
+def together(teacher):
+    """Two readers with a keyboard each, six prompts."""
+    teacher.plug("One", "Two")
+    teacher.new_class("3b", "Mia", "Ben", "Ada")
+    teacher.click_on("start")
+    teacher.click_on("here")
+    teacher.click_on(teacher.ids()[2])
+    teacher.click_on("back")
+    teacher.screen._change(manner=Manner.TOGETHER, prompts=6)
+    teacher.look()
+    teacher.click_on("on")
+    teacher.press("One", 60)
+    teacher.press("Two", 60)
+    teacher.click_on("begin")
+    assert isinstance(teacher.screen, HeatTogether)
+    return teacher
+
+
+def ready(teacher) -> None:
+    """The reader whose turn it is plays middle C, and is counted in."""
+    teacher.press("Piano", 60)
+    teacher.pass_time(3.2)
+
+
+def words(teacher) -> str:
+    """What stands beside the clock."""
+    return " ".join(teacher.screen.said()[0])
+
+
+# In turn
+
+
+def test_only_middle_c_makes_a_reader_ready(in_turn):
+    in_turn.press("Piano", 59)
+    in_turn.pass_time(1)
+    assert in_turn.heat.phase is Phase.WAITING
+    in_turn.press("Piano", 60)
+    in_turn.settle()
+    assert in_turn.heat.phase is Phase.COUNT_IN
+
+
+def test_the_count_in_is_seen_and_heard(in_turn, monkeypatch):
+    heard = []
+    monkeypatch.setattr(in_turn.app.sound, "click", lambda first: heard.append(first))
+    in_turn.press("Piano", 60)
+    in_turn.settle()
+    seen = []
+    for _ in range(31):
+        seen.append(in_turn.screen.count_in_left())
+        in_turn.wait(0.1)
+    assert list(dict.fromkeys(seen)) == [3, 2, 1] or list(dict.fromkeys(seen)) == [3, 2, 1, None]
+    assert heard == [False, False, True]
+    assert in_turn.heat.phase is Phase.RUNNING
+
+
+def test_the_clock_of_a_prompt_starts_when_it_is_seen(in_turn):
+    in_turn.press("Piano", 60)
+    in_turn.pass_time(2.8)
+    assert in_turn.round(1) is None
+    in_turn.pass_time(0.5)
+    round = in_turn.round(1)
+    assert round.since is not None and round.since >= round.started
+
+
+def test_three_readers_one_after_another_to_the_result(in_turn):
+    for number in (1, 2, 3):
+        assert in_turn.heat.turn == number
+        ready(in_turn)
+        in_turn.play_out(number, "Piano")
+        in_turn.pass_time(1)
+    assert in_turn.heat.done
+    in_turn.type(pygame.K_SPACE)
+    assert isinstance(in_turn.screen, HeatResult)
+    rows = in_turn.screen.standings.rows
+    assert all(row.score.right == 6 for row in rows)
+    (kept,) = in_turn.app.store.school.heats()
+    assert kept.result["standings"] == json.loads(json.dumps(in_turn.screen.standings.to_json()))
+
+
+def test_the_prompts_of_two_seats_are_not_the_same(in_turn):
+    forms = [chair.form for chair in in_turn.heat.chairs]
+    assert not all(a.looks_like(b) for a, b in zip(forms[0], forms[1], strict=True))
+
+
+def test_the_same_for_all_is_the_same(teacher):
+    teacher.new_class("3b", "Mia", "Ben")
+    teacher.begin(prompts=6, forms=Forms.SAME)
+    one, other = (chair.form for chair in teacher.heat.chairs)
+    assert all(a.looks_like(b) for a, b in zip(one, other, strict=True))
+
+
+def test_the_teacher_passes_the_turn_on_and_back(in_turn):
+    in_turn.type(N)
+    assert in_turn.heat.turn == 2
+    in_turn.type(pygame.K_LEFT, N)  # chosen by hand
+    assert in_turn.heat.turn == 1
+
+
+def test_a_timed_heat_ends_by_its_clock_alone(teacher):
+    teacher.plug("Piano")
+    teacher.new_class("3b", "Mia")
+    teacher.begin(prompts=0, seconds=30)
+    ready(teacher)
+    assert teacher.screen.clock_words() in ("0:30", "0:29")
+    teacher.answer_seat(1, "Piano")
+    teacher.pass_time(31, step=0.5)
+    assert teacher.heat.done
+    assert len(teacher.round(1).results) >= 1
+
+
+def test_the_last_answer_ends_in_view_before_the_next_name(in_turn):
+    ready(in_turn)
+    while len(in_turn.round(1).results) < 5:
+        in_turn.answer_seat(1, "Piano")
+    in_turn.clock += 0.5
+    in_turn.press("Piano", *in_turn.round(1).expected)
+    assert in_turn.heat.turn == 1
+    assert in_turn.screen.staves[1].moment is Moment.SETTLING
+    in_turn.pass_time(0.5)
+    assert in_turn.heat.turn == 2
+
+
+def test_without_a_keyboard_the_computers_letters_play(teacher):
+    teacher.new_class("3b", "Mia")
+    teacher.begin(prompts=6)
+    a_key = pygame.event.Event(pygame.KEYDOWN, key=pygame.K_a, mod=0, unicode="a", scancode=4)
+    teacher.app._from_window(a_key)  # the place of middle C
+    teacher.settle()
+    assert teacher.heat.phase is Phase.COUNT_IN
+
+
+# The teacher
+
+
+def test_a_pause_takes_no_time_from_anybody(in_turn):
+    ready(in_turn)
+    in_turn.wait(1.0)
+    before = in_turn.round(1).elapsed(in_turn.screen.heat_time)
+    in_turn.type(pygame.K_SPACE)
+    assert words(in_turn) == "Paused"
+    expected = next(iter(in_turn.round(1).expected))
+    in_turn.pass_time(60, step=5)
+    in_turn.press("Piano", expected)  # a press in the pause is worth nothing
+    in_turn.type(pygame.K_SPACE)
+    assert in_turn.round(1).elapsed(in_turn.screen.heat_time) == pytest.approx(before)
+    assert not in_turn.round(1).results
+
+
+def test_escape_stops_the_clock_before_it_leaves(in_turn):
+    ready(in_turn)
+    in_turn.type(pygame.K_ESCAPE)
+    assert in_turn.heat.paused is not None and in_turn.at_heat()
+    in_turn.type(pygame.K_ESCAPE)
+    assert isinstance(in_turn.screen, Classes)
+
+
+def test_who_is_disqualified_has_no_place_until_it_is_taken_back(together):
+    together.start()
+    together.play_out(1, "One")
+    together.play_out(2, "Two")
+    together.type(X)
+    placed = [row.seat.number for row in standings_of(together.heat).placed]
+    assert placed == [2]
+    assert together.screen.board.marks.keys() == {2}
+    together.type(X)
+    assert len(standings_of(together.heat).placed) == 2
+
+
+def test_a_redo_gives_new_notes_and_the_first_try_does_not_count(together):
+    together.start()
+    together.answer_seat(1, "One", off=1)
+    together.answer_seat(1, "One")
+    together.play_out(1, "One")
+    first = together.heat.chair(1).form
+    together.play_out(2, "Two")
+    together.type(R)
+    chair = together.heat.chair(1)
+    assert chair.to_play and len(chair.tries) == 1
+    assert not all(a.looks_like(b) for a, b in zip(first, chair.form, strict=True))
+    together.start()
+    together.play_out(1, "One")
+    assert together.round(1).score.right == 6
+
+
+def test_somebody_late_joins_together_by_playing_a_key(together):
+    together.start()
+    together.answer_seat(1, "One")
+    together.plug("Three")
+    together.type(pygame.K_PLUS)
+    assert "Ada" in words(together)
+    together.answer_seat(2, "Two")  # the others go on meanwhile
+    together.type(pygame.K_RETURN)
+    assert together.heat.chair(3) is None
+    together.press("Three", 40)
+    chair = together.heat.chair(3)
+    assert chair.seat.name == "Ada" and chair.playing
+    together.settle()
+    together.play_out(3, "Three")
+    assert together.round(3).score.right == 6
+    assert len(together.round(2).results) == 1
+
+
+def test_nobody_comes_late_when_escape_is_pressed(in_turn):
+    in_turn.type(pygame.K_PLUS, pygame.K_ESCAPE)
+    assert len(in_turn.heat.chairs) == 3 and in_turn.at_heat()
+    in_turn.type(pygame.K_PLUS, pygame.K_RETURN)  # all names are there: a number joins
+    assert in_turn.heat.chairs[-1].seat.title == "Seat 4"
+
+
+def test_a_run_cut_short_counts_what_was_answered(together):
+    together.start()
+    together.answer_seat(1, "One")
+    together.type(C)
+    assert together.heat.phase is Phase.WAITING
+    assert len(together.round(1).results) == 1
+
+
+def test_an_end_before_all_have_played_is_asked_twice(in_turn):
+    ready(in_turn)
+    in_turn.play_out(1, "Piano")
+    in_turn.pass_time(1)
+    in_turn.type(Q)
+    assert in_turn.at_heat() and "Sure" in " ".join(in_turn.labels())
+    in_turn.type(Q)
+    assert isinstance(in_turn.screen, HeatResult)
+
+
+def test_a_heat_that_nobody_played_leaves_nothing_behind(in_turn):
+    in_turn.type(Q, Q)
+    assert isinstance(in_turn.screen, Classes)
+    school = in_turn.app.store.school
+    assert school.heats() == () and school.open_heats() == ()
+
+
+def test_the_mouse_alone_leads_a_heat(together):
+    together.click_on("Space")
+    together.pass_time(3.1)
+    assert together.heat.phase is Phase.RUNNING
+    together.click(together.screen._places[2].center)
+    together.click_on("X")
+    assert together.heat.chair(2).disqualified
+    together.click_on("Space")
+    assert together.heat.paused is not None
+
+
+# Keyboards
+
+
+def test_a_keyboard_is_bound_to_the_seat_that_plays_on_it(teacher):
+    teacher.plug("Same", "Same (2)")
+    teacher.new_class("3b", "Mia", "Ben")
+    teacher.begin(Manner.TOGETHER, prompts=6)
+    assert isinstance(teacher.screen, SeatKeys)
+    assert teacher.screen.asked.name == "Mia"
+    teacher.press("Same (2)", 30)
+    teacher.press("Same (2)", 31)  # taken already: Ben has to play another
+    assert "Mia's" in teacher.screen.note
+    assert teacher.screen.asked.name == "Ben"
+    teacher.press("Same", 90)
+    teacher.click_on("begin")
+    bound = {c.seat.name: c.seat.binding.keyboard for c in teacher.heat.chairs}
+    assert bound == {"Mia": "Same (2)", "Ben": "Same"}
+
+
+def test_two_readers_on_one_long_keyboard(teacher):
+    teacher.plug("Long")
+    teacher.new_class("3b", "Mia", "Ben")
+    teacher.begin(Manner.TOGETHER, prompts=6, forms=Forms.SAME)
+    teacher.press("Long", 40)
+    teacher.click_on("share")
+    teacher.press("Long", 0)  # would leave Mia no key
+    assert "Higher" in teacher.screen.note
+    teacher.press("Long", 60)
+    assert teacher.screen.asked is None
+    bindings = dict(teacher.screen.bindings.of)
+    assert (bindings[1].high, bindings[2].low) == (59, 60)
+    teacher.click_on("begin")  # the first level has its notes from middle C up
+    assert isinstance(teacher.screen, HeatChoices)
+    assert "not all the keys" in teacher.screen.note
+
+
+def test_a_seat_without_a_keyboard_is_left_out(teacher):
+    teacher.plug("One")
+    teacher.new_class("3b", "Mia", "Ben", "Ada")
+    teacher.begin(Manner.TOGETHER, prompts=6)
+    teacher.click_on("begin")  # nobody has keys: not yet
+    assert isinstance(teacher.screen, SeatKeys)
+    teacher.click_on("out")
+    assert teacher.screen.asked.name == "Ben"
+    teacher.press("One", 60)
+    teacher.click_on("begin")
+    assert [chair.seat.name for chair in teacher.heat.chairs] == ["Ben"]
+
+
+def test_each_press_is_its_own_seats(together):
+    together.start()
+    for _ in range(3):
+        together.answer_seat(2, "Two")
+    assert len(together.round(2).results) == 3
+    assert not together.round(1).results and not together.round(1).presses
+
+
+def test_a_stranger_key_is_nobodys(together):
+    together.start()
+    together.plug("Third")
+    together.press("Third", next(iter(together.round(1).expected)))
+    assert not together.round(1).results and together.heat.strays == 1
+
+
+@pytest.mark.parametrize("everybody_waits", [True, False])
+def test_a_keyboard_pulled_out_and_back_under_another_name(together, everybody_waits):
+    if not everybody_waits:
+        together.screen.live.manners = type(together.live.manners)(pulled=False)
+    together.start()
+    together.answer_seat(1, "One")
+    together.pull("One")
+    assert "Mia" in words(together)
+    assert together.screen._face(1).words == "Keyboard out"
+    assert (together.heat.paused is not None) == everybody_waits
+    together.plug("Strange new name")
+    assert together.heat.chair(1).seat.binding.keyboard == "Strange new name"
+    if everybody_waits:
+        together.type(pygame.K_SPACE)
+    together.settle()
+    together.play_out(1, "Strange new name")
+    assert together.round(1).score.right == 6
+
+
+def test_of_two_keyboards_out_at_once_each_reader_plays_a_key(together):
+    together.start()
+    together.pull("One")
+    together.pull("Two")
+    together.plug("New", "Newer")
+    assert together.screen._face(1).words == "Play any key"
+    together.press("Newer", 60)  # Mia is asked first
+    together.settle()
+    bound = {c.seat.number: c.seat.binding.keyboard for c in together.heat.chairs}
+    assert bound == {1: "Newer", 2: "New"}
+
+
+# What is kept
+
+
+def reopened(tmp_path, before: Teacher, *plugged: str) -> Teacher:
+    """The window was closed at once, and is opened again."""
+    before.app.store.close()
+    again = opened(tmp_path)
+    again.plugged[:] = plugged
+    return again
+
+
+@pytest.mark.parametrize("when", ["waiting", "counting in", "reading", "paused"])
+def test_a_closed_window_loses_nothing(together, tmp_path, when):
+    if when != "waiting":
+        together.type(pygame.K_SPACE)
+        together.settle()
+    if when in ("reading", "paused"):
+        together.pass_time(3.1)
+        together.answer_seat(1, "One", off=2)
+        together.answer_seat(1, "One")
+        together.answer_seat(2, "Two")
+    if when == "paused":
+        together.type(pygame.K_SPACE)
+    before = together.heat
+    again = reopened(tmp_path, together, "One", "Two")
+    try:
+        assert isinstance(again.screen, Readers)
+        again.click_on(next(name for name in again.ids() if name.startswith("heat-")))
+        assert isinstance(again.screen, HeatTogether)
+        for chair in before.chairs:
+            now = again.heat.chair(chair.seat.number)
+            results = () if chair.round is None else chair.round.results
+            assert (() if now.round is None else now.round.results) == results
+            assert now.form == chair.form
+        again.type(pygame.K_SPACE)
+        again.pass_time(3.1)
+        again.play_out(1, "One")
+        again.play_out(2, "Two")
+        assert again.heat.done
+        again.type(pygame.K_SPACE)
+        assert again.app.store.school.open_heats() == ()
+    finally:
+        again.app.store.close()
+
+
+def test_it_is_offered_on_the_classes_page_too_and_keyboards_come_back_by_playing(
+    together, tmp_path
+):
+    together.start()
+    together.answer_seat(1, "One")
+    again = reopened(tmp_path, together, "Renamed", "Renamed too")
+    try:
+        again.click_on("classes")
+        again.click_on(next(name for name in again.ids() if name.startswith("heat-")))
+        assert again.heat.paused is not None
+        again.press("Renamed", 60)
+        again.settle()
+        bound = {c.seat.number: c.seat.binding.keyboard for c in again.heat.chairs}
+        assert bound == {1: "Renamed", 2: "Renamed too"}
+    finally:
+        again.app.store.close()
+
+
+def test_every_event_is_in_the_store_when_the_loop_has_turned(together):
+    together.start()
+    together.answer_seat(1, "One")
+    kept = together.app.store.school.heat(together.live.name)
+    assert len(kept.entries) == len(together.live.events)
+    assert kept.entries[-1].hash == together.live.chain
+
+
+def test_a_damaged_heat_is_told_and_offered_no_more(teacher):
+    from datetime import UTC, datetime
+
+    teacher.app.store.school.begin_heat("broken", {"level": 3}, datetime.now(UTC))
+    teacher.click_on("classes")
+    teacher.click_on("heat-broken")
+    assert isinstance(teacher.screen, Classes)
+    assert "cannot go on" in teacher.screen.note
+    assert teacher.app.store.school.open_heats() == ()
+
+
+def test_the_exported_file_judges_the_same(in_turn, tmp_path):
+    for number in (1, 2, 3):
+        ready(in_turn)
+        in_turn.answer_seat(number, "Piano", off=number % 2)
+        in_turn.play_out(number, "Piano")
+        in_turn.pass_time(1)
+    in_turn.type(pygame.K_SPACE)
+    in_turn.click_on("export")
+    (path,) = (tmp_path / "documents" / "Stavewise").glob("*.json")
+    judged = judge(path.read_text(encoding="utf-8"), path.name)
+    assert judged.sound
+    assert judged.chain == in_turn.screen.live.chain  # that of the lines in the store
+    assert [row.seat.name for row in judged.standings.rows] == [
+        row.seat.name for row in in_turn.screen.standings.rows
+    ]
+
+
+def test_a_file_that_cannot_be_written_is_told(in_turn, tmp_path):
+    (tmp_path / "documents").write_text("no folder", encoding="utf-8")
+    ready(in_turn)
+    in_turn.answer_seat(1, "Piano")
+    in_turn.type(C, Q, Q)
+    in_turn.click_on("export")
+    assert "cannot be written" in in_turn.screen.note
+
+
+# What the class sees
+
+
+@pytest.fixture
+def played(teacher):
+    """Five readers, all with their own number of right answers: 1 to 5."""
+
+    def play(shows: Shows) -> Teacher:
+        labels = [f"K{n}" for n in range(1, 6)]
+        teacher.plug(*labels)
+        teacher.new_class("3b", "Mia", "Ben", "Ada", "Tom", "Zoë")
+        teacher.begin(Manner.TOGETHER, prompts=6, shows=shows)
+        for label in labels:
+            teacher.press(label, 60)
+        teacher.click_on("begin")
+        teacher.start()
+        for number, label in enumerate(labels, 1):
+            for answer in range(6):
+                if answer >= number:
+                    teacher.clock += 0.5
+                    key = next(iter(teacher.round(number).expected))
+                    teacher.press(label, key + 1)
+                teacher.answer_seat(number, label)
+        return teacher
+
+    return play
+
+
+def test_the_usual_view_shames_nobody(played):
+    teacher = played(Shows.PODIUM)
+    seen = words(teacher)
+    assert "1. Zoë" in seen and "2. Tom" in seen and "3. Ada" in seen and "Class" in seen
+    assert "Mia" not in seen and "Ben" not in seen
+    assert teacher.screen.board.marks.keys() == {3, 4, 5}
+    teacher.type(pygame.K_SPACE)
+    assert not {"Mia", "Ben"} & set(teacher.labels())
+    teacher.click_on("all")  # only when the teacher asks for it
+    assert {"Mia", "Ben"} <= set(teacher.labels())
+
+
+def test_the_class_against_its_own_best_names_nobody(played):
+    teacher = played(Shows.CLASS)
+    assert teacher.screen.board.marks == {}
+    assert not any(name in words(teacher) for name in ("Mia", "Ben", "Ada", "Tom", "Zoë"))
+    mean = standings_of(teacher.heat).mean
+    teacher.type(pygame.K_SPACE)
+    teacher.click_on("done")
+    teacher.click_on(next(name for name in teacher.ids() if name.startswith("class-")))
+    teacher.click_on("start")
+    teacher.click_on("on")
+    assert teacher.screen._manners.best == pytest.approx(mean)
+
+
+def test_right_and_wrong_differ_in_shape_and_place():
+    def marks(verdict) -> set[tuple[int, int]]:
+        surface = pygame.Surface((90, 60))
+        draw_verdict(surface, surface.get_rect(), verdict)
+        where = range(90), range(60)
+        return {
+            (x, y) for x in where[0] for y in where[1] if surface.get_at((x, y))[:3] != (0, 0, 0)
+        }
+
+    right, wrong = marks(Verdict.RIGHT), marks(Verdict.WRONG)
+    assert right and wrong
+    middle = [sum(x for x, _ in one) / len(one) for one in (right, wrong)]
+    assert middle[0] - middle[1] > 15
+    left = min(x for x, _ in right) - min(x for x, _ in wrong)
+    assert {(x - left, y) for x, y in right} != wrong  # not one shape in two colours
+    assert marks(None) == set()
+
+
+@pytest.mark.parametrize("teacher", SIZES, indirect=True)
+@pytest.mark.parametrize("seats", [2, 8, 12])
+def test_no_letter_is_too_small_and_every_staff_lies_in_its_tile(teacher, seats, monkeypatch):
+    labels = [f"K{n}" for n in range(1, seats + 1)]
+    teacher.plug(*labels)
+    teacher.new_class("3b", *[f"Somebody {n}" for n in range(1, seats + 1)])
+    teacher.begin(Manner.TOGETHER, prompts=6)
+    for label in labels:
+        teacher.press(label, 60)
+    teacher.click_on("begin")
+    teacher.start()
+    teacher.answer_seat(1, "K1", off=1)
+    least = teacher.app.canvas.px(LEAST_TEXT)
+    assert least >= round(0.72 * 36)
+    sizes = []
+    real = theme.text_surface
+
+    def watched(text, face, size, colour):
+        sizes.append((size, text))
+        return real(text, face, size, colour)
+
+    monkeypatch.setattr(theme, "text_surface", watched)
+    teacher.screen._tiles.clear()
+    teacher.look()
+    foot = {control.label for control in teacher.screen.controls} | {"‹ Somebody 1 ›"}
+    assert [text for size, text in sizes if size < least and text not in foot] == []
+    window = teacher.app.canvas.surface.get_rect()
+    rects = list(teacher.screen._places.values())
+    assert all(window.contains(rect) for rect in rects)
+    assert not any(a.colliderect(b) for a in rects for b in rects if a is not b)
+    for number, room in teacher.screen.rooms.items():
+        staff = teacher.screen.staves[number]
+        picture = staff._picture(staff._index, staff.prompt, *room)
+        assert picture.get_width() <= room[0] and picture.get_height() <= room[1]
+
+
+def test_only_what_changed_is_drawn_anew(together):
+    together.start()
+    tiles = together.screen._tiles
+    before = {number: tile.drawn for number, tile in tiles.items()}
+    together.answer_seat(1, "One")
+    assert tiles[1].drawn > before[1]
+    # The other's place may have come or gone; its staff has not.
+    assert tiles[2].drawn <= before[2] + 1
+
+
+def test_what_comes_next_is_engraved_before_it_is_wanted(together, monkeypatch):
+    together.start()
+    for _ in range(4):
+        together.settle()
+    import game.screens.seat_staff as module
+
+    drawn = []
+    real = module.render
+    monkeypatch.setattr(module, "render", lambda *a, **k: drawn.append(1) or real(*a, **k))
+    together.clock += 0.5
+    together.press("One", *together.round(1).expected)
+    together.clock += 0.3
+    together.screen.tick(together.clock)
+    together.screen.draw(together.app.canvas)
+    assert drawn == []  # the next prompt was there already
+
+
+def test_phrases_in_time_are_played_together(teacher):
+    rung = next(r for r in teacher.app.ladder.rungs if r.level.time is not None)
+    teacher.plug("One", "Two")
+    teacher.new_class("3b", "Mia", "Ben")
+    teacher.click_on("start")
+    teacher.screen.choose_level(rung.level.id)
+    teacher.screen._change(manner=Manner.TOGETHER, prompts=6)
+    teacher.look()
+    teacher.click_on("on")
+    teacher.press("One", 60)
+    teacher.press("Two", 60)
+    teacher.click_on("begin")
+    teacher.start()
+    round = teacher.round(1)
+    assert teacher.screen._face(1).beat is not None
+    teacher.pass_time(round.pulse.length_s(round.prompts[0]) + 0.3)
+    assert len(teacher.round(1).phrases) == 1
+    teacher.pass_time(5)
+    assert teacher.round(1).since == pytest.approx(teacher.round(2).since)
