@@ -536,7 +536,10 @@ class App:
 
     def _tour(self) -> None:
         """Pass the screens that a robot's round does not, for their pictures."""
-        for screen in (Readers(self), Contents(self), Settings(self), Help(self)):
+        from game.screens.progress import ProgressPage
+
+        pages = (Readers(self), Contents(self), ProgressPage.of(self), Settings(self), Help(self))
+        for screen in pages:
             screen.draw(self.canvas)
             pygame.display.flip()
             self._shots.passed(screen.name, self.canvas.surface)

@@ -7,6 +7,7 @@ import pytest
 from fontTools.ttLib import TTFont
 
 from game.notation import LETTERS, NOTE_NAMES, Pitch
+from game.reports.progress_chart import LOOKS
 from game.resources import font_path
 from game.screens import theme
 
@@ -43,6 +44,14 @@ def test_right_and_wrong_differ_in_lightness_or_hue_for_every_eye():
     # Blue and orange stay apart for red-blind and green-blind eyes: their difference lies in
     # the blue channel, which both kinds of eye see (common practice in colour-safe palettes).
     assert abs(theme.RIGHT[2] - theme.WRONG[2]) > 100
+
+
+def test_the_heads_of_the_progress_page_are_seen_on_paper_and_darken_as_they_fill():
+    # WCAG 2.2 success criterion 1.4.11: at least 3:1 for graphics.
+    for paper in (theme.PAPER, (255, 255, 255)):
+        looks = [(filled, contrast(ink, paper)) for filled, ink in LOOKS.values()]
+        assert min(ratio for _, ratio in looks) >= 3
+        assert looks == sorted(looks)
 
 
 def test_text_is_wrapped_within_its_width_and_nothing_is_lost():

@@ -22,13 +22,13 @@ from game.reports.progress_words import percent
 INK: Colour = (0x1B, 0x1A, 0x17)
 _STAFF = {Clef.TREBLE: UPPER, Clef.BASS: LOWER}
 LOOKS: dict[Band, tuple[float, Colour]] = {
-    Band.SHAKY: (0.25, (0x6F, 0x9C, 0xCC)),
-    Band.GROWING: (0.5, (0x4B, 0x83, 0xBF)),
+    Band.SHAKY: (0.25, (0x5A, 0x8C, 0xC2)),
+    Band.GROWING: (0.5, (0x35, 0x72, 0xB5)),
     Band.GOOD: (0.75, (0x1F, 0x5F, 0xA8)),
     Band.SURE: (1.0, (0x12, 0x3B, 0x6B)),
 }
-"""How full a head is, and its ink; each has 3:1 or more on white paper but the palest's fill,
-whose outline is the ink of the staff."""
+"""How full a head is, and its ink, darker from band to band; all have 3:1 or more on the paper of
+the screen and of a page, as WCAG 2.2 asks of graphics (1.4.11)."""
 _DOT: Colour = (0x65, 0x5F, 0x54)
 
 
