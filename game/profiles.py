@@ -105,13 +105,21 @@ def progress_of(
     in_time = {rung.level.id for rung in ladder.rungs if rung.level.time is not None}
     rounds = [
         (
-            played.started.astimezone(zone).toordinal(),
+            local(played.started, zone).toordinal(),
             None if played.level_id in in_time else played.tempo_per_min,
         )
         for played in store.figures(reader_id)
     ]
-    today = now.astimezone(zone).toordinal()
+    today = local(now, zone).toordinal()
     return progress(profile, rounds, asked_places(ladder), now.timestamp(), today)
+
+
+def local(when: datetime, zone: tzinfo | None = None) -> datetime:
+    """A time by the clock on the wall; at either end of the calendar, where there is none, UTC."""
+    try:
+        return when.astimezone(zone)
+    except (OverflowError, ValueError, OSError):
+        return when.astimezone(UTC)
 
 
 def search_of(store: Store, reader_id: int) -> tuple[dict[str, Any] | None, str]:

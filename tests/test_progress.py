@@ -289,6 +289,18 @@ def test_a_clock_set_back_between_sessions_leaves_a_page_of_today(store):
             assert place.estimate.due <= NOW.timestamp() + 366 * DAY_S
 
 
+@pytest.mark.parametrize("year", [1, 9999])
+def test_a_clock_at_the_end_of_the_calendar_does_no_harm(store, year):
+    reader = store.add_reader(f"In the year {year}").id
+    edge = datetime(year, 1, 1, tzinfo=UTC) if year == 1 else datetime(year, 12, 31, 23, tzinfo=UTC)
+    store.finish(store.begin(reader, _terms("treble-staff"), edge), _summary(tempo=30.0))
+    for hours in (-12, 12):
+        zone = timezone(timedelta(hours=hours))
+        found = progress_of(store, reader, Profile(), shipped(), NOW, zone)
+        assert found.rounds == len(found.tempo.points) == 1
+        assert found.days.lately == 0
+
+
 def _terms(level_id: str):
     return Terms(level_id, "text", seed=1, prompts=4)
 

@@ -31,7 +31,6 @@ from game.records.history import (
     day_of,
     histories_of,
     history_of,
-    local,
     recent_rounds,
     week_of,
 )
@@ -52,7 +51,6 @@ __all__ = [
     "histories_of",
     "history_of",
     "keep_guest",
-    "local",
     "parse_record",
     "read_record",
     "recent_rounds",

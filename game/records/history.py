@@ -5,9 +5,10 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import dataclass
-from datetime import UTC, date, datetime, timedelta, tzinfo
+from datetime import date, datetime, timedelta, tzinfo
 
 from game.levels import EmptyPool, LevelFaults
+from game.profiles import local
 from game.rounds import Round
 from game.store import RoundFigures, Store, StoreError
 
@@ -99,14 +100,6 @@ def histories_of(
         last[one.level_id] = max(one.started, last.get(one.level_id, one.started))
     order = sorted(last, key=lambda level_id: (last[level_id], level_id), reverse=True)
     return tuple(history_of(every, level_id, now, zone) for level_id in order)
-
-
-def local(when: datetime, zone: tzinfo | None = None) -> datetime:
-    """A time by the clock on the wall; at either end of the calendar, where there is none, UTC."""
-    try:
-        return when.astimezone(zone)
-    except (OverflowError, ValueError, OSError):
-        return when.astimezone(UTC)
 
 
 def day_of(when: datetime, zone: tzinfo | None = None) -> date:

@@ -11,9 +11,10 @@ from datetime import UTC, datetime, tzinfo
 from html import escape
 
 from game.notation import NoteNames
+from game.profiles import local
 from game.reader.gain import Gain
 from game.reader.sign import Sign, Source
-from game.records import History, compares, day_of, local, week_of
+from game.records import History, compares, day_of, week_of
 from game.reports.html import document
 from game.reports.plot import Plot, Point, day_labels, plot_svg
 from game.reports.progress_csv import cell

@@ -3,9 +3,10 @@
 
 from __future__ import annotations
 
-from datetime import datetime, tzinfo
+from datetime import UTC, datetime, tzinfo
 
 from game.notation import TOP_LINE, Clef, NoteNames, Pitch, ledger_lines, likeliest
+from game.profiles import local
 from game.reader import (
     COUNTING_MS,
     DAY_S,
@@ -192,7 +193,7 @@ def tempo_plot(tempo: Tempo) -> Plot:
 def slope_plot(progress: Progress, clef: Clef, zone: tzinfo | None = None) -> Plot:
     """How the slope under a clef came about."""
     history = progress.slopes[clef]
-    days = [datetime.fromtimestamp(at, zone).toordinal() for at, _ in history]
+    days = [local(datetime.fromtimestamp(at, UTC), zone).toordinal() for at, _ in history]
     points = tuple(
         Point(day, slope.ms_per_step, slope.low, slope.high)
         for day, (_, slope) in zip(days, history, strict=True)
