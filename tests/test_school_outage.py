@@ -10,7 +10,7 @@ import sqlite3
 import threading
 import time
 from collections.abc import Callable, Iterator
-from contextlib import contextmanager, suppress
+from contextlib import closing, contextmanager, suppress
 from pathlib import Path
 
 import pygame
@@ -402,6 +402,16 @@ def test_a_damaged_file_of_waiting_answers_is_kept_aside_and_said(server, url):
         assert store.append(record, Flip(0.0))
         assert store.record(record).events == (Flip(0.0),)
     assert len(list(path.parent.glob(f"{path.name}.damaged-*"))) == 1
+
+
+def test_answers_that_wait_in_the_form_of_another_version_are_left_alone(server, url):
+    Store.open(url).close()
+    path = courier.spool_path(find_place(url))
+    with closing(sqlite3.connect(path)) as other:
+        other.execute("PRAGMA user_version = 99")
+    with pytest.raises(StoreError, match="another version") as caught:
+        Store.open(url)
+    assert str(path) in str(caught.value)
 
 
 def test_no_name_is_left_on_this_machine_once_it_is_on_the_server(server, url):

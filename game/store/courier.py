@@ -5,6 +5,7 @@ from __future__ import annotations
 
 import hashlib
 import sqlite3
+import time
 from collections.abc import Callable
 from datetime import datetime
 from pathlib import Path
@@ -21,6 +22,7 @@ PATIENCE_S = 2.0
 """How long reading waits for what is on its way; closing waits as long."""
 
 _BATCH = 500
+_MANY = 100  # of the items that the disk does not take; more are not tried at each press
 _RESTS_S = (0.5, 1.0, 2.0, 4.0, 8.0, 15.0)
 """Between one try and the next, while the server is away; the last goes on."""
 
@@ -32,7 +34,7 @@ def spool_path(place: Place) -> Path:
         StoreError: its folder cannot be made.
     """
     url = place.url
-    whose = f"{url.host}:{url.port}/{url.database}"
+    whose = f"{url.host}:{url.port or 5432}/{url.database}"
     return own_folder() / f"for-server-{hashlib.sha256(whose.encode()).hexdigest()[:12]}.db"
 
 
@@ -68,7 +70,7 @@ def spooled(place: Place) -> tuple[int, Path]:
         if not path.exists():
             return 0, path
         spool = Spool(path)
-    except sqlite3.Error:
+    except (sqlite3.Error, StoreError):
         return 0, path
     try:
         return spool.count(), path
@@ -89,6 +91,7 @@ class Courier:
         self._connections = connections
         self._spool = spool
         self._unsaved: list[Item] = []  # the disk did not take them
+        self._retry_at = 0.0
         self._refused: frozenset[str] = frozenset()
         self._change = Condition()  # guards what follows
         self._asked = 0  # how often the thread was asked to deliver,
@@ -128,9 +131,12 @@ class Courier:
 
     def put(self, *items: Item) -> bool:
         self._unsaved.extend(items)
+        if len(self._unsaved) > _MANY and time.monotonic() < self._retry_at:
+            return False
         try:
             told = self._spool.put(self._unsaved)
         except sqlite3.Error:
+            self._retry_at = time.monotonic() + 1.0
             return False
         added, self._unsaved = len(self._unsaved), []
         self._ask(added)
@@ -139,6 +145,7 @@ class Courier:
         return True
 
     def flush(self) -> None:
+        self._retry_at = 0.0
         if self._unsaved:
             self.put()
         self.settle()

@@ -74,9 +74,13 @@ def open_outbox(
     Raises:
         StoreError: nothing can be kept on this machine's disk.
     """
-    if connections.place.on_server:
+    if not connections.place.on_server:
+        return MemoryOutbox(connections), ()
+    try:
         return open_courier(connections, now)
-    return MemoryOutbox(connections), ()
+    except BaseException:
+        connections.close()
+        raise
 
 
 def _open_file(

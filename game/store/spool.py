@@ -13,8 +13,11 @@ from pathlib import Path
 from threading import Lock
 
 from game.store.delivery import Item
+from game.store.errors import StoreError
 
-_FORM = """
+_NUMBER = 1  # of the form, in the file's header
+_FORM = f"""
+PRAGMA user_version = {_NUMBER};
 CREATE TABLE IF NOT EXISTS waiting (
     n INTEGER PRIMARY KEY AUTOINCREMENT,
     kind TEXT NOT NULL,
@@ -41,6 +44,7 @@ class Spool:
 
     Raises:
         sqlite3.Error: from every method, as it comes.
+        StoreError: the file is of another version.
     """
 
     def __init__(self, path: Path) -> None:
@@ -56,6 +60,14 @@ class Spool:
             self._connection.execute("PRAGMA synchronous=NORMAL")
             # Whatever has been delivered leaves nothing of a child's behind.
             self._connection.execute("PRAGMA secure_delete=ON")
+            (form,) = self._connection.execute("PRAGMA user_version").fetchone()
+            (tables,) = self._connection.execute("SELECT count(*) FROM sqlite_master").fetchone()
+            if tables and form != _NUMBER:
+                raise StoreError(
+                    str(path),
+                    "answers wait in it in the form of another version of Stavewise",
+                    "Start that version once more to send them, or move the file away.",
+                )
             self._connection.executescript(_FORM)
             if self._connection.execute("PRAGMA quick_check(1)").fetchone() != ("ok",):
                 raise sqlite3.DatabaseError("the file is damaged")
