@@ -1,16 +1,18 @@
 # SPDX-License-Identifier: MIT
 """Pages as values: what is printed, and where, in millimetres from the top left corner.
 
-x grows to the right and y downwards. A report is laid out as pages of these four things; the
+x grows to the right and y downwards. A report is laid out as pages of these five things; the
 painters (pdf.py, picture.py) draw any page and know nothing of what it reports.
 """
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import Literal
 
 from game.engraving import Engraving
+from game.engraving.marks import Label, Painted
 from game.engraving.svg import painted
 from game.reports.faces import Face, ascent, descent, width
 
@@ -112,7 +114,29 @@ class Music:
         return self.x + left, self.y + top, self.x + right, self.y + bottom
 
 
-Item = Text | Line | Music
+@dataclass(frozen=True, slots=True)
+class Figure:
+    """A drawing in colours, such as a chart on a staff; its labels are left out.
+
+    Args:
+        items: what is drawn, in order.
+        x, y: where its origin stands.
+        space: of the staff.
+    """
+
+    items: tuple[Painted, ...]
+    x: float
+    y: float
+    space: float
+
+    @property
+    def box(self) -> Box:
+        """Of all that is drawn."""
+        left, top, right, bottom = (edge * self.space for edge in _box_of(self.items))
+        return self.x + left, self.y + top, self.x + right, self.y + bottom
+
+
+Item = Text | Line | Music | Figure
 
 
 @dataclass(frozen=True)
@@ -133,6 +157,10 @@ class Sheet:
 
 def ink_box(engraving: Engraving) -> Box:
     """Of all that an engraving prints, in its staff spaces; notes that are hidden do not count."""
-    boxes = [one.item.box for one in painted(engraving, (0, 0, 0)) if not hasattr(one.item, "text")]
+    return _box_of(painted(engraving, (0, 0, 0)))
+
+
+def _box_of(items: Iterable[Painted]) -> Box:
+    boxes = [one.item.box for one in items if not isinstance(one.item, Label)]
     lefts, tops, rights, bottoms = zip(*boxes, strict=True)
     return min(lefts), min(tops), max(rights), max(bottoms)

@@ -8,13 +8,16 @@ bytes: no time is written.
 from __future__ import annotations
 
 import io
+from collections.abc import Iterable
 from typing import TYPE_CHECKING, Any
 
 from game.engraving.drawing import FONT_UNITS, Outline, Rule
+from game.engraving.ghost import Colour
 from game.engraving.layout import STAFF_LINE
+from game.engraving.marks import Painted
 from game.engraving.svg import painted
 from game.reports.faces import FONTS, glyph, run_width, runs
-from game.reports.page import POINT, Line, Music, Sheet, Text
+from game.reports.page import POINT, Figure, Item, Line, Music, Sheet, Text
 from game.reports.paths import segments
 from game.resources import font_path
 
@@ -56,13 +59,15 @@ class _Painter:
     def __init__(self, canvas: Canvas, height: float) -> None:
         self._canvas, self._height = canvas, height
 
-    def draw(self, item: Text | Line | Music) -> None:
+    def draw(self, item: Item) -> None:
         if isinstance(item, Text):
             self._text(item)
         elif isinstance(item, Line):
             self._line(item)
+        elif isinstance(item, Music):
+            self._shapes(painted(item.engraving, (0, 0, 0)), item)
         else:
-            self._music(item)
+            self._shapes(item.items, item)
 
     def _at(self, x: float, y: float) -> tuple[float, float]:
         return x / POINT, (self._height - y) / POINT
@@ -92,14 +97,16 @@ class _Painter:
         canvas.setDash([length / POINT for length in item.dash])
         canvas.line(*self._at(item.x1, item.y1), *self._at(item.x2, item.y2))
 
-    def _music(self, item: Music) -> None:
-        canvas, space = self._canvas, item.space / POINT
-        canvas.setFillGray(0)
-        canvas.setStrokeGray(0)
+    def _shapes(self, items: Iterable[Painted], at: Music | Figure) -> None:
+        canvas, space = self._canvas, at.space / POINT
         canvas.setDash([])
-        left, top = self._at(item.x, item.y)
-        for one in painted(item.engraving, (0, 0, 0)):
+        left, top = self._at(at.x, at.y)
+        colour = None
+        for one in items:
             shape = one.item
+            if one.colour != colour:
+                colour = one.colour
+                self._ink(colour)
             if isinstance(shape, Rule):
                 x1, y1, x2, y2 = rule_edges(shape)
                 canvas.rect(
@@ -115,6 +122,16 @@ class _Painter:
                 x, y = left + shape.x * space, top - shape.y * space
                 up = scale if shape.font else -scale
                 self._path(shape.d, x, y, scale, up, shape.stroke * space)
+
+    def _ink(self, colour: Colour) -> None:
+        """Black stays a grey, which a printer sets with its black ink alone."""
+        if colour == (0, 0, 0):
+            self._canvas.setFillGray(0)
+            self._canvas.setStrokeGray(0)
+        else:
+            red, green, blue = (part / 255 for part in colour)
+            self._canvas.setFillColorRGB(red, green, blue)
+            self._canvas.setStrokeColorRGB(red, green, blue)
 
     def _path(
         self, d: str, x: float, y: float, across: float, up: float, stroke: float = 0.0

@@ -4,13 +4,14 @@
 from __future__ import annotations
 
 import io
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from html import escape
 
 from game.engraving.drawing import FONT_UNITS, Outline, Rule
+from game.engraving.marks import Painted
 from game.engraving.svg import painted
 from game.reports.faces import glyph, runs
-from game.reports.page import POINT, Line, Music, Page, Text
+from game.reports.page import POINT, Figure, Item, Line, Music, Page, Text
 from game.reports.pdf import rule_edges
 
 _DPI = 150
@@ -54,7 +55,7 @@ def _document(page: Page, title: str, width: str, height: str) -> str:
     )
 
 
-def _drawn(item: Text | Line | Music) -> Iterator[str]:
+def _drawn(item: Item) -> Iterator[str]:
     if isinstance(item, Text):
         yield from _letters(item)
     elif isinstance(item, Line):
@@ -63,8 +64,10 @@ def _drawn(item: Text | Line | Music) -> Iterator[str]:
             f'<path d="M{_n(item.x1)} {_n(item.y1)}L{_n(item.x2)} {_n(item.y2)}" fill="none" '
             f'stroke="{_grey(item.grey)}" stroke-width="{_n(item.thickness)}"{dash}/>'
         )
+    elif isinstance(item, Music):
+        yield from _shapes(painted(item.engraving, (0, 0, 0)), item)
     else:
-        yield from _music(item)
+        yield from _shapes(item.items, item)
 
 
 def _letters(item: Text) -> Iterator[str]:
@@ -78,23 +81,23 @@ def _letters(item: Text) -> Iterator[str]:
             x += drawn.advance * scale
 
 
-def _music(item: Music) -> Iterator[str]:
+def _shapes(items: Iterable[Painted], item: Music | Figure) -> Iterator[str]:
     space = item.space
-    for one in painted(item.engraving, (0, 0, 0)):
-        shape = one.item
+    for one in items:
+        shape, ink = one.item, "#{:02x}{:02x}{:02x}".format(*one.colour)
         if isinstance(shape, Rule):
             x1, y1, x2, y2 = (edge * space for edge in rule_edges(shape))
             yield (
                 f'<rect x="{_n(item.x + x1)}" y="{_n(item.y + y1)}" '
-                f'width="{_n(x2 - x1)}" height="{_n(y2 - y1)}" fill="#000000"/>'
+                f'width="{_n(x2 - x1)}" height="{_n(y2 - y1)}" fill="{ink}"/>'
             )
         elif isinstance(shape, Outline):
             units = FONT_UNITS if shape.font else 1
             scale = space / units
-            pen = 'fill="#000000"'
+            pen = f'fill="{ink}"'
             if shape.stroke:
                 pen = (
-                    f'fill="none" stroke="#000000" stroke-width="{_n(shape.stroke * units)}" '
+                    f'fill="none" stroke="{ink}" stroke-width="{_n(shape.stroke * units)}" '
                     'stroke-linecap="round" stroke-linejoin="round"'
                 )
             x, y = item.x + shape.x * space, item.y + shape.y * space
