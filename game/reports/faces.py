@@ -89,6 +89,14 @@ def fitted(text: str, face: Face, room: float) -> str:
     return text.rstrip() + "…"
 
 
+def says(text: str, face: Face) -> bool:
+    """Whether a text is drawn with all its own letters, none replaced and none left out."""
+    return all(
+        _drawn(one, face).text == one or unicodedata.category(one) in ("Cc", "Cf")
+        for one in unicodedata.normalize("NFC", text)
+    )
+
+
 class Glyph(NamedTuple):
     """An outline as SVG path data, in the units of its font, y upwards; and its advance."""
 

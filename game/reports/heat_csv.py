@@ -1,0 +1,74 @@
+# SPDX-License-Identifier: MIT
+"""A heat's result as a table: CSV as RFC 4180 has it, UTF-8 with a mark so that spreadsheets know
+it."""
+
+from __future__ import annotations
+
+import csv
+import io
+import re
+from collections.abc import Iterator
+
+from game.reports import heat_words as words
+from game.reports.heat_figures import SeatFigures
+from game.reports.heat_words import Told
+
+COLUMNS = (
+    "class", "date", "level", "length", "seed", "seat", "reader", "outcome", "place", "points",
+    "score", "accuracy", "median_s", "tempo_per_min", "tempo", "right", "slots", "earlier_tries",
+    "score_change", "missed_most", "misread_most", "chain",
+)  # fmt: skip
+_FORMULA = re.compile(r"'*[=+\-@\t\r]")
+
+
+def results_csv(told: Told) -> bytes:
+    """A row for each seat under :data:`COLUMNS`: those with a place first, then the others.
+
+    A date is as in ISO 8601, a length as in ``counted:24`` (prompts) or ``timed:60`` (seconds);
+    `score` is mean points, -100 to 100, and `accuracy` a share from 0 to 1. `missed_most` are up to
+    three signs by name; an empty cell is what is not known or does not apply. Text that a
+    spreadsheet would take for a formula has an apostrophe in front, as in a roster. `chain` is how
+    the chain of the heat's file ends, or ``broken``.
+    """
+    file = io.StringIO()
+    writer = csv.writer(file)
+    writer.writerow(COLUMNS)
+    writer.writerows(_row(told, one) for one in told.figures.seats)
+    return file.getvalue().encode("utf-8-sig")
+
+
+def _row(told: Told, one: SeatFigures) -> Iterator[object]:
+    setup, row, score = told.figures.setup, one.row, one.row.score
+    yield _cell(told.group)
+    yield "" if told.when is None else told.when.date().isoformat()
+    yield _cell(setup.level_id)
+    yield setup.kind
+    yield setup.seed
+    yield row.seat.number
+    yield _cell(row.seat.name)
+    yield row.outcome.value
+    yield "" if row.place is None else row.place
+    if score.slots:
+        yield f"{row.points:.4f}"
+        yield f"{score.mean_points:.4f}"
+        yield f"{score.accuracy:.4f}"
+        yield "" if score.median_s is None else f"{score.median_s:.4f}"
+        yield "" if score.tempo_per_min is None else f"{score.tempo_per_min:.4f}"
+        yield score.tempo_word or ""
+    else:
+        yield from [""] * 6
+    yield score.right
+    yield score.slots
+    yield row.redone
+    yield "" if one.change is None else f"{one.change:.4f}"
+    yield " ".join(words.sign_name(met, told.names) for met in one.again if met.missed)
+    yield one.misreads[0][0].value if one.misreads else ""
+    if told.checked is None:
+        yield ""
+    else:
+        yield "broken" if told.checked.faults else told.checked.ends
+
+
+def _cell(text: str) -> str:
+    """Text that no spreadsheet takes for a formula (OWASP, "CSV Injection"; from memory)."""
+    return f"'{text}" if _FORMULA.match(text) else text

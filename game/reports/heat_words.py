@@ -1,0 +1,402 @@
+# SPDX-License-Identifier: MIT
+"""What is said of a heat and of each of its readers, whatever it is printed on."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass
+from datetime import datetime
+
+from game.heats.setup import Forms, Manner, Seat
+from game.heats.standings import Outcome, Shows
+from game.heats.standings import shown as shown_of
+from game.levels import Level
+from game.notation import NoteNames
+from game.reader import Misread
+from game.reports.heat_figures import HeatFigures, Met, SeatFigures
+from game.reports.plot import day_words
+from game.reports.progress_words import percent, place_words
+from game.rounds import Score
+
+NO_VALUE = "–"
+_SAME = "±0.0"
+_MOST = 4  # faults that are named one by one
+PROVES = (
+    "Every event of the heat is chained to the one before it, and this is where the chain ends. A "
+    "file that ends otherwise is not the one that this page was made from: an event was altered, "
+    "left out, added or moved. It does not show who sat at which seat, nor that the file was "
+    "honest when this page was printed."
+)
+TIE_RULE = (
+    "More points come first; of equal points the higher accuracy, of equal accuracy the shorter "
+    "median. Whoever is equal in all three shares a place (=), and as many places after it are "
+    "left out. Points are added up over all that was read; the score is their mean, 100 at most."
+)
+NOTHING_COUNTS = "Nobody's round counts, so there are no standings."
+NOTHING_MISSED = "Nothing was misread."
+NOTHING_READ = "No note was answered, so there is nothing to show."
+NOT_CLOSED = "This heat was not closed: these are its figures so far."
+NOT_COUNTED = "This round was not counted in the heat."
+BROKEN_SHORT = "The file of this heat does not hold: do not take these figures on trust."
+LOOK_AGAIN = "Look at these once more"
+NO_SLIPS = "Nobody has played, so there are no slips."
+_HABITS: dict[Misread, str] = {
+    Misread.OCTAVE: "The name was right, in another octave",
+    Misread.SIGNATURE: "The key signature was forgotten",
+    Misread.SIGN: "A sharp or flat was forgotten",
+    Misread.CARRIED: "A sign was carried past the barline",
+    Misread.NATURAL: "A natural was passed over",
+    Misread.CLEF: "The other clef was read",
+    Misread.STEP: "The note next door was played",
+    Misread.THIRD: "A line or space was skipped",
+    Misread.LEDGER: "Ledger lines were miscounted",
+    Misread.SLIP: "The finger met the next key",
+    Misread.MIRROR: "Up was taken for down",
+    Misread.UNKNOWN: "No clear reason",
+}
+_TIPS: dict[Misread, str] = {
+    Misread.OCTAVE: "You often had the right name in another octave: look how far from middle C "
+    "the note is.",
+    Misread.SIGNATURE: "Look at the key signature before you start: it also holds further on.",
+    Misread.SIGN: "Look for a sharp or flat just before the note, or earlier in the same bar.",
+    Misread.CARRIED: "A new bar wipes the signs away: after the barline start afresh.",
+    Misread.NATURAL: "A natural takes the sharp or flat away: then it is the white key.",
+    Misread.CLEF: "Look at the clef first: upper and lower staff have different names.",
+    Misread.STEP: "You were often just one step away: is the note on a line or in a space?",
+    Misread.THIRD: "You were often one line or space away: count from a note that you know.",
+    Misread.LEDGER: "Count the short lines outside the staff once more, one by one.",
+    Misread.SLIP: "You read well and your finger met the key next door: no hurry.",
+    Misread.MIRROR: "Higher on the staff is further to the right on the keys.",
+    Misread.UNKNOWN: "Take the time to look once more before you press.",
+}
+
+
+@dataclass(frozen=True, slots=True)
+class Checked:
+    """What became of checking the file of a heat.
+
+    Args:
+        ends: the end of its chain, as it is printed.
+        faults: what is not as it should be, each a sentence; empty when all is.
+    """
+
+    ends: str
+    faults: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True)
+class Told:
+    """A heat with what stands beside it on a page.
+
+    Args:
+        figures: of the heat.
+        level: what was read, as it was kept with the heat.
+        names: how notes are called.
+        group: of whom; empty where nobody says.
+        when: it began, on the clock of the place; None where nobody knows.
+        checked: its file; None where it is not of one.
+    """
+
+    figures: HeatFigures
+    level: Level
+    names: NoteNames
+    group: str = ""
+    when: datetime | None = None
+    checked: Checked | None = None
+
+    @property
+    def title(self) -> str:
+        """What the page is called."""
+        return f"{self.group}: {self.level_title}" if self.group else f"Heat: {self.level_title}"
+
+    @property
+    def level_title(self) -> str:
+        """What the ladder called the level."""
+        return self.figures.setup.level_title or self.level.title
+
+    @property
+    def day(self) -> str:
+        """The date, such as ``25 Nov 2026``; empty where it is not known."""
+        return "" if self.when is None else day_words(self.when.toordinal(), year=True)
+
+    @property
+    def length(self) -> str:
+        """How long every seat reads."""
+        setup = self.figures.setup
+        if setup.prompts is not None:
+            return count(setup.prompts, "prompt")
+        return f"{setup.seconds} seconds"
+
+
+def facts(told: Told) -> Iterator[tuple[str, str]]:
+    """What a heat was: labels and values."""
+    figures, setup = told.figures, told.figures.setup
+    if told.group:
+        yield "Class", told.group
+    if told.when is not None:
+        yield "Date", f"{told.day}, {told.when:%H:%M}"
+    yield "Level", f"{told.level_title} ({setup.level_id})"
+    together = setup.manner is Manner.TOGETHER
+    yield "Played", "together, each seat on its own keys" if together else "in turn"
+    own = setup.forms is Forms.OWN
+    yield "Length", f"{told.length} each"
+    yield "Notes", "each seat its own, equally hard" if own else "the same for all"
+    yield "Seed", str(setup.seed)
+    counts = dict.fromkeys(Outcome, 0)
+    for row in figures.standings.rows:
+        counts[row.outcome] += 1
+    said = [f"{counts.pop(Outcome.PLACED)} counted"]
+    said += [f"{number} {outcome.value}" for outcome, number in counts.items() if number]
+    yield "Seats", ", ".join(said)
+
+
+HEAD = ("Place", "Reader", "Points", "Score", "Accuracy", "Median", "Tempo", "Change")
+
+
+def row(one: SeatFigures, name: str) -> tuple[str, ...]:
+    """A seat in the table of standings, under :data:`HEAD`."""
+    standing, score = one.row, one.row.score
+    return (
+        f"{standing.place}{' =' if one.shared else ''}",
+        name + (f" (try {standing.redone + 1})" if standing.redone else ""),
+        points(standing.points),
+        points(score.score),
+        f"{percent(score.accuracy)} %",
+        seconds(score.median_s),
+        tempo(score),
+        "" if one.change is None else signed(one.change),
+    )
+
+
+def listed(figures: HeatFigures, shows: Shows) -> tuple[SeatFigures, ...]:
+    """The seats that the page of the class lists."""
+    rows = shown_of(figures.standings, shows).rows
+    return tuple(one for one in figures.seats if one.row in rows)
+
+
+def left_out(
+    figures: HeatFigures, shows: Shows, name: Callable[[Seat], str] = lambda seat: seat.title
+) -> Iterator[str]:
+    """Who is not in the standings; nobody is named where the page does not list all."""
+    if shows is not Shows.ALL:
+        return
+    for outcome in (Outcome.DISQUALIFIED, Outcome.DID_NOT_PLAY):
+        names = [name(one.seat) for one in figures.standings.rows if one.outcome is outcome]
+        if names:
+            yield f"{outcome.value[0].upper()}{outcome.value[1:]}: {', '.join(names)}."
+
+
+def table_note(told: Told) -> str:
+    """How the standings are made."""
+    median = (
+        "Median: how far off the beat half of the right answers were at most."
+        if told.level.time is not None
+        else "Median: the time within which half of the right first answers came."
+    )
+    change = " Change: of the score since the last heat." if told.figures.change is not None else ""
+    return f"{TIE_RULE} {median} Tempo: right first answers a minute.{change}"
+
+
+def class_lines(told: Told) -> Iterator[str]:
+    """The class as a whole."""
+    standings = told.figures.standings
+    if standings.mean is None:
+        yield NOTHING_COUNTS
+        return
+    who = count(len(standings.placed), "reader")
+    yield (
+        f"Class total: {points(standings.total)} points of {who}; "
+        f"the mean of their scores is {points(standings.mean)}."
+    )
+    right = sum(row.score.right for row in standings.placed)
+    slots = sum(row.score.slots for row in standings.placed)
+    yield f"{right} of {slots} first answers right ({percent(right / slots)} %)."
+    spread = standings.spread
+    if spread is not None and len(standings.placed) > 1:
+        yield (
+            f"Spread of the scores: from {points(spread.low)} to {points(spread.high)}; the "
+            f"middle half lies between {points(spread.quarter)} and "
+            f"{points(spread.three_quarters)}, the median is {points(spread.median)}."
+        )
+
+
+def change_line(figures: HeatFigures) -> str:
+    """What has changed since the heat before; empty where there is none to compare."""
+    change = figures.change
+    if change is None:
+        return ""
+    if change.mean is None:
+        return "Since the last heat on this level: nobody counted in both."
+    up = sum(each > 0 for each in change.each.values())
+    return (
+        f"Since the last heat on this level: scores {signed(change.mean)} on average over the "
+        f"{count(len(change.each), 'reader')} who counted in both; {up} higher than then."
+    )
+
+
+def missed_of(met: Met) -> str:
+    """How often a sign was missed."""
+    return f"missed {met.missed} of {met.asked} times"
+
+
+def misread_title(kind: Misread) -> str:
+    """A kind of misread, said of a class."""
+    return _HABITS[kind]
+
+
+def sign_name(met: Met, names: NoteNames) -> str:
+    """A sign by its name, such as ``F♯4``."""
+    return names.name(met.pitch, octave=True)
+
+
+def where(met: Met) -> str:
+    """Where it stands, such as ``2nd line, treble``."""
+    return place_words(met.sign.clef, met.sign.position)
+
+
+def warnings(told: Told) -> Iterator[str]:
+    """What stands on top of a page, and must not be passed over."""
+    if told.checked is not None and told.checked.faults:
+        yield "The file of this heat does not hold. Do not take these figures on trust."
+        yield from (f"{fault[0].upper()}{fault[1:]}." for fault in told.checked.faults[:_MOST])
+        more = len(told.checked.faults) - _MOST
+        if more > 0:
+            yield f"And {count(more, 'thing')} more."
+    if not told.figures.closed:
+        yield NOT_CLOSED
+
+
+def chain_lines(checked: Checked | None) -> tuple[str, ...]:
+    """Where the chain ends, and what that shows; nothing where it does not hold."""
+    if checked is None or checked.faults:
+        return ()
+    return f"The chain of this heat ends with {checked.ends}", PROVES
+
+
+SCORE_AGAIN = (
+    "Anybody can score this heat again from its presses: stavewise judge --heat FILE, with the "
+    "exported file. It deals the same notes from the level and the seed in the file, and must "
+    "agree to the point."
+)
+
+
+# Slips
+
+
+def slip_head(told: Told) -> str:
+    """What was read, under the name."""
+    return " · ".join(filter(None, (told.group, told.level_title, told.length, told.day)))
+
+
+def slip_figures(one: SeatFigures, level: Level) -> Iterator[tuple[str, str, str]]:
+    """A reader's own figures: what, how much, and what that means."""
+    score = one.row.score
+    total = points(max(0.0, one.row.points))
+    yield "Points", total, f"{points(score.score)} for each, of 100 at most"
+    yield "Right at once", f"{score.right} of {score.slots}", _accuracy_words(score)
+    if score.median_s is None:
+        yield "Time", NO_VALUE, "no right answer yet"
+    elif level.time is not None:
+        yield "Off the beat", seconds(score.median_s), "half of your notes were nearer"
+    else:
+        yield "Time", seconds(score.median_s), "half of your right notes were quicker"
+    yield "Tempo", score.tempo_word or NO_VALUE, _tempo_meaning(score)
+
+
+def _accuracy_words(score: Score) -> str:
+    if score.right == score.slots:
+        return "every one at the first press"
+    return "found at the first press"
+
+
+def _tempo_meaning(score: Score) -> str:
+    if score.tempo_per_min is None:
+        return "nothing was played"
+    return f"{score.tempo_per_min:.0f} right notes a minute"
+
+
+def slip_change(one: SeatFigures) -> str:
+    """Against oneself alone; empty where there is nothing to compare."""
+    change = one.change
+    if change is None:
+        return ""
+    if signed(change) == _SAME:
+        return "As many points for each as last time."
+    if change > 0:
+        return f"{points(change)} points more for each than last time."
+    return (
+        f"{points(-change)} points fewer for each than last time. It happens: the next round "
+        "starts afresh."
+    )
+
+
+def slip_sign(met: Met) -> str:
+    """Why a sign is worth another look."""
+    if met.missed:
+        return f"missed {met.missed} of {met.asked}"
+    return f"right, in {seconds(met.usual_s)}"
+
+
+def slip_tip(one: SeatFigures) -> str:
+    """The misread that was made most, in a friendly line."""
+    if one.misreads:
+        return _TIPS[one.misreads[0][0]]
+    if one.row.score.right:
+        return "Not one wrong key!"
+    return "Next time, begin with a note that you know."
+
+
+def slip_notes(told: Told, one: SeatFigures) -> Iterator[str]:
+    """What must be said before the figures."""
+    if told.checked is not None and told.checked.faults:
+        yield BROKEN_SHORT
+    if one.row.outcome is Outcome.DISQUALIFIED:
+        yield NOT_COUNTED
+
+
+# Values
+
+
+def standings_title(shows: Shows) -> str:
+    """What stands over the list."""
+    return "Standings" if shows is Shows.ALL else "The first three places"
+
+
+def scale(low: float) -> tuple[float, tuple[float, ...]]:
+    """Where the axis of scores begins, and its marks."""
+    return (0.0, (0, 25, 50, 75, 100)) if low >= 0 else (-100.0, (-100, -50, 0, 50, 100))
+
+
+def whole(value: float) -> str:
+    """Without decimals."""
+    return f"{value:.0f}".replace("-", "−")
+
+
+def points(value: float) -> str:
+    """With one decimal; never -0.0."""
+    return f"{round(value, 1) + 0.0:.1f}".replace("-", "−")
+
+
+def signed(value: float) -> str:
+    """A difference with its sign."""
+    text = points(value)
+    if text == "0.0":
+        return _SAME
+    return f"+{text}" if value > 0 else text
+
+
+def seconds(value: float | None) -> str:
+    """A time."""
+    return NO_VALUE if value is None else f"{value:.2f} s"
+
+
+def tempo(score: Score) -> str:
+    """A reading tempo with its word."""
+    if score.tempo_per_min is None:
+        return NO_VALUE
+    return f"{score.tempo_word} {score.tempo_per_min:.0f}"
+
+
+def count(number: int, what: str) -> str:
+    """Such as ``3 readers``."""
+    return f"{number} {what}{'' if number == 1 else 's'}"
