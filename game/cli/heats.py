@@ -1,13 +1,22 @@
 # SPDX-License-Identifier: MIT
-"""The command that judges a heat again."""
+"""The commands on the file of a heat: it is judged again, and reported on."""
 
 from __future__ import annotations
 
 import argparse
 import json
 from dataclasses import replace
+from datetime import date
+from pathlib import Path
+from typing import TYPE_CHECKING
 
 from game.cli.said import Failed, Said, plainly
+
+if TYPE_CHECKING:
+    from game.heats.chain import JudgedHeat
+
+_ENDINGS = {"html": (".html", ".htm"), "pdf": (".pdf",), "csv": (".csv",)}
+_ENDINGS["slips"] = (*_ENDINGS["pdf"], *_ENDINGS["html"])
 
 
 def judge_heat(args: argparse.Namespace) -> Said:
@@ -17,17 +26,9 @@ def judge_heat(args: argparse.Namespace) -> Said:
 
     from game.cli.tables import heat_table
     from game.contract import heat_json
-    from game.heats.chain import HeatFileError, judge
 
-    try:
-        text = args.heat.read_text(encoding="utf-8-sig")
-    except OSError as error:
-        raise Failed(f"{args.heat}: it cannot be read: {error.strerror}") from error
-    except UnicodeDecodeError as error:
-        raise Failed(f"{args.heat}: this is not UTF-8, so no file of a heat") from error
-    with plainly(HeatFileError):
-        judged = judge(text, str(args.heat), args.noted)
-    wrong = (*judged.faults, *judged.differing)
+    judged = _judged(args.heat, args.noted)
+    wrong = _wrong(judged)
     err = tuple(f"{args.heat}: {fault}" for fault in wrong)
     told = heat_json(judged)
     if args.json:
@@ -36,3 +37,118 @@ def judge_heat(args: argparse.Namespace) -> Said:
         verdict = "" if wrong else "\nThe chain holds, and the standings agree with the presses."
         said = Said(f"{heat_table(told)}\n{verdict}".rstrip())
     return replace(said, err=err, status=1 if wrong else 0)
+
+
+def report(args: argparse.Namespace) -> Said:
+    places = {name: getattr(args, name) for name in _ENDINGS if getattr(args, name) is not None}
+    _free(places, args.force)
+    judged = _judged(args.file, args.noted)
+    wrong = {args.file: _wrong(judged)}
+    before = None
+    if args.before is not None:
+        before = _judged(args.before)
+        wrong[args.before] = _wrong(before)
+
+    from game.engraving import Engraver, EngravingError
+    from game.heats.chain import printed
+    from game.heats.standings import Shows
+    from game.notation import NOTE_NAMES
+    from game.reports import PAPERS, pdf
+    from game.reports.heat_csv import results_csv
+    from game.reports.heat_figures import heat_figures
+    from game.reports.heat_html import results_html, slips_html
+    from game.reports.heat_sheet import results_sheet, slips_sheet
+    from game.reports.heat_words import Checked, Told
+    from game.resources import MissingResource
+
+    try:
+        figures = heat_figures(judged.heat, None if before is None else before.heat)
+    except ValueError as error:
+        raise Failed(f"--before {args.before}: {error}; name one of the same kind") from error
+    faults = wrong[args.file] + tuple(
+        f"{args.before.name}: {fault}" for fault in wrong.get(args.before, ())
+    )
+    told = Told(
+        figures,
+        judged.heat.setup.level(),
+        NOTE_NAMES[args.names],
+        args.group,
+        args.date,
+        Checked(printed(judged.chain), faults),
+    )
+    shows = {"all": Shows.ALL, "three": Shows.PODIUM, "none": Shows.CLASS}[args.places]
+    paper, engrave = PAPERS[args.paper], Engraver().engrave
+    said = []
+    with plainly(EngravingError, MissingResource):
+        for name, place in places.items():
+            page = place.suffix.lower() in _ENDINGS["html"]
+            if name == "csv":
+                made = results_csv(told)
+            elif name == "slips":
+                of = slips_html(told, engrave) if page else slips_sheet(told, engrave, paper)
+                made = of.encode() if isinstance(of, str) else pdf(of)
+            elif page:
+                made = results_html(told, engrave, shows).encode()
+            else:
+                made = pdf(results_sheet(told, engrave, paper, shows))
+            _write(made, name, place, args.force)
+            said.append(f"{place}: {_WHAT[name]}")
+    err = tuple(f"{file}: {fault}" for file, found in wrong.items() for fault in found)
+    if err:
+        err = (*err, "what was written says so too")
+    return Said("\n".join(said), err, 1 if err else 0)
+
+
+_WHAT = {"html": "the result", "pdf": "the result", "slips": "the slips", "csv": "the table"}
+
+
+def day(text: str) -> date:
+    """A date of the command line."""
+    try:
+        return date.fromisoformat(text)
+    except ValueError:
+        raise argparse.ArgumentTypeError(
+            f"found {text!r}; allowed: a date such as 2026-11-25"
+        ) from None
+
+
+def _judged(file: Path, noted: str | None = None) -> JudgedHeat:
+    from game.heats.chain import HeatFileError, judge
+
+    try:
+        text = file.read_text(encoding="utf-8-sig")
+    except OSError as error:
+        raise Failed(f"{file}: it cannot be read: {error.strerror}") from error
+    except UnicodeDecodeError as error:
+        raise Failed(f"{file}: this is not UTF-8, so no file of a heat") from error
+    with plainly(HeatFileError):
+        return judge(text, str(file), noted)
+
+
+def _wrong(judged: JudgedHeat) -> tuple[str, ...]:
+    return (*judged.faults, *judged.differing)
+
+
+def _free(places: dict[str, Path], force: bool) -> None:
+    """The names are as they should be, and nothing is lost by writing there."""
+    if not places:
+        raise Failed("nothing to write: give --html, --pdf, --slips or --csv with a file", 2)
+    for name, place in places.items():
+        endings = _ENDINGS[name]
+        if place.suffix.lower() not in endings:
+            allowed = " or ".join(one for one in endings if one != ".htm")
+            raise Failed(f"--{name} {place}: the name of the file must end in {allowed}", 2)
+        if list(places.values()).count(place) > 1:
+            raise Failed(f"--{name} {place}: two things cannot be written to one file", 2)
+        if place.exists() and not force:
+            raise Failed(f"--{name} {place}: it is there already; name another, or add --force")
+
+
+def _write(made: bytes, name: str, place: Path, force: bool) -> None:
+    try:
+        with place.open("wb" if force else "xb") as file:
+            file.write(made)
+    except OSError as error:
+        raise Failed(
+            f"--{name} {place}: {error.strerror}; name a place that can be written"
+        ) from error

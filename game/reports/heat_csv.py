@@ -26,9 +26,9 @@ def results_csv(told: Told) -> bytes:
 
     A date is as in ISO 8601, a length as in ``counted:24`` (prompts) or ``timed:60`` (seconds);
     `score` is mean points, -100 to 100, and `accuracy` a share from 0 to 1. `missed_most` are up to
-    three signs by name; an empty cell is what is not known or does not apply. Text that a
-    spreadsheet would take for a formula has an apostrophe in front, as in a roster. `chain` is how
-    the chain of the heat's file ends, or ``broken``.
+    three signs, such as ``bass F3``; an empty cell is what is not known or does not apply. Text
+    that a spreadsheet would take for a formula has an apostrophe in front, as in a roster. `chain`
+    is how the chain of the heat's file ends, or ``broken``.
     """
     file = io.StringIO()
     writer = csv.writer(file)
@@ -40,7 +40,7 @@ def results_csv(told: Told) -> bytes:
 def _row(told: Told, one: SeatFigures) -> Iterator[object]:
     setup, row, score = told.figures.setup, one.row, one.row.score
     yield _cell(told.group)
-    yield "" if told.when is None else told.when.date().isoformat()
+    yield "" if told.when is None else told.when.isoformat()[:10]
     yield _cell(setup.level_id)
     yield setup.kind
     yield setup.seed
@@ -61,7 +61,11 @@ def _row(told: Told, one: SeatFigures) -> Iterator[object]:
     yield score.slots
     yield row.redone
     yield "" if one.change is None else f"{one.change:.4f}"
-    yield " ".join(words.sign_name(met, told.names) for met in one.again if met.missed)
+    yield "; ".join(
+        f"{met.sign.clef.value} {words.sign_name(met, told.names)}"
+        for met in one.again
+        if met.missed
+    )
     yield one.misreads[0][0].value if one.misreads else ""
     if told.checked is None:
         yield ""

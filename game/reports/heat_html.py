@@ -79,7 +79,7 @@ def slips_html(told: Told, engrave: Engrave) -> str:
 def _page(told: Told, engrave: Engrave, shows: Shows) -> Iterator[str]:
     figures = told.figures
     yield f"<h1>{_bdi(told.title)}</h1>"
-    warnings = "<br>".join(map(_bdi, words.warnings(told)))
+    warnings = "<br>".join(map(_bdi, words.warnings(told, shows)))
     if warnings:
         yield f'<p class="broken">{warnings}</p>'
     pairs = "".join(f"<dt>{label}</dt><dd>{_bdi(said)}</dd>" for label, said in words.facts(told))

@@ -53,7 +53,7 @@ def results_sheet(told: Told, engrave: Engrave, paper: Paper, shows: Shows = Sho
     flow.y += 8.0
     flow.add(headline(told.title, flow.y, 20.0, paper))
     flow.y += 3.0
-    for nth, line in enumerate(words.warnings(told)):
+    for nth, line in enumerate(words.warnings(told, shows)):
         flow.gap(2.0 if nth == 0 else 0.0)
         flow.paragraph(line if nth else f"✗ {line}", 11.0, "strong")
     for label, said in words.facts(told):

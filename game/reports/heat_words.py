@@ -5,7 +5,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import date, datetime
 
 from game.heats.setup import Forms, Manner, Seat
 from game.heats.standings import Outcome, Shows
@@ -34,10 +34,10 @@ TIE_RULE = (
 )
 NOTHING_COUNTS = "Nobody's round counts, so there are no standings."
 NOTHING_MISSED = "Nothing was misread."
-NOTHING_READ = "No note was answered, so there is nothing to show."
+NOTHING_READ = "No printed note was answered, so there is nothing to show on a staff."
 NOT_CLOSED = "This heat was not closed: these are its figures so far."
 NOT_COUNTED = "This round was not counted in the heat."
-BROKEN_SHORT = "The file of this heat does not hold: do not take these figures on trust."
+BROKEN = "The file of this heat does not hold: do not take these figures on trust."
 LOOK_AGAIN = "Look at these once more"
 NO_SLIPS = "Nobody has played, so there are no slips."
 _HABITS: dict[Misread, str] = {
@@ -93,7 +93,7 @@ class Told:
         level: what was read, as it was kept with the heat.
         names: how notes are called.
         group: of whom; empty where nobody says.
-        when: it began, on the clock of the place; None where nobody knows.
+        when: it began, where it was played; None where nobody knows.
         checked: its file; None where it is not of one.
     """
 
@@ -101,7 +101,7 @@ class Told:
     level: Level
     names: NoteNames
     group: str = ""
-    when: datetime | None = None
+    when: date | datetime | None = None
     checked: Checked | None = None
 
     @property
@@ -134,7 +134,8 @@ def facts(told: Told) -> Iterator[tuple[str, str]]:
     if told.group:
         yield "Class", told.group
     if told.when is not None:
-        yield "Date", f"{told.day}, {told.when:%H:%M}"
+        time = f", {told.when:%H:%M}" if isinstance(told.when, datetime) else ""
+        yield "Date", f"{told.day}{time}"
     yield "Level", f"{told.level_title} ({setup.level_id})"
     together = setup.manner is Manner.TOGETHER
     yield "Played", "together, each seat on its own keys" if together else "in turn"
@@ -254,10 +255,11 @@ def where(met: Met) -> str:
     return place_words(met.sign.clef, met.sign.position)
 
 
-def warnings(told: Told) -> Iterator[str]:
+def warnings(told: Told, shows: Shows) -> Iterator[str]:
     """What stands on top of a page, and must not be passed over."""
     if told.checked is not None and told.checked.faults:
-        yield "The file of this heat does not hold. Do not take these figures on trust."
+        yield BROKEN
+    if told.checked is not None and shows is Shows.ALL:  # faults may tell who came where
         yield from (f"{fault[0].upper()}{fault[1:]}." for fault in told.checked.faults[:_MOST])
         more = len(told.checked.faults) - _MOST
         if more > 0:
@@ -349,7 +351,7 @@ def slip_tip(one: SeatFigures) -> str:
 def slip_notes(told: Told, one: SeatFigures) -> Iterator[str]:
     """What must be said before the figures."""
     if told.checked is not None and told.checked.faults:
-        yield BROKEN_SHORT
+        yield BROKEN
     if one.row.outcome is Outcome.DISQUALIFIED:
         yield NOT_COUNTED
 
