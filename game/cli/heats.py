@@ -66,7 +66,7 @@ def report(args: argparse.Namespace) -> Said:
     except ValueError as error:
         raise Failed(f"--before {args.before}: {error}; name one of the same kind") from error
     faults = wrong[args.file] + tuple(
-        f"{args.before.name}: {fault}" for fault in wrong.get(args.before, ())
+        f"the heat before ({args.before.name}): {fault}" for fault in wrong.get(args.before, ())
     )
     told = Told(
         figures,

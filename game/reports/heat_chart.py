@@ -8,13 +8,14 @@ words in the list of signs.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
 from typing import NamedTuple
 
 from game.engraving import Engraving
-from game.engraving.chart import Chart, Head, chart
+from game.engraving.chart import Chart, Head, chart, key
 from game.engraving.ghost import Colour
+from game.engraving.marks import Painted
 from game.levels import LOWER, UPPER, Prompt
 from game.notation import Clef
 from game.reports.progress_words import percent
@@ -32,20 +33,29 @@ class Look(NamedTuple):
     least: float
     filled: float
     ink: Colour
+    words: str
 
 
 LOOKS = (
-    Look(0.5, 1.0, (0x7A, 0x2E, 0x00)),
-    Look(0.25, 0.75, (0xA6, 0x45, 0x04)),
-    Look(0.1, 0.5, (0xC2, 0x66, 0x1F)),
-    Look(0.0, 0.25, (0xC2, 0x66, 0x1F)),
+    Look(0.5, 1.0, (0x7A, 0x2E, 0x00), "half of the time or more"),
+    Look(0.25, 0.75, (0xA6, 0x45, 0x04), "a quarter or more"),
+    Look(0.1, 0.5, (0xC2, 0x66, 0x1F), "a tenth or more"),
+    Look(0.0, 0.25, (0xC2, 0x66, 0x1F), "less"),
 )
 """Ours, by judgement; each ink has 3:1 or more on white (WCAG 2.2, 1.4.11)."""
-LEGEND = (
-    "Full: missed half of the time or more. Three quarters full: a quarter or more. Half full: a "
-    "tenth or more. A quarter full: less. Empty: never. Broken outline: fewer than "
-    f"{FEW} answers so far. The figure is the per cent missed."
+FIGURES = (
+    "The fuller and darker a note, the more often it was missed; the figure is the per cent, with "
+    "a question mark while it rests on few answers."
 )
+
+
+def legend() -> Iterator[tuple[tuple[Painted, ...], str]]:
+    """What a head means: it alone, around the origin, and words."""
+    for look in LOOKS:
+        yield key(Head(UPPER, 0, 0, look.filled, look.ink), PAPER), look.words
+    yield key(Head(UPPER, 0, 0, 0.0, INK), PAPER), "never"
+    dashed = Head(UPPER, 0, 0, LOOKS[2].filled, LOOKS[2].ink, dashed=True)
+    yield key(dashed, PAPER), f"fewer than {FEW} answers"
 
 
 @dataclass(frozen=True, slots=True)

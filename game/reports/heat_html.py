@@ -12,10 +12,11 @@ from game.engraving.svg import Frame, painted, svg_body
 from game.heats.standings import Shows, Standings
 from game.levels import Prompt
 from game.reports import heat_words as words
-from game.reports.heat_chart import INK, LEGEND, missed_staff
+from game.reports.heat_chart import FIGURES, INK, legend, missed_staff
 from game.reports.heat_figures import Met, SeatFigures
 from game.reports.heat_words import Told
 from game.reports.html import document
+from game.reports.progress_html import key_svg
 from game.reports.progress_words import pitch_at
 
 Engrave = Callable[[Prompt], Engraving]
@@ -32,10 +33,19 @@ dt { color: #5c564b; } dd { margin: 0; }
 .standings td, .standings th { font-variant-numeric: tabular-nums; }
 .standings th:nth-child(1) { width: 8%; } .standings th:nth-child(n + 3) { width: 10%; }
 .standings th:nth-child(5) { width: 12%; } .standings th:nth-child(7) { width: 16%; }
+@media (max-width: 640px) {
+  .standings { table-layout: auto; font-size: .7rem; }
+  .standings th:nth-child(n) { width: auto; }
+  .standings th, .standings td { padding-right: .3rem; }
+}
 .known { max-height: 26rem; }
+.key { display: flex; flex-wrap: wrap; gap: .3rem 1.2rem; list-style: none; padding: 0;
+  margin: .5rem 0; }
+.key li { display: flex; align-items: center; gap: .4rem; }
+.key svg { width: 28px; height: 20px; flex: none; }
 .bar { display: block; height: .7rem; background: #1f5fa8; min-width: 2px; }
 .bars td:nth-child(1) { width: 45%; } .bars td:nth-child(2) { width: 10%; }
-@media print { section { break-inside: avoid; } }
+@media print { section { break-inside: avoid; } .known { max-height: 66mm; } }
 """
 _SLIP_STYLE = """
 bdi, p { overflow-wrap: anywhere; }
@@ -142,7 +152,8 @@ def _missed(told: Told, engrave: Engrave) -> Iterator[str]:
         'aria-label="Grand staff: how often each line and space was missed, in per cent">'
         f"{svg_body(staff.chart.items, frame)}{''.join(texts)}</svg></figure>"
     )
-    yield f'<p class="quiet">{escape(LEGEND)}</p>'
+    keys = "".join(f"<li>{key_svg(head)}{escape(said)}</li>" for head, said in legend())
+    yield f'<ul class="key">{keys}</ul><p class="quiet">{FIGURES}</p>'
     rows = [
         f"<tr><td>{escape(words.sign_name(one, told.names))}</td>"
         f"<td>{escape(words.where(one))}</td><td>{escape(words.missed_of(one))}</td></tr>"

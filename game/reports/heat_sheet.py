@@ -10,9 +10,9 @@ from game.heats.setup import Seat
 from game.heats.standings import Shows, Standings
 from game.levels import Prompt
 from game.reports import heat_words as words
-from game.reports.faces import fitted, says
+from game.reports.faces import fitted, says, width
 from game.reports.flow import Flow, block, centred
-from game.reports.heat_chart import LEGEND, missed_staff
+from game.reports.heat_chart import FIGURES, legend, missed_staff
 from game.reports.heat_figures import Met, SeatFigures
 from game.reports.heat_words import Told
 from game.reports.page import (
@@ -157,7 +157,8 @@ def _missed(flow: Flow, told: Told, engrave: Engrave) -> None:
             Text(called, middle, ys[1], _SMALL, align="middle", grey=GREY),
         )
     flow.y = y + below
-    flow.paragraph(LEGEND, 8.5, grey=GREY)
+    _legend(flow)
+    flow.paragraph(FIGURES, 8.5, grey=GREY)
     rows = [
         (words.sign_name(one, told.names), words.where(one), words.missed_of(one))
         for one in figures.met[:_MOST_SIGNS]
@@ -167,6 +168,18 @@ def _missed(flow: Flow, told: Told, engrave: Engrave) -> None:
         flow.table(rows, (20.0, 80.0, flow.width - 100.0))
 
 
+def _legend(flow: Flow) -> None:
+    """What the heads mean, in a line."""
+    flow.need(6.0)
+    flow.y += 4.5
+    x = MARGIN
+    for head, said in legend():
+        flow.add(Figure(head, x + 2.2, flow.y - 1.1, _MOST_SPACE))
+        flow.add(Text(said, x + 5.0, flow.y, 8.5))
+        x += 5.0 + width(said, "text") * 8.5 * POINT + 5.0
+    flow.gap(1.5)
+
+
 def _misreads(flow: Flow, told: Told) -> None:
     misreads = told.figures.misreads
     flow.heading("Kinds of misread")
@@ -174,7 +187,7 @@ def _misreads(flow: Flow, told: Told) -> None:
         flow.paragraph(words.NOTHING_MISSED)
         return
     most = max(number for _, number in misreads)
-    start, long = MARGIN + 100.0, flow.width - 100.0
+    start, long = MARGIN + 100.0, flow.width - 102.0
     for kind, number in misreads:
         row = (words.misread_title(kind), str(number), "")
         flow.table([row], (80.0, 18.0, flow.width - 98.0), right=(1,))

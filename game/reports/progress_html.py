@@ -127,9 +127,11 @@ def _staff(progress: Progress, engrave: Engrave, names: NoteNames) -> Iterator[s
         f'staff: how well each line and space is known, in per cent">'
         f"{svg_body(staff.chart.items, frame)}{''.join(texts)}</svg></figure>"
     )
-    keys = [f"<li>{_key(band_key(band, _PAPER))}{escape(_band_words(band))}</li>" for band in LOOKS]
-    keys.append(f"<li>{_key(band_key(Band.GOOD, _PAPER, few=True))}few answers lately</li>")
-    keys.append(f"<li>{_key(band_key(Band.UNREAD, _PAPER))}{Band.UNREAD.value}</li>")
+    keys = [
+        f"<li>{key_svg(band_key(band, _PAPER))}{escape(_band_words(band))}</li>" for band in LOOKS
+    ]
+    keys.append(f"<li>{key_svg(band_key(Band.GOOD, _PAPER, few=True))}few answers lately</li>")
+    keys.append(f"<li>{key_svg(band_key(Band.UNREAD, _PAPER))}{Band.UNREAD.value}</li>")
     yield f'<ul class="key">{"".join(keys)}</ul>'
     yield (
         '<p class="quiet">The fuller and darker a note, the better it is known. The figure is the '
@@ -149,7 +151,8 @@ def _band_words(band: Band) -> str:
     return f"{band.value}, {least * 100:.0f} % and more" if least else f"{band.value}, less"
 
 
-def _key(items: tuple[Painted, ...]) -> str:
+def key_svg(items: tuple[Painted, ...]) -> str:
+    """A head alone, as SVG beside the words that say what it means."""
     # A frame of no staff: the head stands in the middle of 28 by 20 pixels.
     frame = Frame(14, 0.0, 0.0, 0.0)
     x, y = frame.to_px(0, 0)
