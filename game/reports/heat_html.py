@@ -108,7 +108,7 @@ def _page(told: Told, engrave: Engrave, shows: Shows) -> Iterator[str]:
     yield "</section>"
     yield "<section><h2>To check</h2>"
     yield from (f"<p>{escape(line)}</p>" for line in words.chain_lines(told.checked))
-    yield f"<p>{escape(words.SCORE_AGAIN)}</p></section>"
+    yield f"<p>{escape(words.score_again(told.checked))}</p></section>"
 
 
 def _standings(told: Told, shows: Shows) -> Iterator[str]:

@@ -74,7 +74,7 @@ def results_sheet(told: Told, engrave: Engrave, paper: Paper, shows: Shows = Sho
     flow.heading("To check", 30.0)
     for line in words.chain_lines(told.checked):
         flow.paragraph(line)
-    flow.paragraph(words.SCORE_AGAIN)
+    flow.paragraph(words.score_again(told.checked))
     odd = [told.title, *(said for _, said in words.facts(told))]
     if not all(says(text, "text") for text in odd):
         flow.paragraph(_ODD_LETTERS, grey=GREY)

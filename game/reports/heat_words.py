@@ -24,8 +24,8 @@ _MOST = 4  # faults that are named one by one
 PROVES = (
     "Every event of the heat is chained to the one before it, and this is where the chain ends. A "
     "file that ends otherwise is not the one that this page was made from: an event was altered, "
-    "left out, added or moved. It does not show who sat at which seat, nor that the file was "
-    "honest when this page was printed."
+    "left out, added or moved. It does not show who sat at which seat, since names stand outside "
+    "it, nor that the file was honest when this page was printed."
 )
 TIE_RULE = (
     "More points come first; of equal points the higher accuracy, of equal accuracy the shorter "
@@ -275,11 +275,14 @@ def chain_lines(checked: Checked | None) -> tuple[str, ...]:
     return f"The chain of this heat ends with {checked.ends}", PROVES
 
 
-SCORE_AGAIN = (
-    "Anybody can score this heat again from its presses: stavewise judge --heat FILE, with the "
-    "exported file. It deals the same notes from the level and the seed in the file, and must "
-    "agree to the point."
-)
+def score_again(checked: Checked | None) -> str:
+    """How anybody works the figures out again."""
+    noted = f' --noted "{checked.ends}"' if checked is not None and not checked.faults else ""
+    return (
+        "Anybody can score this heat again from its presses, with the exported file: stavewise "
+        f"judge --heat FILE{noted}. It deals the same notes from the level and the seed in the "
+        "file, and must agree to the point."
+    )
 
 
 # Slips
