@@ -186,7 +186,9 @@ EVENTS = st.lists(
 )
 
 
-@settings(max_examples=40, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@settings(
+    max_examples=40, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture]
+)
 @given(events=EVENTS)
 def test_events_come_back_exactly_and_in_order(store, events: list[Event]):
     readers = store.readers()
