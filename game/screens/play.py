@@ -11,15 +11,14 @@ from typing import TYPE_CHECKING
 import pygame
 
 from game.keyboards import ComputerKeyboard, KeyDown, KeyUp
-from game.notation import likeliest
-from game.reader import WrongPress, explain
 from game.rounds import Flip, JudgedPress, Pause, Press, Resume, Step, Stop, Tick, Verdict
 from game.screens import theme
 from game.screens.heading import draw_heading
 from game.screens.pace_mark import PaceMark
 from game.screens.prompt_view import PromptView
 from game.screens.screen import Screen
-from game.screens.text import _, asked, feedback, misread
+from game.screens.text import _, asked
+from game.screens.why import why_wrong
 from game.screens.widgets import Canvas, Control, PianoView, Rect
 from game.store import LiveRound
 
@@ -398,22 +397,9 @@ class Play(Screen):
         self.stage.keep_shot("wrong")
 
     def _why(self, judged: JudgedPress, index: int) -> str:
-        """What is said of a wrong press; its likeliest reason where there is one to be had."""
-        prompt, names = self._view.prompt, self.stage.options.note_names
-        if prompt.hidden:
-            return feedback(names, judged.verdict, likeliest(judged.key, prompt.signature))
-        state, profile = self.live.round, self.stage.profile
-        struck = frozenset(p.key for p in state.presses if p.verdict is Verdict.RIGHT)
-        why = explain(
-            prompt,
-            index,
-            WrongPress(judged.key, judged.t, struck=struck),
-            profile.habits,
-            median_s=profile.knowledge.usual_s,
-            before=state.prompts[state.prompt - 1] if state.prompt else None,
-        )
-        clef = next(note.clef for note in prompt.notes if note.id == why.note_id)
-        return misread(names, why, clef)
+        """What is said of a wrong press."""
+        state = self.live.round
+        return why_wrong(self.stage, state, state.prompt, index, judged)
 
     def _next_prompt(self) -> None:
         current = self.live.round.current

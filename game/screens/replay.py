@@ -10,15 +10,14 @@ from typing import TYPE_CHECKING
 import pygame
 
 from game.levels import EmptyPool, LevelFaults
-from game.notation import likeliest
-from game.reader import WrongPress, explain
 from game.rounds import Event, Press, Round, Terms, Verdict
 from game.rounds.replay import Moment, Replay, View
 from game.screens import theme
 from game.screens.in_time import draw_count, draw_legend, phrase_marks
 from game.screens.prompt_view import PromptView
 from game.screens.screen import Screen
-from game.screens.text import _, clock, feedback, misread, seconds
+from game.screens.text import _, clock, seconds
+from game.screens.why import why_wrong
 from game.screens.widgets import Canvas, Control, PianoView, Rect
 
 if TYPE_CHECKING:
@@ -259,32 +258,13 @@ class ReplayScreen(Screen):
         assert judged is not None
         slot = self._view.prompt.slots[moment.slot]
         if judged.verdict is not Verdict.RIGHT:
-            self._message = self._why(moment)
+            self._message = why_wrong(self.stage, moment.round, moment.shown, moment.slot, judged)
             self._view.wrong(judged.key, slot.notes)
             return
         if moment.finished is not None:
             self._message = ""
         answered = [note for note in slot.notes if (note.key - judged.key) % slot.apart == 0]
         self._view.right(answered, finished=moment.finished is not None)
-
-    def _why(self, moment: Moment) -> str:
-        """What is said of a wrong press, as while it was played."""
-        prompt, names, judged = self._view.prompt, self.stage.options.note_names, moment.judged
-        assert judged is not None and self._replay is not None
-        if prompt.hidden:
-            return feedback(names, judged.verdict, likeliest(judged.key, prompt.signature))
-        profile = self.stage.profile
-        struck = frozenset(p.key for p in moment.round.presses if p.verdict is Verdict.RIGHT)
-        why = explain(
-            prompt,
-            moment.slot,
-            WrongPress(judged.key, judged.t, struck=struck),
-            profile.habits,
-            median_s=profile.knowledge.usual_s,
-            before=self._replay.start.prompts[moment.shown - 1] if moment.shown else None,
-        )
-        clef = next(note.clef for note in prompt.notes if note.id == why.note_id)
-        return misread(names, why, clef)
 
     # Time
 
