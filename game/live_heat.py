@@ -22,7 +22,7 @@ from game.heats import (
     event_to_json,
     step,
 )
-from game.heats.chain import hash_after, line
+from game.heats.chain import hash_after, hash_of_line, line
 from game.heats.standings import Shows
 from game.rounds import Pause, Tick
 from game.store import HeatEntry, KeptHeat, School
@@ -132,9 +132,11 @@ class LiveHeat:
             return done
         self.heat = done.heat
         self.events.append(event)
-        bare = replace(event, seat=event.seat.nameless) if isinstance(event, Join) else event
-        self.chain = hash_after(self.chain, event_to_json(bare))
-        self._unkept.append(HeatEntry(self._lines, line(event_to_json(event)), self.chain))
+        text = bare = line(event_to_json(event))
+        if isinstance(event, Join):
+            bare = line(event_to_json(replace(event, seat=event.seat.nameless)))
+        self.chain = hash_of_line(self.chain, bare)
+        self._unkept.append(HeatEntry(self._lines, text, self.chain))
         self._lines += 1
         return done
 

@@ -62,7 +62,12 @@ def line(value: Mapping[str, Any]) -> str:
 
 def hash_after(before: str, value: Mapping[str, Any]) -> str:
     """The hash of an object that follows one of hash `before`, 64 hexadecimal digits."""
-    return sha256((before + line(value)).encode("utf-8", "surrogatepass")).hexdigest()
+    return hash_of_line(before, line(value))
+
+
+def hash_of_line(before: str, text: str) -> str:
+    """As :func:`hash_after`, of what :func:`line` gave."""
+    return sha256((before + text).encode("utf-8", "surrogatepass")).hexdigest()
 
 
 def heat_file(

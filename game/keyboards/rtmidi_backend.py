@@ -19,6 +19,7 @@ from game.keyboards.stamp import ArrivalStamp
 _CLIENT = "Stavewise"
 _CALLBACK_S = 0.005  # longer than any callback of ours takes
 _JACK_POLL_S = 0.002  # stamps do not suffer: JACK's own time between messages is used
+_QUEUE = 32_768  # messages that rtmidi keeps till they are polled: 1,000 presses a second for 16 s
 _JACK_CONNECT_S = 0.05  # two periods of 1024 frames, rounded up
 _APIS = {
     "LINUX_ALSA": "ALSA",
@@ -110,7 +111,7 @@ class _RtmidiPort:
     """
 
     def __init__(self, api: int, index: int, receive: Receive, poller: Poller | None) -> None:
-        self._client: Any = rtmidi.MidiIn(api, name=_CLIENT)
+        self._client: Any = rtmidi.MidiIn(api, name=_CLIENT, queue_size_limit=_QUEUE)
         self._stamp = ArrivalStamp()
         self._receive = receive
         self._poller = poller

@@ -46,7 +46,6 @@ class HeatTurns(HeatScreen):
         low = max(compass.low, min([60, *keys]) // 12 * 12)
         high = min(compass.high, -(-(max([72, *keys]) + 1) // 12) * 12)
         self._piano = PianoView(low, high)
-        self._mouse_key: int | None = None
         self.plays_letters = not stage.piano_connected
 
     @property
@@ -100,15 +99,11 @@ class HeatTurns(HeatScreen):
             self.live.keep()
 
     def mouse(self, event: pygame.event.Event) -> None:
-        if event.type == pygame.MOUSEBUTTONUP and self._mouse_key is not None:
-            self.stage.release(self._mouse_key)
-            self._mouse_key = None
-        elif event.type == pygame.MOUSEBUTTONDOWN and self._hit(event.pos) is None:
-            key = self._piano.key_at(event.pos) if self._piano_rect(self.stage.canvas) else None
-            if key is not None and event.button == 1:
-                self._mouse_key = key
-                self.stage.press(key, 80)
-        else:
+        shown = self._piano_rect(self.stage.canvas) is not None
+        free = event.type == pygame.MOUSEBUTTONUP or (
+            event.type == pygame.MOUSEBUTTONDOWN and self._hit(event.pos) is None
+        )
+        if not (shown and free and self._piano.mouse(event, self.stage)):
             super().mouse(event)
 
     # What is drawn

@@ -49,6 +49,7 @@ class SeatStaff(PromptView):
         self._pictures: dict[tuple[int, int, int], pygame.Surface] = {}
         self._overlay: tuple[object, pygame.Surface] | None = None
         self._all_right = True
+        self._chair: Chair | None = None  # as followed last
         self.edges = edges(chair.form)
         round = chair.round
         if round is not None and round.ended is not None:
@@ -63,6 +64,9 @@ class SeatStaff(PromptView):
 
     def follow(self, chair: Chair, now: float) -> None:
         """Look where the round is after an event; `now` on the game's clock."""
+        if chair is self._chair:
+            return
+        self._chair = chair
         if chair.attempt != self._attempt:
             self.moment, self._attempt, self.last = Moment.NOTHING, chair.attempt, None
             self.edges = edges(chair.form)
