@@ -15,7 +15,7 @@ from pathlib import Path
 
 sys.path[:0] = [str(Path(__file__).parents[1]), str(Path(__file__).parents[2])]
 
-from eight_keyboards import Outcome, Room
+from eight_keyboards import Outcome, Room  # noqa: E402
 
 
 def main() -> int:
