@@ -59,6 +59,7 @@ from game.window import NoDisplay, check_display, open_window
 _RESULT_S = 2.0  # how long a robot leaves the result in view
 __all__ = ["App", "AppOptions", "NoDisplay", "RobotSettings", "run"]
 
+_AT_ONCE = 500  # events of keyboards between two frames: the window lives whatever they send
 _IDLE_S = 10.0  # longest sleep of the loop
 _FADE_S = 0.15  # one page gives way to another
 
@@ -161,8 +162,10 @@ class App:
 
     def _hear(self, events: list[pygame.event.Event]) -> None:
         self._woken = False
-        for event in self._queue.drain():
+        for event in self._queue.drain(_AT_ONCE):
             self._from_queue(event)
+        if not self._queue.empty:
+            self._wake_loop()
         for happened in events:
             self._from_window(happened)
 

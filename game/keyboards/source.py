@@ -77,9 +77,14 @@ class PressQueue:
         if self._on_arrival is not None:
             self._on_arrival()
 
-    def drain(self) -> list[KeyboardEvent]:
-        """Take out all that has arrived, oldest first."""
-        taken = []
-        while self._events:
+    def drain(self, most: int | None = None) -> list[KeyboardEvent]:
+        """Take out what has arrived, oldest first: all of it, or so many at most."""
+        taken: list[KeyboardEvent] = []
+        while self._events and (most is None or len(taken) < most):
             taken.append(self._events.popleft())
         return taken
+
+    @property
+    def empty(self) -> bool:
+        """Whether nothing waits."""
+        return not self._events
