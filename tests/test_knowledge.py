@@ -303,3 +303,19 @@ def test_neighbours_bring_little_data_nearer_to_the_truth():
             alone += ((right + 1) / (right + wrong + 2) - certainty) ** 2
             assert abs(log(found.time_s.mean / time)) < 1
     assert pooled < 0.7 * alone
+
+
+def test_the_figures_of_many_signs_are_those_of_each():
+    rng = Random(5)
+    knowledge = Knowledge()
+    signs = [Sign(clef, n, source) for clef in Clef for n in range(-6, 9) for source in Source]
+    for number in range(600):
+        sign = signs[int(rng.random() ** 2 * len(signs))]
+        right = rng.random() < 0.8
+        at = NOW + 3000.0 * number
+        knowledge = knowledge.after(Answer(sign, right, 0.5 + rng.random(), at))
+    later = NOW + 2e6
+    certainties, times = knowledge.figures(signs, later)
+    assert certainties == pytest.approx([knowledge.certainty(sign, later) for sign in signs])
+    assert times == pytest.approx([knowledge.time(sign, later).mean for sign in signs])
+    assert [len(figures) for figures in knowledge.figures([], later)] == [0, 0]

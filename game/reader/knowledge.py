@@ -26,13 +26,14 @@ The shrinkage is partial pooling as in Gelman et al., *Bayesian Data Analysis*, 
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from functools import cached_property
 from math import exp, isfinite, log, sqrt
 from typing import Any
 
 import numpy as np
+from numpy.typing import NDArray
 
 from game.notation import Clef
 from game.reader.retention import DAY_S, Memory, rating, reviewed
@@ -53,6 +54,8 @@ _OWN_WEIGHT = 4.0  # answers that the neighbours' certainty counts for
 _TAU, _TAU_FAR = 0.3, 0.6
 _Z = 1.6449  # of the normal distribution's middle 90 %
 _LOGITS = np.linspace(-14.0, 14.0, 701)
+_CLEFS, _SOURCES = ({kind: n for n, kind in enumerate(kinds)} for kinds in (Clef, Source))
+_Floats = NDArray[np.float64]
 
 
 @dataclass(frozen=True, slots=True)
@@ -219,6 +222,39 @@ class Knowledge:
             variance = 1 / precision
         half = _Z * sqrt(variance)
         return Range(exp(mean), exp(mean - half), exp(mean + half))
+
+    def figures(self, signs: Sequence[Sign], now: float) -> tuple[_Floats, _Floats]:
+        """:meth:`certainty` and the mean of :meth:`time` of many signs, at once and faster."""
+        if not signs:
+            return np.zeros(0), np.zeros(0)
+        low = min(sign.position for sign in (*signs, *self.signs)) - _REACH
+        high = max(sign.position for sign in (*signs, *self.signs)) + _REACH
+        counts = np.zeros((4, len(_CLEFS), len(_SOURCES), high - low + 1))
+        for sign, known in self.signs.items():
+            values = (known.right, known.right + known.wrong, known.timed, known.log_time)
+            at = sign.position - low
+            counts[:, _CLEFS[sign.clef], _SOURCES[sign.source], at] = np.multiply(
+                values, known.fade(now)
+            )
+        near: _Floats = np.sum([w * np.roll(counts, d, axis=3) for d, w in _KERNEL], axis=0)
+        others = near.sum(axis=2, keepdims=True)
+        near = _OTHER_SOURCE * others + (1 - _OTHER_SOURCE) * near - counts
+        clef = np.array([_CLEFS[sign.clef] for sign in signs])
+        source = np.array([_SOURCES[sign.source] for sign in signs])
+        position = np.array([sign.position - low for sign in signs])
+        right, answers, timed, log_time = counts[:, clef, source, position]
+        near_right, near_answers, near_timed, near_log = near[:, clef, source, position]
+        totals = self.totals
+        mean = (_OWN_WEIGHT * totals.right / totals.answers + near_right) / (
+            _OWN_WEIGHT + near_answers
+        )
+        certainty = (_OWN_WEIGHT * mean + right) / (_OWN_WEIGHT + answers)
+        count = 2.0 + near_timed
+        log_mean = (2 * totals.log_time / totals.timed + near_log) / count
+        variance = _TAU**2 + _TAU_FAR**2 * 2 / count
+        within = totals.spread / totals.spread_of
+        precision = timed / within + 1 / variance
+        return certainty, np.exp((log_time / within + log_mean / variance) / precision)
 
     def estimate(self, sign: Sign, now: float) -> Estimate:
         """What is known of a sign at `now`, seconds since 1970."""

@@ -3,17 +3,27 @@
 
 Prompts are dealt from the levels reached and chosen one by one. While the errors to be expected
 are fewer than 15 %, the prompt that is needed most comes next; else one that is surely known.
-So what is weak or due is practised among just enough of what is known, and the round begins
-with something known. Learning is fastest at an error rate near 15 % (Wilson, Shenhav, Straccia
-& Cohen 2019, Nature Communications 10:4646).
+So what is weak, slow or due is practised among just enough of what is known, and the round begins
+with something known. New signs come in the order of the ladder, one at a time and only while the
+15 % leave room for them. Learning is fastest at an error rate near 15 % (Wilson, Shenhav,
+Straccia & Cohen 2019, Nature Communications 10:4646).
 
-The need of a sign read rightly with probability p (its certainty times its recall; 0.8 for the
-recall of one never seen):
+The need of a sign read rightly with probability p (its certainty), and quicker than this reader's
+usual time with probability q, that was last read t minutes ago (a quarter at least), is
 
-    (1 - p)  +  0.3 if it is due  +  0.3 min(1, log(its time / this reader's usual time)) if slow
+    (1 - p q)^4 (1 - exp(-t / 5)),
 
-halved each time that the sign is in the round already; of a prompt, the mean over its notes.
-The constants are ours.
+1 for a new one, halved each time that it is in the round already; of a prompt, the mean over its
+notes. The fourth power turns to what is weak and lets go of what is fluent; the second factor
+spreads the readings of a sign out over the sitting, for crowded ones do not last (Cepeda et al.
+2006, Psychological Bulletin 132:354-380, from memory); nor does a sign return within three
+prompts, where there is a choice. The error to be expected of a sign is
+
+    0.8 (1 - p r / 0.9),   r its recall, at most 0.9;   1 - 0.8 p of one never seen:
+
+answers come when FSRS has them due, at a recall of 0.9, and a sign that is being learnt does
+better than its answers so far. The constants are ours; tests/practice_bench.py holds the rule
+against others.
 
 The level's text holds every note, so that the round can be recorded, replayed and scored like
 any other. The same knowledge, levels, seed and time give the same text.
@@ -23,7 +33,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from math import log, prod
+from math import erf, exp, inf, log, prod, sqrt
 from random import Random
 from statistics import median
 
@@ -43,6 +53,7 @@ from game.levels import (
 )
 from game.levels.prompt import Note, Slot
 from game.reader.knowledge import Knowledge
+from game.reader.retention import DESIRED
 from game.reader.sign import Sign, signs_of
 
 ERROR_RATE = 0.15
@@ -52,10 +63,14 @@ SLOTS = 32
 _TEXTURES = ("one note", "hands together", "chord")
 _PROMPTS_OF_RUNG, _PROMPTS = 12, 240  # to choose from: of each level; together at least
 _RUNGS, _LATEST = 28, 8  # levels to choose from at most; those reached last are always among them
-_DUE, _SLOW = 0.3, 0.3
+_SHARP, _REST_S, _LEAST_S = 4, 300.0, 15.0
 _AGAIN = 0.5
+_APART = 3  # prompts between two of the same sign, where there is a choice
+_LEARNT = 0.8  # of the errors made so far are still to be expected
 _NEW = 0.8  # as surely as its neighbours a sign is read that was never seen
+_FEWEST = 5  # signs of a round, new ones included
 _SEEN_ALREADY = 0.05  # error that a known prompt may have more, rather than repeat a sign
+_AVOIDED, _CLOSED = -5.0, -10.0  # below any worth: taken where there is nothing else
 _Floats = NDArray[np.float64]
 
 
@@ -75,23 +90,35 @@ class Practice:
 
 
 @dataclass(frozen=True)
-class _Pool:
+class Pool:
     """What to choose from: prompts, no two alike, and the signs in them.
 
     Args:
         prompts: each with the level that it is of.
-        slots, errors: of each prompt, how many slots, and how many of them it would miss.
+        signs: in the order in which the ladder brings them.
+        slots: of each prompt, for each slot the indices of its signs.
         share: row for row the prompts, column for column the signs: share of its notes.
-        need: of each sign.
-        purpose: of each sign.
     """
 
     prompts: tuple[tuple[Prompt, Rung], ...]
-    slots: _Floats
-    errors: _Floats
+    signs: tuple[Sign, ...]
+    slots: tuple[tuple[tuple[int, ...], ...], ...]
     share: _Floats
-    need: _Floats
-    purpose: tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class Choice:
+    """What was chosen from a pool.
+
+    Args:
+        prompts: their indices, in the order of the round.
+        purposes: why each is in it.
+        error_rate: share of slots expected to be missed, 0 to 1.
+    """
+
+    prompts: tuple[int, ...]
+    purposes: tuple[str, ...]
+    error_rate: float
 
 
 def practisable(rung: Rung) -> bool:
@@ -121,30 +148,76 @@ def practice(
     Raises:
         EmptyPool: none of the levels has two prompts that can be practised on this keyboard.
     """
-    pool = _pool(knowledge, rungs, seed, now, compass)
-    rate = pool.errors / pool.slots
-    times = np.zeros(len(pool.need))
+    pool = pool_of(rungs, seed, compass)
+    choice = choose(knowledge, pool, now, slots)
+    text = _text([pool.prompts[n] for n in choice.prompts])
+    return Practice(text, choice.purposes, choice.error_rate)
+
+
+def choose(knowledge: Knowledge, pool: Pool, now: float, slots: int = SLOTS) -> Choice:
+    """The prompts of a round, chosen from a pool by the rule above.
+
+    Args:
+        knowledge: what the reader knows.
+        pool: to choose from.
+        now: seconds since 1970.
+        slots: about how many slots the round has.
+    """
+    certainties, times_s = knowledge.figures(pool.signs, now)
+    found = [
+        _need(knowledge, sign, now, certainty, time_s)
+        for sign, certainty, time_s in zip(
+            pool.signs, certainties.tolist(), times_s.tolist(), strict=True
+        )
+    ]
+    needs = np.array([need for need, _, _ in found])
+    rights = [right for _, right, _ in found]
+    unmet = np.array([purpose == "new" for _, _, purpose in found])
+    size = np.array([len(places) for places in pool.slots], dtype=float)
+    missed = np.array(
+        [sum(1 - prod([rights[n] for n in slot]) for slot in places) for places in pool.slots]
+    )
+    rate, holds = missed / size, pool.share > 0
+    times, last = np.zeros(len(needs)), np.full(len(needs), -_APART - 1)
     chosen: list[int] = []
     purposes: list[str] = []
     played = errors = 0.0
     while played < slots:
-        needs = pool.need * _AGAIN**times
-        if chosen and errors < ERROR_RATE * played:
-            worth = pool.share @ needs
-        else:
-            worth = -rate - _SEEN_ALREADY * (pool.share @ times)
+        wanting = errors < ERROR_RATE * played
+        left = needs * _AGAIN**times
+        worth = pool.share @ left if wanting else -rate - _SEEN_ALREADY * (pool.share @ times)
+        if unmet.any():
+            worth += _CLOSED * _closed(holds, unmet, int(wanting))
+        worth += _AVOIDED * holds[:, last >= len(chosen) - _APART].any(axis=1)
         worth[chosen[-1:]] = -np.inf
         best = int(np.round(worth, 9).argmax())  # rounded: no tie is broken by how sums are made
+        purposes.append(found[int((left * pool.share[best]).argmax())][2])
         chosen.append(best)
-        purposes.append(pool.purpose[int((needs * pool.share[best]).argmax())])
-        times += pool.share[best] > 0
-        played, errors = played + pool.slots[best], errors + pool.errors[best]
-    return Practice(_text([pool.prompts[n] for n in chosen]), tuple(purposes), errors / played)
+        held = holds[best]
+        times, last[held], unmet = times + held, len(chosen) - 1, unmet & ~held
+        played, errors = played + size[best], errors + missed[best]
+    return Choice(tuple(chosen), tuple(purposes), errors / played)
 
 
-def _pool(
-    knowledge: Knowledge, rungs: Sequence[Rung], seed: int, now: float, compass: Compass
-) -> _Pool:
+def _closed(holds: NDArray[np.bool_], unmet: NDArray[np.bool_], more: int) -> NDArray[np.bool_]:
+    """The prompts with new signs that are not next on the ladder; `more` of them may come now.
+
+    Where every prompt has such signs, as when a level begins with several at once, those with
+    the fewest are open.
+    """
+    count = max(more, _FEWEST - int((~unmet).sum()))
+    later = unmet.copy()
+    later[np.flatnonzero(unmet)[:count]] = False
+    of_later = holds[:, later].sum(axis=1)
+    return np.asarray(of_later > of_later.min())
+
+
+def pool_of(rungs: Sequence[Rung], seed: int, compass: Compass = FULL_COMPASS) -> Pool:
+    """Prompts dealt from these levels, to choose a round from.
+
+    Raises:
+        EmptyPool: there are not two.
+    """
     usable = _some([rung for rung in rungs if practisable(rung)], seed)
     each = max(_PROMPTS_OF_RUNG, _PROMPTS // max(1, len(usable)))
     found: dict[object, tuple[Prompt, Rung]] = {}
@@ -163,22 +236,17 @@ def _pool(
     for prompt, _ in found.values():
         by_id = signs_of(prompt)
         rows.append(
-            [
-                [signs.setdefault(by_id[n.id], len(signs)) for n in slot.notes]
+            tuple(
+                tuple(signs.setdefault(by_id[n.id], len(signs)) for n in slot.notes)
                 for slot in prompt.slots
-            ]
+            )
         )
-    needs, rights, purposes = zip(*(_need(knowledge, sign, now) for sign in signs), strict=True)
     share = np.zeros((len(rows), len(signs)))
     for row, places in enumerate(rows):
         notes = [place for slot in places for place in slot]
         for place in notes:
             share[row, place] += 1 / len(notes)
-    errors = [sum(1 - prod(rights[place] for place in slot) for slot in places) for places in rows]
-    slots = np.array([len(places) for places in rows], dtype=float)
-    return _Pool(
-        tuple(found.values()), slots, np.array(errors), share, np.array(needs), tuple(purposes)
-    )
+    return Pool(tuple(found.values()), tuple(signs), tuple(rows), share)
 
 
 def _some(rungs: list[Rung], seed: int) -> list[Rung]:
@@ -191,19 +259,22 @@ def _some(rungs: list[Rung], seed: int) -> list[Rung]:
     return [rungs[index] for index in kept] + rungs[-_LATEST:]
 
 
-def _need(knowledge: Knowledge, sign: Sign, now: float) -> tuple[float, float, str]:
+def _need(
+    knowledge: Knowledge, sign: Sign, now: float, certainty: float, time_s: float
+) -> tuple[float, float, str]:
     """A sign's need, its probability of a right answer, and why it would be practised."""
-    right = knowledge.certainty(sign, now)
-    time = knowledge.time(sign, now).mean
-    slow = _SLOW * min(1.0, max(0.0, log(time / knowledge.usual_s)))
     known = knowledge.signs.get(sign)
     if known is None:
-        right *= _NEW
-        return 1 - right + slow, right, "new"
-    right *= known.memory.recall(now)
-    due = known.memory.due <= now
-    purpose = "due" if due else "weak" if right < 1 - ERROR_RATE else "known"
-    return 1 - right + slow + _DUE * due, right, purpose
+        return 1.0, _NEW * certainty, "new"
+    spread = sqrt(2 * knowledge.totals.spread / knowledge.totals.spread_of)
+    slower = log(time_s / knowledge.usual_s)
+    quick = 0.5 - 0.5 * erf(slower / spread)
+    since = now - known.at if now >= known.at else inf  # a clock set back says nothing
+    rested = 1 - exp(-max(_LEAST_S, since) / _REST_S)
+    right = 1 - _LEARNT * (1 - certainty * min(1.0, known.memory.recall(now) / DESIRED))
+    weak = "weak" if right < 1 - ERROR_RATE else "known"
+    purpose = "due" if known.memory.due <= now else weak
+    return (1 - certainty * quick) ** _SHARP * rested, right, purpose
 
 
 def _text(chosen: Sequence[tuple[Prompt, Rung]]) -> str:

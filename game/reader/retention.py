@@ -24,9 +24,11 @@ DAY_S = 86_400.0
 SITTING_S = 8 * 3600.0
 """Answers of a sign no further apart than this belong to one sitting."""
 
+DESIRED = 0.9
+"""Recall at which a sign is due."""
 SLOW, QUICK = 1.5, 0.67
 _SCHEDULER = Scheduler(
-    desired_retention=0.9,
+    desired_retention=DESIRED,
     learning_steps=(),
     relearning_steps=(),
     maximum_interval=365,
