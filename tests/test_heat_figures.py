@@ -17,6 +17,7 @@ from game.heats import End, Heat, Redo, SeatFlip, SeatPress, Start, begin, play
 from game.heats.standings import Outcome, Shows
 from game.notation import Clef
 from game.reader import Misread
+from game.reports import heat_slip_words as slip
 from game.reports import heat_words as words
 from game.reports.heat_csv import COLUMNS, results_csv
 from game.reports.heat_figures import heat_figures
@@ -86,7 +87,7 @@ def test_a_slip_names_missed_signs_first_then_slow_ones_and_never_more_than_thre
     [seat] = heat_figures(played).seats
     if keys_of(heat, 1).count(slow) == 1:
         assert [one.pitch.key for one in seat.again] == [slow]
-    assert words.slip_tip(seat) == "Not one wrong key!"
+    assert slip.tip(seat) == "Not one wrong key!"
 
 
 def test_a_note_under_a_signature_is_engraved_with_what_altered_it():
@@ -153,10 +154,10 @@ def test_an_unanswered_heat_has_places_without_points_and_no_signs():
     assert [one.row.place for one in found.figures.seats] == [1, 1, 1]
     assert found.figures.places == {}
     for one in found.figures.played:
-        said = [much for _, much, _ in words.slip_figures(one, found.level)]
+        said = [much for _, much, _ in slip.figures(one, found.level)]
         assert said[:3] == ["0.0", "0 of 1", words.NO_VALUE]
         assert one.again == ()
-        assert words.slip_tip(one)
+        assert slip.tip(one)
 
 
 def test_a_try_that_was_done_again_counts_once_and_says_so():
@@ -216,8 +217,8 @@ def test_a_slip_tells_of_oneself_alone(edges):
     then = replace(heat.setup, seed=99)
     found = told(heat, play(then, robots(then, seed=3)))
     for one in found.figures.played:
-        said = [words.slip_change(one), words.slip_tip(one), words.slip_head(found)]
-        said += [word for each in words.slip_figures(one, found.level) for word in each]
+        said = [slip.change_line(one), slip.tip(one), slip.head(found, one)]
+        said += [word for each in slip.figures(one, found.level) for word in each]
         others = [
             other for other in NAMES if other and other != one.row.seat.name and len(other) > 3
         ]
@@ -229,7 +230,7 @@ def test_every_kind_of_misread_has_its_words_and_a_friendly_line(edges):
     [seat] = heat_figures(edges["one seat"]).seats
     for kind in Misread:
         assert words.misread_title(kind)
-        line = words.slip_tip(replace(seat, misreads=((kind, 1),)))
+        line = slip.tip(replace(seat, misreads=((kind, 1),)))
         assert line.endswith((".", "?"))
 
 

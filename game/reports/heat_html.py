@@ -11,7 +11,9 @@ from game.engraving.marks import Label
 from game.engraving.svg import Frame, painted, svg_body
 from game.heats.standings import Shows, Standings
 from game.levels import Prompt
+from game.reports import heat_slip_words as slip
 from game.reports import heat_words as words
+from game.reports.faces import says
 from game.reports.heat_chart import FIGURES, INK, legend, missed_staff
 from game.reports.heat_figures import Met, SeatFigures
 from game.reports.heat_words import Told
@@ -23,8 +25,12 @@ Engrave = Callable[[Prompt], Engraving]
 
 _SPACE = 12  # pixels of a staff space in the drawings; the page scales them
 _MOST_SIGNS = 8
+_BOXES = (
+    "A name that shows as boxes is in a script for which this computer has no font; it is whole in "
+    "the table (CSV) and on a computer that has one."
+)
 _STYLE = """
-bdi, td, dd { overflow-wrap: anywhere; }
+p, dd, .standings td:nth-child(2) { overflow-wrap: anywhere; }
 dl { display: grid; grid-template-columns: max-content 1fr; gap: .1rem 1rem; margin: .8rem 0; }
 dt { color: #5c564b; } dd { margin: 0; }
 .broken { border: 2px solid #a64504; padding: .6rem .8rem; font-weight: 600; }
@@ -50,7 +56,8 @@ dt { color: #5c564b; } dd { margin: 0; }
 _SLIP_STYLE = """
 bdi, p { overflow-wrap: anywhere; }
 .slip { padding: 1.2rem 0 1.6rem; border-bottom: 1px dashed #6b6458; }
-.slip h2 { font-size: 1.6rem; margin: 0; max-height: 4.2rem; overflow: hidden; }
+.slip h2 { font-size: 1.6rem; margin: 0; display: -webkit-box; -webkit-box-orient: vertical;
+  -webkit-line-clamp: 2; overflow: hidden; }
 .four { display: grid; grid-template-columns: repeat(4, 1fr); gap: .8rem; margin: .8rem 0; }
 .four div { min-width: 0; } .four p { margin: 0; }
 .much { font-size: 1.35rem; font-weight: 600; }
@@ -127,6 +134,9 @@ def _standings(told: Told, shows: Shows) -> Iterator[str]:
         yield f'<p class="quiet">{escape(words.table_note(told))}</p>'
     for line in words.left_out(figures, shows):
         yield f"<p>{_bdi(line)}</p>"
+    named = figures.seats if shows is Shows.ALL else listed
+    if not all(says(one.row.seat.title, "title") for one in named):
+        yield f'<p class="quiet">{_BOXES}</p>'
 
 
 def _missed(told: Told, engrave: Engrave) -> Iterator[str]:
@@ -217,28 +227,28 @@ def _bdi(text: str) -> str:
 def _slips(told: Told, engrave: Engrave) -> Iterator[str]:
     played = told.figures.played
     if not played:
-        yield f"<p>{escape(words.NO_SLIPS)}</p>"
+        yield f"<p>{escape(slip.NO_SLIPS)}</p>"
     for one in played:
         yield f'<section class="slip">{"".join(_slip(told, one, engrave))}</section>'
 
 
 def _slip(told: Told, one: SeatFigures, engrave: Engrave) -> Iterator[str]:
     yield f"<h2>{_bdi(one.row.seat.title)}</h2>"
-    yield f'<p class="quiet">{_bdi(words.slip_head(told))}</p>'
-    for note in words.slip_notes(told, one):
+    yield f'<p class="quiet">{_bdi(slip.head(told, one))}</p>'
+    for note in slip.notes(told, one):
         yield f"<p><strong>{escape(note)}</strong></p>"
     cells = "".join(
         f'<div><p class="quiet">{escape(label)}</p><p class="much">{escape(much)}</p>'
         f"<p>{escape(means)}</p></div>"
-        for label, much, means in words.slip_figures(one, told.level)
+        for label, much, means in slip.figures(one, told.level)
     )
     yield f'<div class="four">{cells}</div>'
-    change = words.slip_change(one)
+    change = slip.change_line(one)
     if change:
         yield f"<p>{escape(change)}</p>"
-    yield f"<p>{escape(words.slip_tip(one))}</p>"
+    yield f"<p>{escape(slip.tip(one))}</p>"
     if one.again:
-        yield f"<p><strong>{escape(words.LOOK_AGAIN)}</strong></p>"
+        yield f"<p><strong>{escape(slip.again_line(one.again))}</strong></p>"
         signs = "".join(_sign(met, told, engrave) for met in one.again)
         yield f'<div class="signs">{signs}</div>'
 
@@ -258,5 +268,5 @@ def _sign(met: Met, told: Told, engrave: Engrave) -> str:
     return (
         f'<figure><svg viewBox="0 0 {width} {height}" role="img" aria-label="{escape(name)}">'
         f"{svg_body(items, frame)}</svg><figcaption><strong>{escape(name)}</strong>, "
-        f"{escape(words.where(met))}<br>{escape(words.slip_sign(met))}</figcaption></figure>"
+        f"{escape(words.where(met))}<br>{escape(slip.sign_line(met))}</figcaption></figure>"
     )

@@ -6,9 +6,11 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator
 
 from game.engraving import Engraving
+from game.engraving.chart import COLUMN
 from game.heats.setup import Seat
 from game.heats.standings import Shows, Standings
 from game.levels import Prompt
+from game.reports import heat_slip_words as slip
 from game.reports import heat_words as words
 from game.reports.faces import fitted, says, width
 from game.reports.flow import Flow, block, centred
@@ -153,7 +155,7 @@ def _missed(flow: Flow, told: Told, engrave: Engrave) -> None:
             ys = (at + 3.2, at + 6.2)
         middle = x + staff.chart.x(column.number) * space
         flow.add(
-            Text(column.text, middle, ys[0], _SMALL, "strong", "middle"),
+            centred(column.text, middle, ys[0], COLUMN * space - 0.4, _SMALL, "strong"),
             Text(called, middle, ys[1], _SMALL, align="middle", grey=GREY),
         )
     flow.y = y + below
@@ -204,7 +206,7 @@ def slips_sheet(told: Told, engrave: Engrave, paper: Paper) -> Sheet:
     title = f"Slips: {told.level_title}"
     played = told.figures.played
     if not played:
-        return Sheet(title, (Page(paper, (headline(words.NO_SLIPS, MARGIN + 8, 14.0, paper),)),))
+        return Sheet(title, (Page(paper, (headline(slip.NO_SLIPS, MARGIN + 8, 14.0, paper),)),))
     pages = []
     for start in range(0, len(played), 2):
         half = paper.height / 2
@@ -225,13 +227,13 @@ def _slip(
     yield headline(_name(one.row.seat), y, 18.0, paper)
     y += 6.0
     room = wide / (_BODY * POINT)
-    yield Text(fitted(words.slip_head(told), "text", room), MARGIN, y, _BODY, grey=GREY)
-    for note in words.slip_notes(told, one):
+    yield Text(fitted(slip.head(told, one), "text", room), MARGIN, y, _BODY, grey=GREY)
+    for note in slip.notes(told, one):
         y += 5.0
         yield Text(fitted(note, "strong", room), MARGIN, y, _BODY, "strong")
     y += 8.0
     cell = wide / 4
-    for nth, (label, much, means) in enumerate(words.slip_figures(one, told.level)):
+    for nth, (label, much, means) in enumerate(slip.figures(one, told.level)):
         x = MARGIN + nth * cell
         yield Text(label, x, y, 9.0, grey=GREY)
         yield Text(
@@ -240,14 +242,14 @@ def _slip(
         lines, _ = block(means, x, y + 11.0, cell - 4.0, 9.0, most=2)
         yield from lines
     y += 22.0
-    for said in (words.slip_change(one), words.slip_tip(one)):
+    for said in (slip.change_line(one), slip.tip(one)):
         if said:
             lines, y = block(said, MARGIN, y, wide, 10.5, most=2)
             yield from lines
             y += 0.8
     if one.again:
         y += 2.0
-        yield Text(words.LOOK_AGAIN, MARGIN, y, 10.5, "strong")
+        yield Text(slip.again_line(one.again), MARGIN, y, 10.5, "strong")
         yield from _signs(one.again, told, engrave, paper, y + 3.0, top + paper.height / 2 - 6.0)
 
 
@@ -268,4 +270,4 @@ def _signs(
         yield Music(engraving, middle - (box[0] + box[2]) / 2 * space, y, space)
         name = f"{words.sign_name(met, told.names)}, {words.where(met)}"
         yield centred(name, middle, under, cell - 2.0, 9.5, "strong")
-        yield centred(words.slip_sign(met), middle, under + 4.3, cell - 2.0, 9.0)
+        yield centred(slip.sign_line(met), middle, under + 4.3, cell - 2.0, 9.0)

@@ -19,7 +19,7 @@ from game.reports.progress_words import percent, place_words
 from game.rounds import Score
 
 NO_VALUE = "–"
-_SAME = "±0.0"
+SAME = "±0.0"
 _MOST = 4  # faults that are named one by one
 PROVES = (
     "Every event of the heat is chained to the one before it, and this is where the chain ends. A "
@@ -36,10 +36,7 @@ NOTHING_COUNTS = "Nobody's round counts, so there are no standings."
 NOTHING_MISSED = "Nothing was misread."
 NOTHING_READ = "No printed note was answered, so there is nothing to show on a staff."
 NOT_CLOSED = "This heat was not closed: these are its figures so far."
-NOT_COUNTED = "This round was not counted in the heat."
 BROKEN = "The file behind these figures does not hold: do not take them on trust."
-LOOK_AGAIN = "Look at these once more"
-NO_SLIPS = "Nobody has played, so there are no slips."
 _HABITS: dict[Misread, str] = {
     Misread.OCTAVE: "The name was right, in another octave",
     Misread.SIGNATURE: "The key signature was forgotten",
@@ -53,21 +50,6 @@ _HABITS: dict[Misread, str] = {
     Misread.SLIP: "The finger met the next key",
     Misread.MIRROR: "Up was taken for down",
     Misread.UNKNOWN: "No clear reason",
-}
-_TIPS: dict[Misread, str] = {
-    Misread.OCTAVE: "You often had the right name in another octave: look how far from middle C "
-    "the note is.",
-    Misread.SIGNATURE: "Look at the key signature before you start: it also holds further on.",
-    Misread.SIGN: "Look for a sharp or flat just before the note, or earlier in the same bar.",
-    Misread.CARRIED: "A new bar wipes the signs away: after the barline start afresh.",
-    Misread.NATURAL: "A natural takes the sharp or flat away: then it is the white key.",
-    Misread.CLEF: "Look at the clef first: upper and lower staff have different names.",
-    Misread.STEP: "You were often just one step away: is the note on a line or in a space?",
-    Misread.THIRD: "You were often one line or space away: count from a note that you know.",
-    Misread.LEDGER: "Count the short lines outside the staff once more, one by one.",
-    Misread.SLIP: "You read well and your finger met the key next door: no hurry.",
-    Misread.MIRROR: "Higher on the staff is further to the right on the keys.",
-    Misread.UNKNOWN: "Take the time to look once more before you press.",
 }
 
 
@@ -237,7 +219,7 @@ def change_line(figures: HeatFigures) -> str:
 
 def missed_of(met: Met) -> str:
     """How often a sign was missed."""
-    return f"missed {met.missed} of {met.asked} times"
+    return f"missed {met.missed} of {met.asked}"
 
 
 def misread_title(kind: Misread) -> str:
@@ -285,80 +267,6 @@ def score_again(checked: Checked | None) -> str:
     )
 
 
-# Slips
-
-
-def slip_head(told: Told) -> str:
-    """What was read, under the name."""
-    return " · ".join(filter(None, (told.group, told.level_title, told.length, told.day)))
-
-
-def slip_figures(one: SeatFigures, level: Level) -> Iterator[tuple[str, str, str]]:
-    """A reader's own figures: what, how much, and what that means."""
-    score = one.row.score
-    total = points(max(0.0, one.row.points))
-    yield "Points", total, f"{points(score.score)} for each, of 100 at most"
-    yield "Right at once", f"{score.right} of {score.slots}", _accuracy_words(score)
-    if score.median_s is None:
-        yield "Time", NO_VALUE, "no right answer yet"
-    elif level.time is not None:
-        yield "Off the beat", seconds(score.median_s), "half of your notes were nearer"
-    else:
-        yield "Time", seconds(score.median_s), "half of your right notes were quicker"
-    yield "Tempo", score.tempo_word or NO_VALUE, _tempo_meaning(score)
-
-
-def _accuracy_words(score: Score) -> str:
-    if score.right == score.slots:
-        return "every one at the first press"
-    return "found at the first press"
-
-
-def _tempo_meaning(score: Score) -> str:
-    if score.tempo_per_min is None:
-        return "nothing was played"
-    return f"{score.tempo_per_min:.0f} right notes a minute"
-
-
-def slip_change(one: SeatFigures) -> str:
-    """Against oneself alone; empty where there is nothing to compare."""
-    change = one.change
-    if change is None:
-        return ""
-    if signed(change) == _SAME:
-        return "As many points for each as last time."
-    if change > 0:
-        return f"{points(change)} points more for each than last time."
-    return (
-        f"{points(-change)} points fewer for each than last time. It happens: the next round "
-        "starts afresh."
-    )
-
-
-def slip_sign(met: Met) -> str:
-    """Why a sign is worth another look."""
-    if met.missed:
-        return f"missed {met.missed} of {met.asked}"
-    return f"right, in {seconds(met.usual_s)}"
-
-
-def slip_tip(one: SeatFigures) -> str:
-    """The misread that was made most, in a friendly line."""
-    if one.misreads:
-        return _TIPS[one.misreads[0][0]]
-    if one.row.score.right:
-        return "Not one wrong key!"
-    return "Next time, begin with a note that you know."
-
-
-def slip_notes(told: Told, one: SeatFigures) -> Iterator[str]:
-    """What must be said before the figures."""
-    if told.checked is not None and told.checked.faults:
-        yield BROKEN
-    if one.row.outcome is Outcome.DISQUALIFIED:
-        yield NOT_COUNTED
-
-
 # Values
 
 
@@ -386,7 +294,7 @@ def signed(value: float) -> str:
     """A difference with its sign."""
     text = points(value)
     if text == "0.0":
-        return _SAME
+        return SAME
     return f"+{text}" if value > 0 else text
 
 
