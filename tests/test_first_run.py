@@ -22,7 +22,7 @@ GLANCE = 3.0  # a generous time to look at a page before doing anything on it
 def player(tmp_path, request):
     app = App(AppOptions(store=str(tmp_path / "store.db"), size=request.param))
     person = Player(app)
-    app._first_screen()
+    app.first_screen()
     person.look()
     yield person
     app.store.close()
@@ -136,7 +136,7 @@ def test_a_key_that_the_shift_moves_off_the_midi_range_is_let_pass(player):
 def test_the_store_is_new_once(player):
     player.piano(60)
     pass_time(player, GLANCE)
-    player.app._first_screen()
+    player.app.first_screen()
     assert isinstance(player.screen, Readers)
 
 

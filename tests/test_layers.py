@@ -35,6 +35,7 @@ ORDER = (
     "contract",
     "window",
     "launch",
+    "loop",
     "app",
     "cli",
     "__main__",

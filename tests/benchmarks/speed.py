@@ -140,7 +140,7 @@ import sys
 from game.app import App, AppOptions
 app = App(AppOptions(store=sys.argv[1]))
 app._ports.start()
-app._first_screen()
+app.first_screen()
 app.screen.draw(app.canvas)
 import pygame; pygame.display.flip()
 print(time.perf_counter() - start)

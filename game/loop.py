@@ -1,0 +1,311 @@
+# SPDX-License-Identifier: MIT
+"""The window and its loop: what is heard and seen goes to the screen in view, and back."""
+
+from __future__ import annotations
+
+import secrets
+import time
+from abc import ABC, abstractmethod
+from dataclasses import replace
+from datetime import date
+from pathlib import Path
+
+import pygame
+
+from game.engraving import Engraver
+from game.keyboards import (
+    ComputerKeyboard,
+    Connected,
+    Disconnected,
+    KeyDown,
+    KeyUp,
+    MidiPorts,
+    PressQueue,
+    RobotReader,
+)
+from game.launch import AppOptions
+from game.levels import Compass, Ladder, marks_of, read_ladder
+from game.notation import likeliest
+from game.resources import level_folders
+from game.screens.options import Options
+from game.screens.play import Play
+from game.screens.screen import Screen
+from game.screens.shots import Shots
+from game.screens.stage import Visit
+from game.screens.text import _, note_name
+from game.screens.widgets import Canvas
+from game.sound import SoundPlayer
+from game.store import Store, StoreError
+from game.window import check_display, open_window
+
+_IDLE_S = 10.0  # longest sleep of the loop
+_AT_ONCE = 500  # events of keyboards between two frames: the window lives whatever they send
+_FADE_S = 0.15  # one page gives way to another
+
+
+class Loop(ABC):
+    """Stateful: the window while it is open, with everything that the screens work with.
+
+    Which screen follows which is :class:`game.app.App`'s.
+    """
+
+    screen: Screen
+
+    def __init__(self, how: AppOptions) -> None:
+        self._how = how
+        self.now = time.perf_counter
+        check_display()  # before a store is made for a game that cannot be shown
+        self.store = Store.open("sqlite://" if how.robot and not how.store else how.store)
+        self.options = Options.from_kept(self.store.get_setting("options", {}))
+        self.canvas = Canvas(open_window(how.size, how.fullscreen or self.options.full_screen))
+        self._wake = pygame.event.custom_type()
+        self._woken = False
+        self._queue = PressQueue(on_arrival=self._wake_loop)
+        self._ports = MidiPorts(self._queue, chosen=self.options.keyboard or None)
+        self._pianos: set[str] = set()
+        self.engraver = Engraver()
+        self.sound = SoundPlayer.open(self.options.volume / 100)
+        self.computer = ComputerKeyboard()
+        self._pressed: dict[int, int] = {}  # scancode -> piano key, until it comes up
+        robot = how.robot
+        self.visit = Visit(
+            robot=None
+            if robot is None
+            else RobotReader(robot.seed, robot.speed_s, robot.spread, robot.error_rate),
+            notices=list(self.store.notices),
+        )
+        self._level_files = marks_of(*level_folders())
+        self.ladder: Ladder = read_ladder(*level_folders())
+        self._shots = Shots(how.shots)
+        self._running = True
+        self._closing_at: float | None = None
+        self._fading: tuple[pygame.Surface, float] | None = None
+
+    def run(self) -> int:
+        """Play until the window is closed; the exit status."""
+        try:
+            if self._how.robot is None:  # nobody else's keys belong in a robot's round
+                self._ports.start()
+            self.first_screen()
+            self._loop()
+            return 0
+        finally:
+            self._ports.close()
+            self.sound.close()
+            pygame.quit()
+            self.store.close()
+
+    def _loop(self) -> None:
+        while self._running:
+            self.screen.draw(self.canvas)
+            self._fade()
+            pygame.display.flip()
+            try:
+                self.screen.shown(self.now())
+                if self._fading is None:
+                    self._shots.passed(self.screen.name, self.canvas.surface)
+                happened = self._wait()
+                self._hear(happened)
+                self.screen.tick(self.now())
+            except StoreError as error:
+                self.visit.notices.insert(0, str(error))
+                self.open_readers()
+            if self._closing_at is not None and self.now() >= self._closing_at:
+                self.quit()
+
+    def _fade(self) -> None:
+        """Let the page before show through for a moment."""
+        if self._fading is None:
+            return
+        page, start = self._fading
+        passed = (self.now() - start) / _FADE_S
+        if passed >= 1 or page.get_size() != self.canvas.surface.get_size():
+            self._fading = None
+            return
+        page.set_alpha(round(255 * (1 - passed)))
+        self.canvas.surface.blit(page, (0, 0))
+
+    def _wait(self) -> list[pygame.event.Event]:
+        """Sleep until something happens or the screen is due."""
+        now = self.now()
+        wait = self.screen.wait(now)
+        wait = _IDLE_S if wait is None else wait
+        if self._fading is not None:
+            wait = 1 / 60
+        if self._closing_at is not None:
+            wait = min(wait, max(0.0, self._closing_at - now))
+        first = pygame.event.wait(max(1, int(wait * 1000)))
+        return [first, *pygame.event.get()]
+
+    def _hear(self, events: list[pygame.event.Event]) -> None:
+        self._woken = False
+        for event in self._queue.drain(_AT_ONCE):
+            self._from_queue(event)
+        if not self._queue.empty:
+            self._wake_loop()
+        for happened in events:
+            self._from_window(happened)
+
+    def _from_queue(self, event: KeyDown | KeyUp | Connected | Disconnected) -> None:
+        if isinstance(event, Connected | Disconnected):
+            connected = isinstance(event, Connected)
+            (self._pianos.add if connected else self._pianos.discard)(event.keyboard)
+            self.screen.keyboards_changed(connected, event.keyboard)
+        else:
+            event = replace(event, key=event.key + self.options.shift)
+            if not 0 <= event.key <= 127:
+                return
+            if self.options.sound == "always":
+                self._sound(event)
+            self.screen.piano(event)
+
+    def _from_window(self, event: pygame.event.Event) -> None:
+        if event.type == pygame.QUIT:
+            self.quit()
+        elif event.type == pygame.VIDEORESIZE:
+            self.canvas = Canvas(pygame.display.get_surface())
+        elif event.type in (pygame.KEYDOWN, pygame.KEYUP):
+            self._computer_key(event)
+        elif event.type == pygame.DROPFILE:
+            self._dropped(Path(event.file))
+        elif event.type == pygame.TEXTINPUT:
+            self.screen.text_typed(event.text)
+        elif event.type in (
+            pygame.MOUSEMOTION,
+            pygame.MOUSEBUTTONDOWN,
+            pygame.MOUSEBUTTONUP,
+            pygame.MOUSEWHEEL,
+        ):
+            self.screen.mouse(event)
+
+    def _computer_key(self, event: pygame.event.Event) -> None:
+        """Some keys are the game's, some a piano's while a round is on, the rest the screen's."""
+        down = event.type == pygame.KEYDOWN
+        playing = self.screen.plays_letters
+        if down and event.key == pygame.K_F11:
+            self.save_options(self.options.cycled("full_screen", 1))
+        elif down and playing and event.key in (pygame.K_PAGEUP, pygame.K_PAGEDOWN):
+            self.computer = self.computer.shifted(1 if event.key == pygame.K_PAGEUP else -1)
+        elif not down:
+            if event.scancode in self._pressed:
+                self.release(self._pressed.pop(event.scancode))
+        elif playing and (key := self.computer.key_for(event.scancode)) is not None:
+            self._pressed[event.scancode] = key
+            self.press(key)
+        else:
+            self.screen.key(event)
+
+    # What the screens ask for
+
+    def press(self, key: int, velocity: int = 80) -> None:
+        self._local(KeyDown(self.now(), key, velocity, "screen"))
+
+    def release(self, key: int) -> None:
+        self._local(KeyUp(self.now(), key, "screen"))
+
+    def _local(self, event: KeyDown | KeyUp) -> None:
+        if self.options.sound != "never":
+            self._sound(event)
+        self.screen.piano(event)
+
+    def _sound(self, event: KeyDown | KeyUp) -> None:
+        if isinstance(event, KeyDown):
+            self.sound.play(event.key, event.velocity)
+        else:
+            self.sound.release(event.key)
+
+    def wrong_cue(self) -> None:
+        if self.options.sound != "never":
+            self.sound.wrong()
+
+    def click(self, *, first: bool) -> None:
+        self.sound.click(first=first)
+
+    @property
+    def piano_connected(self) -> bool:
+        return bool(self._pianos)
+
+    @property
+    def keyboard_names(self) -> tuple[str, ...]:
+        return self._ports.names()
+
+    @property
+    def keyboard_line(self) -> str:
+        names = ", ".join(sorted(self._pianos)) or _("no MIDI keyboard yet")
+        return f"{names} · MIDI: {self._ports.backend_name}"
+
+    @property
+    def compass(self) -> Compass:
+        return self.options.compass
+
+    def name_key(self, key: int) -> str:
+        return note_name(self.options.note_names, likeliest(key), octave=True)
+
+    def look_for_levels(self) -> bool:
+        found = marks_of(*level_folders())
+        if found == self._level_files:
+            return False
+        self._level_files, self.ladder = found, read_ladder(*level_folders())
+        return True
+
+    @property
+    def today(self) -> str:
+        return date.today().isoformat()
+
+    def new_seed(self) -> int:
+        return secrets.randbelow(1_000_000)
+
+    def keep_shot(self, name: str) -> None:
+        self._shots.soon(name)
+
+    def quit(self) -> None:
+        self._running = False
+
+    def save_options(self, options: Options) -> None:
+        before, self.options = self.options, options
+        if options.full_screen != before.full_screen:
+            self.canvas = Canvas(open_window(self._how.size, options.full_screen))
+        if options.keyboard != before.keyboard:
+            self._ports.choose(options.keyboard or None)
+        self.sound.set_volume(options.volume / 100)
+        try:
+            self.store.set_setting("options", options.kept())
+        except StoreError as error:
+            self.visit.notices.insert(0, str(error))
+
+    def hear_all(self, every: bool) -> None:
+        self._ports.choose(None if every else self.options.keyboard or None)
+
+    def show(self, screen: Screen) -> None:
+        self._show(screen)
+
+    def _show(self, screen: Screen) -> None:
+        self.screen.leave()
+        # A round is never faded in: its clock starts with the first full view of the staff.
+        if self.options.motion == "full" and not isinstance(screen, Play):
+            self._fading = (self.canvas.surface.copy(), self.now())
+        else:
+            self._fading = None
+        self.screen = screen
+        screen.enter()
+
+    def _wake_loop(self) -> None:
+        # Posting is the one pygame call that is safe from the MIDI thread. One event wakes the
+        # loop, however many presses come meanwhile: SDL's queue is not endless.
+        if not self._woken and pygame.display.get_init():
+            self._woken = True
+            pygame.event.post(pygame.event.Event(self._wake))
+
+    # What the game adds
+
+    @abstractmethod
+    def first_screen(self) -> None:
+        """Show the page that the game opens with."""
+
+    @abstractmethod
+    def open_readers(self) -> None:
+        """Go to the list of readers."""
+
+    @abstractmethod
+    def _dropped(self, path: Path) -> None:
+        """A file was dropped on the window."""
