@@ -72,6 +72,8 @@ class LiveHeat:
     ) -> None:
         self.school, self.name = school, name
         self.setup, self.manners = setup, manners
+        self.class_id: int | None = None
+        self.began = datetime.now(UTC)
         self.heat: Heat = begin(setup)
         self._zero = zero
         self.chain = hash_after("", setup.nameless.to_json())
@@ -96,7 +98,8 @@ class LiveHeat:
         """
         live = cls(school, str(uuid.uuid4()), setup, manners, now)
         kept = setup.to_json() | {"manners": asdict(manners)}
-        school.begin_heat(live.name, kept, datetime.now(UTC), class_id)
+        live.class_id = class_id
+        school.begin_heat(live.name, kept, live.began, class_id)
         return live
 
     @classmethod
@@ -108,6 +111,7 @@ class LiveHeat:
         """
         setup = HeatSetup.from_json(kept.setup)
         live = cls(school, kept.uuid, setup, Manners.from_json(kept.setup.get("manners")), now)
+        live.class_id, live.began = kept.class_id, kept.started
         last = 0.0
         for entry in kept.entries:
             event = event_from_json(json.loads(entry.line))

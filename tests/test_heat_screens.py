@@ -4,6 +4,7 @@
 from __future__ import annotations
 
 import json
+from dataclasses import replace
 
 import pygame
 import pytest
@@ -16,7 +17,9 @@ from game.heats.standings import Shows, standings_of
 from game.rounds import Verdict
 from game.screens import theme
 from game.screens.classes import Classes
+from game.screens.heat_board import board, podium
 from game.screens.heat_choices import HeatChoices
+from game.screens.heat_papers import RESULT, RESULT_PDF, SLIPS, TABLE, heat_before
 from game.screens.heat_result import HeatResult
 from game.screens.heat_together import HeatTogether
 from game.screens.heat_turns import HeatTurns
@@ -654,3 +657,104 @@ def test_phrases_in_time_are_played_together(teacher):
     assert len(teacher.round(1).phrases) == 1
     teacher.pass_time(5)
     assert teacher.round(1).since == pytest.approx(teacher.round(2).since)
+
+
+def test_who_shares_a_place_is_not_named_without_the_others(together, monkeypatch):
+    together.start()
+    together.play_out(1, "One")
+    together.play_out(2, "Two")
+    tied = [
+        replace(row, place=place, seat=replace(row.seat, name=name))
+        for row in standings_of(together.heat).rows[:1]
+        for place, name in ((1, "A"), (2, "B"), (2, "C"), (2, "D"))
+    ]
+    assert podium(tied) == [(1, ["A"]), (2, ["B", "C", "D"])]
+    whole = replace(standings_of(together.heat), rows=tuple(tied))
+    monkeypatch.setattr("game.screens.heat_board.standings_of", lambda _heat: whole)
+    said = " ".join(board(together.heat, together.live.manners).parts)
+    assert "1. A" in said and "3 share place 2" in said
+    assert not any(f"2. {name}" in said for name in "BCD")
+
+
+def test_what_is_not_printed_is_asked_for(teacher):
+    rung = next(r for r in teacher.app.ladder.rungs if r.level.show.texture == "signature")
+    teacher.plug("One", "Two")
+    teacher.new_class("3b", "Mia", "Ben")
+    teacher.click_on("start")
+    teacher.screen.choose_level(rung.level.id)
+    teacher.screen._change(manner=Manner.TOGETHER, prompts=6)
+    teacher.look()
+    teacher.click_on("on")
+    teacher.press("One", 60)
+    teacher.press("Two", 60)
+    teacher.click_on("begin")
+    assert teacher.screen._face(1).question == ""
+    teacher.start()
+    assert teacher.screen._face(1).question.endswith("?")
+
+
+@pytest.mark.parametrize("level", ["grand-staff", "signs-hold", "phrases-keys"])
+def test_the_staff_of_a_tile_does_not_move_between_prompts(teacher, level):
+    teacher.plug("One", "Two")
+    teacher.new_class("3b", "Mia", "Ben")
+    teacher.click_on("start")
+    teacher.screen.choose_level(level)
+    teacher.screen._change(manner=Manner.TOGETHER, prompts=6)
+    teacher.look()
+    teacher.click_on("on")
+    teacher.press("One", 60)
+    teacher.press("Two", 60)
+    teacher.click_on("begin")
+    room = next(iter(teacher.screen.rooms.values()))
+    staff = teacher.screen.staves[1]
+    spaces = {staff.space(prompt, *room) for prompt in teacher.heat.chair(1).form}
+    assert len(spaces) == 1
+
+
+# On paper
+
+
+def test_the_pages_of_a_heat_are_written(in_turn, tmp_path):
+    for number in (1, 2, 3):
+        ready(in_turn)
+        in_turn.answer_seat(number, "Piano", off=1)
+        in_turn.play_out(number, "Piano")
+        in_turn.pass_time(1)
+    in_turn.type(pygame.K_SPACE)
+    in_turn.click_on("page")
+    assert in_turn.screen.good, in_turn.screen.note
+    (folder,) = (tmp_path / "documents" / "Stavewise").iterdir()
+    assert {path.name for path in folder.iterdir()} == {RESULT, RESULT_PDF, SLIPS, TABLE}
+    assert "3b" in (folder / RESULT).read_text(encoding="utf-8")
+    assert (folder / SLIPS).read_bytes().startswith(b"%PDF")
+    in_turn.click_on("page")  # a second time nothing is written over
+    assert len(list(folder.parent.iterdir())) == 2
+
+
+def test_the_page_for_the_class_shames_nobody_either(played, tmp_path):
+    teacher = played(Shows.PODIUM)
+    teacher.type(pygame.K_SPACE)
+    teacher.click_on("page")
+    (folder,) = (tmp_path / "documents" / "Stavewise").iterdir()
+    page = (folder / RESULT).read_text(encoding="utf-8")
+    assert "Zoë" in page and "Mia" not in page
+
+
+def test_the_heat_before_is_found_for_the_change(in_turn):
+    def heat(turn) -> None:
+        for number in (1, 2, 3):
+            ready(turn)
+            turn.play_out(number, "Piano")
+            turn.pass_time(1)
+        turn.type(pygame.K_SPACE)
+
+    heat(in_turn)
+    first = in_turn.screen.live
+    assert heat_before(first) is None
+    in_turn.click_on("done")
+    in_turn.click_on(next(name for name in in_turn.ids() if name.startswith("class-")))
+    in_turn.click_on("start")
+    in_turn.click_on("on")
+    heat(in_turn)
+    before = heat_before(in_turn.screen.live)
+    assert standings_of(before).to_json() == standings_of(first.heat).to_json()

@@ -11,9 +11,11 @@ from game.heats import Manner, Phase, Seat
 from game.heats.standings import standings_of
 from game.levels import EmptyPool, LevelFaults
 from game.live_heat import LiveHeat
+from game.resources import documents_folder
 from game.screens.class_page import ClassPage
 from game.screens.classes import Classes
 from game.screens.heat_choices import seats_of
+from game.screens.heat_papers import write_papers
 from game.screens.heat_result import HeatResult
 from game.screens.heat_together import HeatTogether
 from game.screens.heat_turns import HeatTurns
@@ -96,10 +98,15 @@ class Classroom:
         )
         self._stage.show(HeatResult(self._stage, live))
 
-    def keep_results(self, live: LiveHeat) -> Path | None:
-        """Write the pages of a heat to look at and to print; where they are.
+    def keep_results(self, live: LiveHeat) -> Path:
+        """Write the pages of a heat to look at and to print; the folder that they are in.
 
         Raises:
             OSError: they cannot be written.
+            EngravingError, MissingResource: the installation lacks a part.
         """
-        return None
+        stage = self._stage
+        when = live.began.astimezone()
+        return write_papers(
+            live, stage.engraver, stage.options.note_names, when, documents_folder()
+        )

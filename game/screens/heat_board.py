@@ -3,12 +3,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 from types import MappingProxyType
 
 from game.heats import Heat
-from game.heats.standings import PODIUM, Shows, shown, standings_of
+from game.heats.standings import PODIUM, Shows, Standing, shown, standings_of
 from game.live_heat import Manners
 from game.screens.text import _, plural
 
@@ -36,11 +36,27 @@ def board(heat: Heat, manners: Manners) -> Board:
         if seen.best is not None:
             parts.append(_("its best {n}").format(n=f"{seen.best:.0f}"))
         return Board(tuple(parts))
-    names = [_("{place}. {name}").format(place=r.place, name=r.seat.title) for r in seen.rows]
-    parts = names[:PODIUM]
+    parts = []
     if seen.rows and seen.total is not None:
         parts.append(_("Class {n}").format(n=f"{seen.total:.0f}"))
+    named = 0
+    for place, names in podium(seen.rows):
+        named += len(names)
+        if named <= PODIUM:
+            parts += [_("{place}. {name}").format(place=place, name=name) for name in names]
+        else:  # nobody who shares a place is named without the others
+            parts.append(_("{n} share place {place}").format(n=len(names), place=place))
+            break
     return Board(tuple(parts), {row.seat.number: f"{row.place}." for row in seen.rows})
+
+
+def podium(rows: Iterable[Standing]) -> list[tuple[int, list[str]]]:
+    """The first three places, each with the names of all who have it."""
+    found: dict[int, list[str]] = {}
+    for row in rows:
+        if row.place is not None and row.place <= PODIUM:
+            found.setdefault(row.place, []).append(row.seat.title)
+    return list(found.items())
 
 
 def done_words(heat: Heat) -> str:

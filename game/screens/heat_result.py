@@ -7,20 +7,25 @@ import json
 from typing import TYPE_CHECKING
 
 from game import __version__
+from game.engraving import EngravingError
 from game.heats.chain import heat_file, printed
-from game.heats.standings import Outcome, Shows, Standing, standings_of
+from game.heats.standings import Outcome, Shows, Standing, shown, standings_of
 from game.live_heat import LiveHeat
-from game.resources import documents_folder
+from game.resources import MissingResource, documents_folder
 from game.screens import theme
 from game.screens.files import unused_path
+from game.screens.heat_board import podium
 from game.screens.list_page import ListPage
+from game.screens.seat_tile import LEAST_TEXT
 from game.screens.text import _, seconds
-from game.screens.widgets import Canvas, Control
+from game.screens.widgets import Canvas, Control, Rect
 
 if TYPE_CHECKING:
     from game.screens.stage import Stage
 
 _NAMES = {Outcome.DISQUALIFIED: _("not counted"), Outcome.DID_NOT_PLAY: _("did not play")}
+
+_LINE, _INDENT = 52, 56  # height of a large line, room for a place; of a window 720 high
 
 
 class HeatResult(ListPage):
@@ -51,11 +56,7 @@ class HeatResult(ListPage):
 
     def rows(self) -> list[Control]:
         found = []
-        for row in self.standings.rows:
-            if self._shows is Shows.CLASS:
-                break
-            if self._shows is Shows.PODIUM and (row.place is None or row.place > 3):
-                continue
+        for row in self.standings.rows if self._shows is Shows.ALL else ():
             found.append(
                 self.row(
                     f"row-{row.seat.number}",
@@ -65,15 +66,6 @@ class HeatResult(ListPage):
                     mark="" if row.place is None else f"{row.place}.",
                 )
             )
-        total, mean = self.standings.total, self.standings.mean
-        if mean is not None:
-            best = self.live.manners.best
-            words = _("{total} points · mean score {mean}").format(
-                total=f"{total:.0f}", mean=f"{mean:.0f}"
-            )
-            if best is not None:
-                words += " · " + _("its best {n}").format(n=f"{best:.0f}")
-            found.append(self.row("class", _("The class"), lambda: None, words))
         if self._shows is not Shows.ALL:
             found.append(self.row("all", _("Show everybody's place"), self._all, mark="…"))
         return found
@@ -81,14 +73,57 @@ class HeatResult(ListPage):
     def feet(self) -> list[Control]:
         return [
             self.button("done", _("Done"), self.back, "primary"),
-            self.button("page", _("Results page"), self._page),
+            self.button("page", _("Results pages"), self._page),
             self.button("export", _("Export heat file"), self._export),
         ]
+
+    def large(self) -> list[tuple[str, str]]:
+        """What the class reads from ten metres: the first places, and the class."""
+        seen = shown(self.standings, self.live.manners.shows, self.live.manners.best)
+        lines = [(f"{place}.", ", ".join(names)) for place, names in podium(seen.rows)]
+        said = _("{n} points").format(n=f"{self.standings.total:.0f}")
+        if self.live.manners.shows is Shows.CLASS:
+            mean = self.standings.mean or 0.0
+            said = _("a mean score of {n}").format(n=f"{mean:.0f}")
+            if seen.best is not None:
+                said = _("{n}; its best {best}").format(n=f"{mean:.0f}", best=f"{seen.best:.0f}")
+        return [*lines, ("", _("The class: {said}").format(said=said))]
+
+    def _lines(self, canvas: Canvas, width: int) -> list[tuple[str, str]]:
+        """The same in lines that fit."""
+        pixels, indent = canvas.px(LEAST_TEXT + 4), canvas.px(_INDENT)
+        found = []
+        for place, words in self.large():
+            room = width - (indent if place else 0)
+            first, *more = theme.wrapped(words, "title", pixels, room)
+            found.append((place, first))
+            if more:  # what a second line does not hold is cut there: the table below has it
+                found.append((" ", " ".join(more)))
+        return found
+
+    def _area(self, canvas: Canvas) -> Rect:
+        area = super()._area(canvas)
+        down = canvas.px(_LINE) * len(self._lines(canvas, area.width)) + canvas.px(16)
+        return Rect(area.x, area.y + down, area.width, area.height - down)
 
     def paint(self, canvas: Canvas) -> None:
         super().paint(canvas)
         px = canvas.px
-        area = self._area(canvas)
+        area = super()._area(canvas)
+        y = area.y + px(_LINE) // 2
+        for place, words in self._lines(canvas, area.width):
+            x = area.x + (px(_INDENT) if place else 0)
+            for text, left, colour in ((place, area.x, theme.ACCENT), (words, x, theme.INK)):
+                canvas.text(
+                    text,
+                    (left, y),
+                    size=LEAST_TEXT + 4,
+                    face="title",
+                    colour=colour,
+                    anchor="midleft",
+                    width=area.right - left,
+                )
+            y += px(_LINE)
         words = _("Seed {seed} · chain {chain}").format(
             seed=self.live.setup.seed, chain=printed(self.live.chain)
         )
@@ -112,11 +147,10 @@ class HeatResult(ListPage):
             path = self.stage.classroom.keep_results(self.live)
         except OSError as error:
             self.say(_("The pages cannot be written: {why}.").format(why=error.strerror or error))
-            return
-        if path is None:
-            self.say(_("There are no pages of a heat in this version."))
+        except (EngravingError, MissingResource) as error:
+            self.say(str(error))
         else:
-            self.say(_("Written to {path}").format(path=path), good=True)
+            self.say(_("Result, slips and table written to {path}").format(path=path), good=True)
 
     def _export(self) -> None:
         data = heat_file(

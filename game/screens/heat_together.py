@@ -158,6 +158,7 @@ class HeatTogether(HeatScreen):
             number == self.chosen,
             chair.disqualified,
             None if beat is None else (floor(beat) % bar + 1, bar),
+            staff.question(round)[0],
         )
 
     def _layout(self, canvas: Canvas) -> dict[int, Rect]:
@@ -183,7 +184,9 @@ class HeatTogether(HeatScreen):
             )
             for place, number in enumerate(numbers)
         }
-        self.rooms = dict.fromkeys(numbers, staff_room(canvas, width, height).size)
+        asks = any(self.staves[number].asks for number in numbers)
+        room = staff_room(canvas, width, height, asks=asks)
+        self.rooms = dict.fromkeys(numbers, room.size)
         return self._places
 
     def mouse(self, event: pygame.event.Event) -> None:
@@ -202,7 +205,7 @@ def best_columns(canvas: Canvas, area: Rect, staves: Sequence[SeatStaff], gap: i
         rows = -(-len(staves) // columns)
         width = (area.width - gap * (columns - 1)) // columns
         height = (area.height - gap * (rows - 1)) // rows
-        room = staff_room(canvas, width, height)
+        room = staff_room(canvas, width, height, asks=staves[0].asks)
         if room.height <= 0:
             return 0, 0
         space = min(staff.space(staff.prompt, room.width, room.height) for staff in staves)

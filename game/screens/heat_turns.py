@@ -173,6 +173,15 @@ class HeatTurns(HeatScreen):
         px, staff, chair = canvas.px, self.staff, self.chair(self.turn)
         inner = room.inflate(-px(48), 0)
         inner.height -= px(18)
+        if staff.asks:
+            inner.height -= px(LEAST_TEXT + 12)
+            canvas.text(
+                staff.question(chair.round)[1],
+                (room.centerx, inner.bottom + px(LEAST_TEXT) // 2),
+                size=LEAST_TEXT,
+                anchor="center",
+                width=inner.width,
+            )
         staff.draw_in(canvas.surface, inner)
         self.rooms = {self.turn: inner.size}
         round = chair.round

@@ -9,18 +9,20 @@ from math import floor
 import pygame
 
 from game.engraving import Engraver, Mark, overlay, render
-from game.heats import Chair, HeatStep
+from game.heats import Chair, Form, HeatStep
 from game.levels import LOWER, UPPER, Prompt
 from game.rounds import Round, Verdict
 from game.screens import theme
 from game.screens.in_time import SHOWN_RIGHT_S, SHOWN_S, phrase_marks
 from game.screens.play import SETTLE_S, SETTLE_WRONG_S
 from game.screens.prompt_view import PromptView
+from game.screens.text import _, asked
 
 _STAVES, _SIDES = 16, 4.0  # staff spaces: both staves with their gap; the room beside the staff
 _LEAST_ABOVE, _CLEAR = 3.0, 2.2  # room outside the staves, and beyond the outermost note
 _TOP_LINE = 8  # staff position
 _SMALLEST = 3  # pixels of a staff space
+_LOOKED_AT = 4  # prompts that say how wide those of a form are
 
 
 class Moment(Enum):
@@ -50,7 +52,8 @@ class SeatStaff(PromptView):
         self._overlay: tuple[object, pygame.Surface] | None = None
         self._all_right = True
         self._chair: Chair | None = None  # as followed last
-        self.edges = edges(chair.form)
+        self._right: float | None = None
+        self._take(chair.form)
         round = chair.round
         if round is not None and round.ended is not None:
             self.moment = Moment.DONE
@@ -59,6 +62,23 @@ class SeatStaff(PromptView):
             for item in round.results:
                 if item.prompt == round.prompt:
                     self.right(self.prompt.slots[item.slot].notes, finished=False)
+
+    def _take(self, form: Form) -> None:
+        self._form, self._right = form, None
+        self.edges = edges(form)
+        self.asks = any(prompt.hidden for prompt in form[:_LOOKED_AT])
+
+    def question(self, round: Round | None) -> tuple[str, str]:
+        """What is asked for where it is not printed, in short and in full."""
+        if round is None or round.current is None or self.moment is not Moment.READING:
+            return "", ""
+        asks, fifths = self.prompt.slots[round.slot].asks, self.prompt.signature.fifths
+        short = {
+            "altered": _("Its sharps?") if fifths > 0 else _("Its flats?"),
+            "major tonic": _("Major tonic?"),
+            "minor tonic": _("Minor tonic?"),
+        }
+        return short.get(asks, ""), asked(asks, fifths)
 
     # Its round
 
@@ -69,7 +89,7 @@ class SeatStaff(PromptView):
         self._chair = chair
         if chair.attempt != self._attempt:
             self.moment, self._attempt, self.last = Moment.NOTHING, chair.attempt, None
-            self.edges = edges(chair.form)
+            self._take(chair.form)
             self._pictures.clear()
         round = chair.round
         if round is None:
@@ -144,12 +164,19 @@ class SeatStaff(PromptView):
 
     def space(self, prompt: Prompt, width: int, height: int) -> int:
         """Pixels of a staff space with which a prompt fits a tile's room."""
-        right = self._engraver.engrave(prompt).right
+        right = max(self._usual_right, self._engraver.engrave(prompt).right)
         above, below = self.edges
         return max(
             _SMALLEST,
             int(min(width / (right + _SIDES), (height - 2) / (_STAVES + above + below))),
         )
+
+    @property
+    def _usual_right(self) -> float:
+        """Where the staves of the form end, as a rule: so one size does for all."""
+        if self._right is None:
+            self._right = max(self._engraver.engrave(one).right for one in self._form[:_LOOKED_AT])
+        return self._right
 
     def engrave_next(self, round: Round, width: int, height: int) -> bool:
         """Engrave what comes next while this is read; whether there was something to do."""

@@ -17,6 +17,8 @@ LEAST_TEXT = 36
 """Size of the smallest letters on the projector, of a window 720 high: a twentieth of it. The
 teacher's line at the foot alone is smaller."""
 
+_HEAD, _SECOND, _ASKED, _NARROW = 48, 40, 44, 270  # of a window of 1280x720
+
 
 @dataclass(frozen=True)
 class Face:
@@ -32,6 +34,7 @@ class Face:
         count: prompts read, where no bar can be drawn; empty for none.
         chosen: the teacher has chosen this seat.
         pale: it does not count.
+        question: what is asked for where it is not printed.
         beat: which beat of the bar it is, from 1, and how many there are.
     """
 
@@ -45,6 +48,7 @@ class Face:
     chosen: bool = False
     pale: bool = False
     beat: tuple[int, int] | None = None
+    question: str = ""
 
 
 class SeatTile:
@@ -73,40 +77,12 @@ class SeatTile:
         tile.panel(whole, theme.PAPER if face.pale else theme.CARD, edge)
         if face.chosen:
             pygame.draw.rect(tile.surface, theme.ACCENT, whole, px(3))
-        head = px(LEAST_TEXT + 12)
-        signs = verdict_width(head)
-        right = width - px(12)
-        draw_verdict(tile.surface, Rect(right - signs, 0, signs, head), face.verdict)
-        right -= signs + px(8)
-        if face.count:
-            right = tile.text(
-                face.count,
-                (right, head // 2),
-                size=LEAST_TEXT,
-                colour=theme.MUTED,
-                anchor="midright",
-            ).left - px(8)
-        x = px(14)
-        if face.place:
-            x = tile.text(
-                face.place,
-                (x, head // 2),
-                size=LEAST_TEXT,
-                face="title",
-                colour=theme.ACCENT,
-                anchor="midleft",
-            ).right + px(8)
-        tile.text(
-            face.name,
-            (x, head // 2),
-            size=LEAST_TEXT,
-            face="strong",
-            colour=theme.MUTED if face.pale else theme.INK,
-            anchor="midleft",
-            width=max(1, right - x),
-        )
+        self._head(tile, face)
         bar = px(7)
-        room = staff_room(tile, width, height)
+        room = staff_room(tile, width, height, asks=self.staff.asks)
+        if face.question:
+            at = (width // 2, room.bottom + px(_ASKED) // 2)
+            tile.text(face.question, at, size=LEAST_TEXT, anchor="center", width=room.width)
         if face.words:
             lines = theme.wrapped(face.words, "strong", px(LEAST_TEXT), room.width)
             high = px(LEAST_TEXT + 6)
@@ -130,6 +106,42 @@ class SeatTile:
             drawn.width = round(drawn.width * min(1.0, face.share))
             tile.surface.fill(theme.MUTED, drawn)
 
+    def _head(self, tile: Canvas, face: Face) -> None:
+        """Name, place and last verdict; in a narrow tile the name has a line of its own."""
+        px, head = tile.px, tile.px(_HEAD)
+        left, right, y = px(14), tile.width - px(12), head // 2
+        below = y + (px(_SECOND) if is_narrow(tile, tile.width) else 0)
+        signs = verdict_width(head)
+        room = Rect(right - signs, below - head // 2, signs, head)
+        draw_verdict(tile.surface, room, face.verdict)
+        x, end = left, room.left - px(8)
+        if face.count:
+            at = (end, below)
+            end = tile.text(
+                face.count, at, size=LEAST_TEXT, colour=theme.MUTED, anchor="midright"
+            ).left
+            end -= px(8)
+        if face.place:
+            x = tile.text(
+                face.place,
+                (x, below),
+                size=LEAST_TEXT,
+                face="title",
+                colour=theme.ACCENT,
+                anchor="midleft",
+            ).right + px(8)
+        if below > y:
+            x, end = left, right
+        tile.text(
+            face.name,
+            (x, y),
+            size=LEAST_TEXT,
+            face="strong",
+            colour=theme.MUTED if face.pale else theme.INK,
+            anchor="midleft",
+            width=max(1, end - x),
+        )
+
     def _beat(self, tile: Canvas, room: Rect, number: int, count: int) -> None:
         """A dot for each beat of the bar; that of now is full."""
         gap = tile.px(26)
@@ -140,11 +152,23 @@ class SeatTile:
             pygame.draw.circle(tile.surface, colour, (x, room.top + tile.px(8)), tile.px(7))
 
 
-def staff_room(canvas: Canvas, width: int, height: int) -> Rect:
-    """Where the staff stands in a tile of this size; `canvas` gives the metrics."""
+def is_narrow(canvas: Canvas, width: int) -> bool:
+    """Whether a tile of this width has its name on a line of its own."""
+    return width < canvas.px(_NARROW)
+
+
+def staff_room(canvas: Canvas, width: int, height: int, *, asks: bool = False) -> Rect:
+    """Where the staff stands in a tile of this size.
+
+    Args:
+        canvas: gives the metrics.
+        width, height: of the tile, pixels.
+        asks: there is a line below for what is asked.
+    """
     px = canvas.px
-    head = px(LEAST_TEXT + 12)
-    return Rect(px(6), head, width - px(12), height - head - px(17))
+    head = px(_HEAD) + (px(_SECOND) if is_narrow(canvas, width) else 0)
+    foot = px(17) + (px(_ASKED) if asks else 0)
+    return Rect(px(6), head, width - px(12), height - head - foot)
 
 
 def verdict_width(height: int) -> int:

@@ -1,0 +1,97 @@
+# SPDX-License-Identifier: MIT
+"""The pages of a heat, written where a teacher finds them."""
+
+from __future__ import annotations
+
+import json
+from datetime import datetime
+from pathlib import Path
+
+from game.engraving import Engraver
+from game.heats import Heat, HeatSetup, event_from_json, play
+from game.heats.chain import printed
+from game.levels import EmptyPool, LevelFaults
+from game.live_heat import LiveHeat
+from game.notation import NOTE_NAMES
+from game.screens.files import unused_path
+from game.store import StoreError
+
+RESULT, RESULT_PDF, SLIPS, TABLE = "result.html", "result.pdf", "slips.pdf", "table.csv"
+_PAPER = "A4"
+
+
+def write_papers(
+    live: LiveHeat, engraver: Engraver, note_names: str, when: datetime, folder: Path
+) -> Path:
+    """Write the result as a page and as a PDF, the slips to take home, and the table.
+
+    What the projector did not show of the places is not on the class's page either; it is in the
+    table, which is the teacher's.
+
+    Args:
+        live: an ended heat.
+        engraver: draws the signs that were missed.
+        note_names: how notes are called, a key of NOTE_NAMES.
+        when: the heat was played, where it was played.
+        folder: a folder of its own is made in it.
+
+    Returns:
+        That folder.
+
+    Raises:
+        OSError: it cannot be written.
+        EngravingError, MissingResource: the installation lacks a part.
+    """
+    from game.reports import PAPERS, pdf  # here: a visit without pages starts without them
+    from game.reports.heat_csv import results_csv
+    from game.reports.heat_figures import heat_figures
+    from game.reports.heat_html import results_html
+    from game.reports.heat_sheet import results_sheet, slips_sheet
+    from game.reports.heat_words import Checked, Told
+
+    told = Told(
+        heat_figures(live.heat, heat_before(live)),
+        live.setup.level(),
+        NOTE_NAMES[note_names],
+        live.manners.title,
+        when,
+        Checked(printed(live.chain)),
+    )
+    engrave, paper, shows = engraver.engrave, PAPERS[_PAPER], live.manners.shows
+    made = {
+        RESULT: results_html(told, engrave, shows).encode(),
+        RESULT_PDF: pdf(results_sheet(told, engrave, paper, shows)),
+        SLIPS: pdf(slips_sheet(told, engrave, paper)),
+        TABLE: results_csv(told),
+    }
+    name = " ".join(
+        part
+        for part in (live.manners.title, live.setup.level_title, when.date().isoformat())
+        if part
+    )
+    place = unused_path(folder, name, "")
+    place.mkdir()
+    for file, data in made.items():
+        (place / file).write_bytes(data)
+    return place
+
+
+def heat_before(live: LiveHeat) -> Heat | None:
+    """The class's last finished heat of the same kind on the same level; None for none that can
+    be read."""
+    if live.class_id is None:
+        return None
+    try:
+        for one in live.school.heats(live.class_id):
+            result = one.result if isinstance(one.result, dict) else {}
+            same = (result.get("level"), result.get("kind")) == (
+                live.setup.level_id,
+                live.setup.kind,
+            )
+            if same and one.uuid != live.name:
+                lines = live.school.heat(one.uuid).entries
+                events = [event_from_json(json.loads(entry.line)) for entry in lines]
+                return play(HeatSetup.from_json(one.setup), events)
+    except (StoreError, LevelFaults, EmptyPool, ValueError):
+        pass  # the pages of this heat do without
+    return None
