@@ -33,7 +33,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from math import erf, exp, inf, log, prod, sqrt
+from math import erf, exp, inf, log, sqrt
 from random import Random
 from statistics import median
 
@@ -96,13 +96,15 @@ class Pool:
     Args:
         prompts: each with the level that it is of.
         signs: in the order in which the ladder brings them.
-        slots: of each prompt, for each slot the indices of its signs.
+        held: row for row the slots of all prompts, column for column the signs: how many of each.
+        starts: of each prompt, its first row in `held`.
         share: row for row the prompts, column for column the signs: share of its notes.
     """
 
     prompts: tuple[tuple[Prompt, Rung], ...]
     signs: tuple[Sign, ...]
-    slots: tuple[tuple[tuple[int, ...], ...], ...]
+    held: _Floats
+    starts: NDArray[np.int64]
     share: _Floats
 
 
@@ -171,12 +173,10 @@ def choose(knowledge: Knowledge, pool: Pool, now: float, slots: int = SLOTS) -> 
         )
     ]
     needs = np.array([need for need, _, _ in found])
-    rights = [right for _, right, _ in found]
+    rights = np.array([right for _, right, _ in found])
     unmet = np.array([purpose == "new" for _, _, purpose in found])
-    size = np.array([len(places) for places in pool.slots], dtype=float)
-    missed = np.array(
-        [sum(1 - prod([rights[n] for n in slot]) for slot in places) for places in pool.slots]
-    )
+    size = np.diff(pool.starts, append=len(pool.held)).astype(float)
+    missed = np.add.reduceat(1 - np.exp(pool.held @ np.log(rights)), pool.starts)
     rate, holds = missed / size, pool.share > 0
     times, last = np.zeros(len(needs)), np.full(len(needs), -_APART - 1)
     chosen: list[int] = []
@@ -232,21 +232,22 @@ def pool_of(rungs: Sequence[Rung], seed: int, compass: Compass = FULL_COMPASS) -
     if len(found) < 2:
         raise EmptyPool("no level reached has prompts to practise; begin with the first level")
     signs: dict[Sign, int] = {}
-    rows = []
+    slots: list[list[int]] = []
+    starts = []
     for prompt, _ in found.values():
         by_id = signs_of(prompt)
-        rows.append(
-            tuple(
-                tuple(signs.setdefault(by_id[n.id], len(signs)) for n in slot.notes)
-                for slot in prompt.slots
-            )
-        )
-    share = np.zeros((len(rows), len(signs)))
-    for row, places in enumerate(rows):
-        notes = [place for slot in places for place in slot]
-        for place in notes:
-            share[row, place] += 1 / len(notes)
-    return Pool(tuple(found.values()), tuple(signs), tuple(rows), share)
+        starts.append(len(slots))
+        slots += [
+            [signs.setdefault(by_id[note.id], len(signs)) for note in slot.notes]
+            for slot in prompt.slots
+        ]
+    held = np.zeros((len(slots), len(signs)))
+    for row, places in enumerate(slots):
+        for place in places:
+            held[row, place] += 1
+    share = np.add.reduceat(held, starts)
+    share /= share.sum(axis=1, keepdims=True)
+    return Pool(tuple(found.values()), tuple(signs), held, np.array(starts), share)
 
 
 def _some(rungs: list[Rung], seed: int) -> list[Rung]:
