@@ -4,22 +4,29 @@
 from __future__ import annotations
 
 import argparse
-import re
-from collections.abc import Callable
-from math import isfinite
 from pathlib import Path
-from textwrap import fill
 from typing import Any, NoReturn
 
 from game import __version__
 from game.cli import commands, heats, history, pieces, progress, records, sheets
-from game.cli.said import Failed, Said
+from game.cli.options import (
+    add_count,
+    add_json,
+    add_keyboard,
+    add_level,
+    add_part,
+    add_seconds,
+    add_seed,
+    add_store,
+    command,
+    number,
+    size,
+    whole,
+)
+from game.cli.said import Failed
 from game.notation import NOTE_NAMES
 
-_MOST_PROMPTS = 100_000
-_MOST_SECONDS = 3600
 _SHEET = "sheet music: .musicxml, .xml, .mxl, .mei, .abc or .krn"
-_SMALLEST, _LARGEST = 320, 16384  # pixels
 
 
 class _Parser(argparse.ArgumentParser):
@@ -60,7 +67,7 @@ def make_parser() -> argparse.ArgumentParser:
 
 
 def _play(children: Any) -> None:
-    play = _command(
+    play = command(
         children,
         "play",
         commands.play,
@@ -70,33 +77,33 @@ def _play(children: Any) -> None:
         "A file of sheet music (.musicxml .xml .mxl .mei .abc .krn) in the place of LEVEL opens "
         "the game with an offer to make levels of it.",
     )
-    _level(play, optional=True)
-    _seed(play, "seed of the round; a new one unless given")
+    add_level(play, optional=True)
+    add_seed(play, "seed of the round; a new one unless given")
     length = play.add_mutually_exclusive_group()
-    _count(length)
-    _seconds(length)
+    add_count(length)
+    add_seconds(length)
     play.add_argument("--robot", action="store_true", help="the level is played by itself")
     robot = play.add_argument_group("with --robot")
     robot.add_argument(
-        "--speed", type=_number(0.01, 60), metavar="S", help="its median seconds to a press (0.9)"
+        "--speed", type=number(0.01, 60), metavar="S", help="its median seconds to a press (0.9)"
     )
     robot.add_argument(
-        "--spread", type=_number(0, 3), metavar="X", help="spread of log seconds, 0 for none (0.25)"
+        "--spread", type=number(0, 3), metavar="X", help="spread of log seconds, 0 for none (0.25)"
     )
     robot.add_argument(
-        "--errors", type=_number(0, 1), metavar="R", help="share of first presses wrong (0.1)"
+        "--errors", type=number(0, 1), metavar="R", help="share of first presses wrong (0.1)"
     )
-    robot.add_argument("--robot-seed", type=_whole(0), metavar="N", help="seed of its chance (1)")
+    robot.add_argument("--robot-seed", type=whole(0), metavar="N", help="seed of its chance (1)")
     play.add_argument(
         "--shots", type=Path, metavar="FOLDER", help="keep a PNG of every screen passed"
     )
-    _store(play)
-    play.add_argument("--size", type=_size, metavar="WxH", help="size of the window, in pixels")
+    add_store(play)
+    play.add_argument("--size", type=size, metavar="WxH", help="size of the window, in pixels")
     play.add_argument("--fullscreen", action="store_true", help="fill the screen")
 
 
 def _deal(children: Any) -> None:
-    deal = _command(
+    deal = command(
         children,
         "deal",
         commands.deal,
@@ -106,17 +113,17 @@ def _deal(children: Any) -> None:
         "Of a piece, every printed bar comes once, in printed order; beats are counted in "
         "quarters from 1, in a pickup as if its bar were whole.",
     )
-    _level(deal, optional=True)
-    _seed(deal, "seed of the deal")
-    _count(deal)
-    _keyboard(deal)
+    add_level(deal, optional=True)
+    add_seed(deal, "seed of the deal")
+    add_count(deal)
+    add_keyboard(deal)
     deal.add_argument("--piece", type=Path, metavar="FILE", help=f"{_SHEET} instead of a level")
-    _part(deal)
-    _json(deal)
+    add_part(deal)
+    add_json(deal)
 
 
 def _judge(children: Any) -> None:
-    judge = _command(
+    judge = command(
         children,
         "judge",
         commands.judge,
@@ -132,22 +139,22 @@ def _judge(children: Any) -> None:
         "the figures that were kept are not those worked out now. With --heat, it is so likewise, "
         "or when the file's chain of hashes is broken: then it was altered.",
     )
-    _level(judge, optional=True)
-    _seed(judge, "seed of the deal that was played")
-    _count(judge)
-    _seconds(judge)
+    add_level(judge, optional=True)
+    add_seed(judge, "seed of the deal that was played")
+    add_count(judge)
+    add_seconds(judge)
     judge.add_argument("--played", type=Path, metavar="FILE.mid", help="a Standard MIDI File")
-    _keyboard(judge)
+    add_keyboard(judge)
     judge.add_argument(
-        "--record", type=_whole(1), metavar="ID", help="number of a stored round instead"
+        "--record", type=whole(1), metavar="ID", help="number of a stored round instead"
     )
     judge.add_argument(
         "--heat", type=Path, metavar="FILE.json", help="an exported heat instead: every seat again"
     )
     noted = "with --heat: the chain's last value as printed on the result (its first 8 digits do)"
     judge.add_argument("--noted", metavar="HEX", help=noted)
-    _store(judge)
-    _json(judge)
+    add_store(judge)
+    add_json(judge)
 
 
 def _record(children: Any) -> None:
@@ -155,7 +162,7 @@ def _record(children: Any) -> None:
         "record", help="write a kept round down for others, or read one of theirs"
     )
     of_record = record.add_subparsers(metavar="COMMAND", title="commands", required=True)
-    export = _command(
+    export = command(
         of_record,
         "export",
         records.export,
@@ -166,13 +173,13 @@ def _record(children: Any) -> None:
         "and the moments between an answer and the next prompt are left out, so that 'stavewise "
         "judge' finds the same verdicts and times, to 0.1 ms.",
     )
-    export.add_argument("record", type=_whole(1), metavar="ID", help="number of the round")
+    export.add_argument("record", type=whole(1), metavar="ID", help="number of the round")
     export.add_argument("file", type=Path, metavar="FILE.json", help="where to write it")
     export.add_argument("--midi", type=Path, metavar="FILE.mid", help="the presses as MIDI, too")
     export.add_argument("--name", action="store_true", help="write the reader's name into it")
     export.add_argument("--force", action="store_true", help="write over files that are there")
-    _store(export)
-    read = _command(
+    add_store(export)
+    read = command(
         of_record,
         "import",
         records.import_,
@@ -182,31 +189,31 @@ def _record(children: Any) -> None:
         "figures that it claims are not those worked out.",
     )
     read.add_argument("file", type=Path, metavar="FILE.json", help="the record")
-    _store(read)
+    add_store(read)
 
 
 def _keyboards(children: Any) -> None:
-    keyboards = _command(
+    keyboards = command(
         children,
         "keyboards",
         commands.keyboards,
         "print how MIDI is reached and which keyboards are there",
         "stavewise keyboards",
     )
-    _json(keyboards)
+    add_json(keyboards)
 
 
 def _levels(children: Any) -> None:
-    levels = _command(
+    levels = command(
         children,
         "levels",
         commands.levels,
         "list the levels; check level files; show a sample; print their schema",
         "stavewise levels --json\n  stavewise levels check my-level.toml",
     )
-    _json(levels)
+    add_json(levels)
     of_levels = levels.add_subparsers(metavar="COMMAND", title="commands")
-    check = _command(
+    check = command(
         of_levels,
         "check",
         commands.levels_check,
@@ -220,7 +227,7 @@ def _levels(children: Any) -> None:
         metavar="FILE|FOLDER",
         help="a level file, or a folder of them; the game's and your own unless given",
     )
-    made = _command(
+    made = command(
         of_levels,
         "from",
         pieces.levels_from,
@@ -239,27 +246,27 @@ def _levels(children: Any) -> None:
     )
     made.add_argument("--hand", choices=("right", "left"), help="the upper or lower staff only")
     made.add_argument(
-        "--bars", type=_whole(2, 500), metavar="N", help="how many of the hardest bars (8)"
+        "--bars", type=whole(2, 500), metavar="N", help="how many of the hardest bars (8)"
     )
-    _part(made)
+    add_part(made)
     made.add_argument(
         "--out",
         type=Path,
         metavar="FOLDER|FILE.toml",
         help="where to write the level; it is printed unless given",
     )
-    preview = _command(
+    preview = command(
         of_levels,
         "preview",
         sheets.preview,
         "engrave a sample of a level on a page",
         "stavewise levels preview my-level.toml --out sample.png",
     )
-    _level(preview)
+    add_level(preview)
     what = "seed of the sample (1)"
-    preview.add_argument("--seed", type=_whole(0), metavar="N", help=what, default=1)
+    preview.add_argument("--seed", type=whole(0), metavar="N", help=what, default=1)
     _printed(preview, "prompts, at most a page; a page full unless given", "FILE.png|.svg|.pdf")
-    _command(
+    command(
         of_levels,
         "own",
         commands.levels_own,
@@ -268,7 +275,7 @@ def _levels(children: Any) -> None:
         "A level file that is put there is in the ladder at once. STAVEWISE_LEVELS names another "
         "folder.",
     )
-    _command(
+    command(
         of_levels,
         "schema",
         commands.levels_schema,
@@ -278,7 +285,7 @@ def _levels(children: Any) -> None:
 
 
 def _sheet(children: Any) -> None:
-    sheet = _command(
+    sheet = command(
         children,
         "sheet",
         sheets.sheet,
@@ -288,10 +295,10 @@ def _sheet(children: Any) -> None:
         "Seed and level stand on every page, so that the same sheet can be made again. Cards are "
         "printed on both sides of the paper, turned over at its long edge.",
     )
-    _level(sheet)
+    add_level(sheet)
     kinds = ("worksheet", "cards")
     sheet.add_argument("--kind", choices=kinds, default="worksheet", help="(worksheet)")
-    _seed(sheet, "seed of the deal; a new one unless given")
+    add_seed(sheet, "seed of the deal; a new one unless given")
     _printed(sheet, "prompts or cards; a page full, or up to 24 cards, unless given", "FILE.pdf")
     sheet.add_argument(
         "--answers",
@@ -306,7 +313,7 @@ def _sheet(children: Any) -> None:
 
 
 def _progress(children: Any) -> None:
-    told = _command(
+    told = command(
         children,
         "progress",
         progress.progress,
@@ -321,11 +328,11 @@ def _progress(children: Any) -> None:
     told.add_argument("--force", action="store_true", help="write over files that are there")
     names = "how notes are named: %(choices)s (as in the game's settings)"
     told.add_argument("--names", choices=tuple(NOTE_NAMES), metavar="NAMES", help=names)
-    _store(told)
+    add_store(told)
 
 
 def _history(children: Any) -> None:
-    told = _command(
+    told = command(
         children,
         "history",
         history.history,
@@ -341,11 +348,11 @@ def _history(children: Any) -> None:
     told.add_argument("--force", action="store_true", help="write over files that are there")
     names = "how notes are named: %(choices)s (as in the game's settings)"
     told.add_argument("--names", choices=tuple(NOTE_NAMES), metavar="NAMES", help=names)
-    _store(told)
+    add_store(told)
 
 
 def _heat(children: Any) -> None:
-    heat = _command(
+    heat = command(
         children,
         "heat",
         heats.report,
@@ -353,7 +360,7 @@ def _heat(children: Any) -> None:
         "stavewise heat report heat.json --html result.html --slips slips.pdf",
     )
     of_heat = heat.add_subparsers(metavar="COMMAND", title="commands", required=True)
-    told = _command(
+    told = command(
         of_heat,
         "report",
         heats.report,
@@ -395,113 +402,7 @@ def _heat(children: Any) -> None:
 
 
 def _printed(parser: argparse.ArgumentParser, number: str, file: str) -> None:
-    parser.add_argument("--count", type=_whole(1, sheets.MOST), metavar="K", help=number)
+    parser.add_argument("--count", type=whole(1, sheets.MOST), metavar="K", help=number)
     parser.add_argument("--paper", choices=("A4", "Letter"), default="A4", help="(A4)")
     parser.add_argument("--out", type=Path, metavar=file, required=True, help="where to write it")
     parser.add_argument("--force", action="store_true", help="write over a file that is there")
-
-
-def _command(
-    children: Any,
-    name: str,
-    run: Callable[[argparse.Namespace], Said],
-    what: str,
-    example: str,
-    more: str = "",
-) -> argparse.ArgumentParser:
-    parser: argparse.ArgumentParser = children.add_parser(
-        name,
-        help=what,
-        description=fill(f"{what[0].upper()}{what[1:]}. {more}".rstrip(), 79),
-        epilog=f"example:\n  {example}",
-        formatter_class=argparse.RawDescriptionHelpFormatter,
-        allow_abbrev=False,
-    )
-    parser.set_defaults(run=run)
-    return parser
-
-
-def _level(parser: argparse.ArgumentParser, optional: bool = False) -> None:
-    what = "id of a level ('stavewise levels' lists them), or path of a .toml file"
-    parser.add_argument("level", nargs="?" if optional else None, metavar="LEVEL", help=what)
-
-
-def _seed(parser: argparse.ArgumentParser, what: str, required: bool = False) -> None:
-    parser.add_argument("--seed", type=_whole(0), metavar="N", help=what, required=required)
-
-
-def _count(parser: Any) -> None:
-    what = "number of prompts; the level's own unless given"
-    parser.add_argument("--count", type=_whole(1, _MOST_PROMPTS), metavar="K", help=what)
-
-
-def _seconds(parser: Any) -> None:
-    what = "makes it a timed round of so many seconds"
-    parser.add_argument("--seconds", type=_whole(1, _MOST_SECONDS), metavar="S", help=what)
-
-
-def _part(parser: argparse.ArgumentParser) -> None:
-    parser.add_argument(
-        "--part",
-        metavar="PART",
-        help="number or name of an instrument of the piece; or two of one staff each, as in 1,2",
-    )
-    which = "which piece of a file that holds several, from 1"
-    parser.add_argument("--number", type=_whole(1), metavar="N", help=which)
-
-
-def _keyboard(parser: argparse.ArgumentParser) -> None:
-    sizes = "size of the keyboard: 25, 32, 37, 49, 61, 76 or 88 (88)"
-    parser.add_argument("--keys", type=_whole(1), metavar="KEYS", help=sizes)
-    lowest = "its lowest key, such as C2; the usual one unless given"
-    parser.add_argument("--lowest", metavar="NOTE", help=lowest)
-
-
-def _store(parser: argparse.ArgumentParser) -> None:
-    what = "path or SQLAlchemy URL of the store; else STAVEWISE_STORE, else the usual place"
-    parser.add_argument("--store", metavar="URL", help=what)
-
-
-def _json(parser: argparse.ArgumentParser) -> None:
-    parser.add_argument("--json", action="store_true", help="print JSON for programs")
-
-
-def _whole(least: int, most: int | None = None) -> Callable[[str], int]:
-    allowed = f"{least} or more" if most is None else f"from {least} to {most}"
-
-    def read(text: str) -> int:
-        try:
-            value = int(text)
-        except ValueError:
-            value = least - 1
-        if value < least or (most is not None and value > most):
-            raise argparse.ArgumentTypeError(f"found {text!r}; allowed: a whole number {allowed}")
-        return value
-
-    return read
-
-
-def _number(least: float, most: float) -> Callable[[str], float]:
-    def read(text: str) -> float:
-        try:
-            value = float(text)
-        except ValueError:
-            value = least - 1
-        if not (isfinite(value) and least <= value <= most):
-            raise argparse.ArgumentTypeError(
-                f"found {text!r}; allowed: a number from {least:g} to {most:g}"
-            )
-        return value
-
-    return read
-
-
-def _size(text: str) -> tuple[int, int]:
-    match = re.fullmatch(r"(\d{1,5})[xX×](\d{1,5})", text)
-    sides = (int(match[1]), int(match[2])) if match else (0, 0)
-    if not all(_SMALLEST <= side <= _LARGEST for side in sides):
-        raise argparse.ArgumentTypeError(
-            f"found {text!r}; allowed: width and height in pixels, as in 1280x720, "
-            f"each from {_SMALLEST} to {_LARGEST}"
-        )
-    return sides
