@@ -10,8 +10,8 @@ by
 
 - **adaptive**: `choose` on a `Knowledge` fed by their answers, empty at first (no placement);
 - **random**: prompts of the same pool, each as likely as another;
-- **even**: the signs themselves at random, each as likely as another. That is a schedule nobody
-  has who does not know beforehand what is to be learnt;
+- **even**: the signs of the pool at random, each as likely as another, whereas the levels show
+  some far more often; the hardest to beat;
 - **ladder**: the rounds of each level in turn until it is passed; after the last the first again.
 
 Prints the median minutes and notes, with the 95 % interval of the median, and the median of the
