@@ -16,6 +16,7 @@ from game.profiles import keep_search, learn, learnt, profile_of, search_of
 from game.reader import LevelSearch, Profile
 from game.rounds import Event, Pace, Round, Terms
 from game.screens import theme
+from game.screens.classes import Classes
 from game.screens.classroom import Classroom
 from game.screens.contents import Contents
 from game.screens.guest import GuestPage
@@ -37,8 +38,6 @@ from game.window import NoDisplay
 
 _RESULT_S = 2.0  # how long a robot leaves the result in view
 __all__ = ["App", "AppOptions", "NoDisplay", "RobotSettings", "run"]
-
-_AT_ONCE = 500  # events of keyboards between two frames: the window lives whatever they send
 
 
 class App(Loop):
@@ -282,7 +281,7 @@ class App(Loop):
         from game.screens.progress import ProgressPage
 
         pages = (Readers(self), Contents(self), ProgressPage.of(self), Settings(self), Help(self))
-        for screen in pages:
+        for screen in (*pages, Classes(self)):
             screen.draw(self.canvas)
             pygame.display.flip()
             self._shots.passed(screen.name, self.canvas.surface)

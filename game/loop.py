@@ -273,14 +273,13 @@ class Loop(ABC):
         except StoreError as error:
             self.visit.notices.insert(0, str(error))
 
-    def hear_all(self, every: bool) -> None:
-        self._ports.choose(None if every else self.options.keyboard or None)
-
     def show(self, screen: Screen) -> None:
         self._show(screen)
 
     def _show(self, screen: Screen) -> None:
         self.screen.leave()
+        if screen.hears_all is not self.screen.hears_all:
+            self._ports.choose(None if screen.hears_all else self.options.keyboard or None)
         # A round is never faded in: its clock starts with the first full view of the staff.
         if self.options.motion == "full" and not isinstance(screen, Play):
             self._fading = (self.canvas.surface.copy(), self.now())

@@ -758,3 +758,29 @@ def test_the_heat_before_is_found_for_the_change(in_turn):
     heat(in_turn)
     before = heat_before(in_turn.screen.live)
     assert standings_of(before).to_json() == standings_of(first.heat).to_json()
+
+
+def test_a_latecomer_who_plays_no_key_is_let_go(together):
+    together.start()
+    together.type(pygame.K_PLUS, pygame.K_RETURN)
+    assert "play any key" in words(together)
+    together.type(pygame.K_ESCAPE)
+    assert together.heat.paused is None  # that was not about the clock
+    together.plug("Three")
+    together.press("Three", 60)
+    assert len(together.heat.chairs) == 2
+
+
+def test_every_keyboard_is_heard_at_a_heat_together_only(teacher, monkeypatch):
+    heard = []
+    monkeypatch.setattr(teacher.app._ports, "choose", heard.append)
+    teacher.app.options = replace(teacher.app.options, keyboard="One")
+    teacher.plug("One", "Two")
+    teacher.new_class("3b", "Mia", "Ben")
+    teacher.begin(Manner.TOGETHER, prompts=6)
+    teacher.press("One", 60)
+    teacher.press("Two", 60)
+    teacher.click_on("begin")
+    assert heard == [None]  # and nothing is closed between the two pages
+    teacher.type(pygame.K_ESCAPE)
+    assert heard == [None, "One"]

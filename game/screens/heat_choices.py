@@ -7,6 +7,8 @@ from collections.abc import Callable, Sequence
 from dataclasses import asdict, dataclass, fields, replace
 from typing import TYPE_CHECKING, Any
 
+import pygame
+
 from game.heats import Forms, HeatSetup, Manner, Seat, form_of
 from game.heats.setup import MOST_SEATS
 from game.heats.standings import Shows
@@ -26,6 +28,7 @@ if TYPE_CHECKING:
 _PROMPTS = (6, 8, 12, 16, 24, 32, 48)
 _SECONDS = (30, 60, 90, 120, 180, 300)
 _KEPT = "heat choices"
+_MUCH = 1000  # seconds of all seats, whose notes take long enough to deal to say so
 
 
 @dataclass(frozen=True)
@@ -254,6 +257,12 @@ class HeatChoices(ListPage):
     def begin(self, setup: HeatSetup, manners: Manners) -> None:
         """Go to the heat."""
         stage = self.stage
+        if (setup.seconds or 0) * len(setup.seats) > _MUCH:
+            canvas = stage.canvas
+            canvas.clear()
+            middle = canvas.width // 2, canvas.height // 2
+            canvas.text(_("Dealing the notes …"), middle, size=24, face="serif", anchor="center")
+            pygame.display.flip()
         try:
             live = LiveHeat.begin(setup, manners, stage.store.school, stage.now(), self.one.id)
         except EmptyPool:

@@ -29,6 +29,8 @@ if TYPE_CHECKING:
 class HeatTogether(HeatScreen):
     """Stateful: the seats, their keyboards, and their tiles."""
 
+    hears_all = True
+
     def __init__(
         self, stage: Stage, live: LiveHeat, late: Sequence[Seat] = (), *, resumed: bool = False
     ) -> None:
@@ -42,13 +44,8 @@ class HeatTogether(HeatScreen):
         self._grid: tuple[object, tuple[int, int]] | None = None
 
     def enter(self) -> None:
-        self.stage.hear_all(True)
         for label in self.stage.keyboard_names:
             self._heard(Connected(0.0, label))
-
-    def leave(self) -> None:
-        super().leave()
-        self.stage.hear_all(False)
 
     # Keyboards
 
@@ -92,6 +89,13 @@ class HeatTogether(HeatScreen):
         if missing and not self.late.choosing:
             return (_("Keyboard out: {names}").format(names=", ".join(missing)),), True
         return super().said()
+
+    def back(self) -> None:
+        if self.joining is None:
+            super().back()
+        else:
+            asked = tuple(seat for seat in self.bindings.asked if seat != self.joining.number)
+            self.joining, self.bindings = None, replace(self.bindings, asked=asked)
 
     def joined(self, seat: Seat) -> None:
         """A latecomer plays a key on a keyboard that is nobody's; only then they are in."""

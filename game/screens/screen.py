@@ -33,6 +33,7 @@ class Screen:
     """Stateful: one page of the game. A subclass gives its controls and draws the rest."""
 
     name = "screen"
+    hears_all = False  # whether every MIDI keyboard is heard, whatever the settings say
     plays_letters = False  # whether letters of the computer keyboard are keys of a piano here
 
     def __init__(self, stage: Stage) -> None:

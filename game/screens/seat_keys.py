@@ -27,6 +27,7 @@ class SeatKeys(ListPage):
     """Stateful: the seats of a heat being bound to the keyboards."""
 
     name = "seat-keys"
+    hears_all = True
     narrow = 1100
 
     def __init__(
@@ -42,12 +43,8 @@ class SeatKeys(ListPage):
         self._ask()
 
     def enter(self) -> None:
-        self.stage.hear_all(True)
         for label in self.stage.keyboard_names:
             self.bindings = heard(self.bindings, Connected(0.0, label)).bindings
-
-    def leave(self) -> None:
-        self.stage.hear_all(False)
 
     @property
     def _seats(self) -> tuple[Seat, ...]:

@@ -59,9 +59,6 @@ class Stage(Protocol):
     def show(self, screen: Screen) -> None:
         """Go to a screen."""
 
-    def hear_all(self, every: bool) -> None:
-        """Listen to every MIDI keyboard, or again to what the settings say."""
-
     def open_readers(self) -> None:
         """Go to the list of readers."""
 
