@@ -8,7 +8,7 @@ from datetime import UTC, datetime, tzinfo
 from typing import Any
 
 from game.levels import Compass, EmptyPool, Ladder, LevelFaults, parse_level
-from game.reader import LevelSearch, Profile, Progress, asked_places, practice, progress
+from game.reader import LevelSearch, Profile, Progress, asked_places, opened, practice, progress
 from game.rounds import Round, Terms
 from game.store import Store, StoreError
 
@@ -157,7 +157,7 @@ def todays_practice(
 
     Args:
         profile: of the reader.
-        ladder: whose levels it draws on: those passed, and the first that is not.
+        ladder: whose levels it draws on, by :func:`game.reader.opened`.
         passed: ids of the levels passed.
         seed: 0 or more.
         compass: the keys of the reader's keyboard.
@@ -169,10 +169,9 @@ def todays_practice(
     """
     ids = [rung.level.id for rung in ladder.rungs]
     known = {*passed, *ids[: ids.index(placed)]} if placed in ids else {*passed}
-    first = next((rung for rung in ladder.rungs if rung.level.id not in known), None)
-    reached = [rung for rung in ladder.rungs if rung.level.id in known or rung is first]
     now = datetime.now(UTC).timestamp()
-    text = practice(profile.knowledge, reached, seed, now, compass=compass).text
+    rungs = opened(profile.knowledge, ladder.rungs, known, now, compass)
+    text = practice(profile.knowledge, rungs, seed, now, compass=compass).text
     level = parse_level(text, "today's practice")
     return Terms.counted(level, text, seed, None, compass)
 

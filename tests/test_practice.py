@@ -13,7 +13,17 @@ from builders import shipped
 
 from game.levels import Compass, EmptyPool, Level, Prompt, Rung, deal, parse_level
 from game.notation import Clef
-from game.reader import DAY_S, ERROR_RATE, Answer, Knowledge, Sign, Source, practice, signs_of
+from game.reader import (
+    DAY_S,
+    ERROR_RATE,
+    Answer,
+    Knowledge,
+    Sign,
+    Source,
+    opened,
+    practice,
+    signs_of,
+)
 from game.reader.practice import SLOTS, practisable
 
 NOW = 1.7e9
@@ -201,3 +211,32 @@ def test_a_reader_who_practises_meets_an_error_rate_near_15_percent():
                     missed, answered = missed + (not right), answered + 1
         at += DAY_S
     assert missed / answered == pytest.approx(ERROR_RATE, abs=0.05)
+
+
+# Which levels it draws on
+
+
+def ids(rungs) -> list[str]:
+    return [rung.level.id for rung in rungs]
+
+
+def test_a_newcomer_practises_the_first_level_alone():
+    assert ids(opened(Knowledge(), LADDER, (), NOW)) == ids(LADDER[:1])
+
+
+def test_levels_passed_are_open_and_the_next_one():
+    passed = [*ids(LADDER[:3]), LADDER[9].level.id]
+    assert ids(opened(Knowledge(), LADDER, passed, NOW)) == [*ids(LADDER[:4]), LADDER[9].level.id]
+
+
+def test_who_only_practises_gets_on_as_far_as_the_signs_are_read_surely():
+    first = reached("five-fingers-c")
+    sure = opened(taught(first, lambda sign: 1.0), LADDER, (), NOW)
+    assert ids(sure)[: len(first) + 1] == ids(LADDER[: len(first) + 1])
+    shaky = opened(taught(first, lambda sign: 0.6), LADDER, (), NOW)
+    assert ids(shaky) == ids(LADDER[:1])
+
+
+def test_a_level_that_practice_cannot_take_from_stops_nobody():
+    every = taught(list(LADDER), lambda sign: 1.0)
+    assert opened(every, LADDER, (), NOW) == LADDER

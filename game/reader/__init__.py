@@ -11,7 +11,7 @@ from game.reader.history import Slopes
 from game.reader.knowledge import INTERVAL, Answer, Estimate, Knowledge, Range
 from game.reader.misread import Misread, Reading, readings
 from game.reader.placement import MOST_PROMPTS, Placement, suited
-from game.reader.practice import ERROR_RATE, Practice, practice
+from game.reader.practice import ERROR_RATE, Practice, opened, practice
 from game.reader.profile import Learnt, Profile
 from game.reader.progress import (
     Band,
@@ -68,6 +68,7 @@ __all__ = [
     "counting_over",
     "explain",
     "explain_result",
+    "opened",
     "practice",
     "progress",
     "readings",

@@ -31,7 +31,7 @@ any other. The same knowledge, levels, seed and time give the same text.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 from math import erf, exp, inf, log, sqrt
 from random import Random
@@ -127,6 +127,48 @@ def practisable(rung: Rung) -> bool:
     """Whether practice can take prompts from a level: those of one bar, read one by one."""
     show = rung.level.show
     return show.texture in _TEXTURES and show.bars == 1 and rung.level.time is None
+
+
+def opened(
+    knowledge: Knowledge,
+    rungs: Sequence[Rung],
+    passed: Collection[str],
+    now: float,
+    compass: Compass = FULL_COMPASS,
+) -> tuple[Rung, ...]:
+    """The levels that practice draws on.
+
+    Those passed, and the others in order up to the first with a sign that was never met, or
+    whose signs are not read as surely, on average, as the level asks: so who only practises gets
+    on too. Levels that practice cannot take prompts from stop nobody.
+
+    Args:
+        knowledge: what the reader knows.
+        rungs: of the ladder, in order.
+        passed: ids of the levels passed.
+        now: seconds since 1970.
+        compass: the keys of the keyboard.
+    """
+    found = []
+    for rung in rungs:
+        found.append(rung)
+        if rung.level.id not in passed and not _read_surely(knowledge, rung, now, compass):
+            break
+    later = rungs[len(found) :]
+    return (*found, *(rung for rung in later if rung.level.id in passed))
+
+
+def _read_surely(knowledge: Knowledge, rung: Rung, now: float, compass: Compass) -> bool:
+    if not practisable(rung):
+        return True
+    try:
+        prompts = deal(rung.level, 0, _PROMPTS_OF_RUNG, compass)
+    except EmptyPool:
+        return True
+    signs = tuple({sign for prompt in prompts for sign in signs_of(prompt).values()})
+    certainty, _times = knowledge.figures(signs, now)
+    met = all(sign in knowledge.signs for sign in signs)
+    return met and bool(certainty.mean() >= rung.level.passing.accuracy)
 
 
 def practice(
