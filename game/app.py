@@ -3,7 +3,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from pathlib import Path
 
 import pygame
@@ -119,13 +119,15 @@ class App(Loop):
         if path.suffix.lower() == ".json":
             self._show(GuestPage(self, path))
             return
-        if self.visit.reader is None:
+        if self.screen.takes_level is not None:
+            self._open_piece(path, self.screen.takes_level)
+        elif self.visit.reader is None:
             self._piece = path
             self.visit.notices.insert(0, _("{file}: choose who reads it.").format(file=path.name))
         else:
             self._open_piece(path)
 
-    def _open_piece(self, path: Path) -> None:
+    def _open_piece(self, path: Path, after: Callable[[str], None] | None = None) -> None:
         from game.pieces import PieceError, load_piece  # here: few visits need it
         from game.screens.piece import PieceOffer
 
@@ -139,12 +141,12 @@ class App(Loop):
             pygame.event.pump()
 
         try:
-            self._show(PieceOffer(self, path.name, load_piece(path, wait=wait)))
+            self._show(PieceOffer(self, path.name, load_piece(path, wait=wait), after=after))
         except PieceError as error:
             trouble = str(error)
             if "--" in trouble:  # a choice that only the command offers
                 trouble += _(". The command for it: stavewise levels from FILE")
-            self._show(PieceOffer(self, path.name, None, trouble))
+            self._show(PieceOffer(self, path.name, None, trouble, after))
 
     def open_replay(self, terms: Terms, events: Sequence[Event], caption: str) -> None:
         self._behind = self.screen

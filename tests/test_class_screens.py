@@ -138,7 +138,7 @@ def test_a_dropped_list_joins_the_class_and_what_was_done_is_said(teacher, tmp_p
     path.write_bytes("Name;Nr\r\nMia;\r\nJosé;2\r\n;\r\nJosé;3\r\n".encode("latin-1"))
     teacher.drop(path)
     assert names(teacher) == ["Mia", "José", "José (2)"]
-    assert "2 added, 1 were here" in teacher.screen.note
+    assert "2 added, 1 here before" in teacher.screen.note
     assert "Windows-1252" in teacher.screen.note  # how it was read, since it is no UTF-8
     teacher.drop(path)  # a second time nobody is doubled
     assert names(teacher) == ["Mia", "José", "José (2)"]
@@ -153,7 +153,7 @@ def test_of_a_list_of_several_classes_a_class_takes_its_own(teacher, tmp_path):
     assert "1 of other classes left out" in teacher.screen.note
     teacher.click_on("back")
     teacher.drop(path)
-    assert "1 readers added" in teacher.screen.note
+    assert "1 reader added" in teacher.screen.note
     titles = [one.name for one in teacher.app.store.school.classes()]
     assert titles == ["3b", "3c"]
 
@@ -281,3 +281,32 @@ def test_everything_lies_within_the_window(teacher):
         teacher.click_on(page)
         assert inside()
         teacher.click_on("back")
+
+
+def test_a_list_dropped_on_the_start_page_becomes_classes(teacher, tmp_path):
+    path = tmp_path / "Room 7.csv"
+    path.write_text("Mia\nBen\n", encoding="utf-8")
+    teacher.drop(path)
+    assert isinstance(teacher.screen, Classes)
+    assert "Room 7" in teacher.labels()  # no class in it: the file's name says which
+
+
+def test_a_piece_dropped_while_a_heat_is_prepared_is_its_level(teacher, tmp_path, monkeypatch):
+    monkeypatch.setenv("STAVEWISE_LEVELS", str(tmp_path / "own"))
+    piece = tmp_path / "tune.abc"
+    piece.write_text("X:1\nT:Tune\nM:4/4\nL:1/4\nK:C\nCDEF|GFED|C4|]\n", encoding="utf-8")
+    teacher.new_class("3b", "Mia")
+    teacher.click_on("start")
+    before = teacher.screen.choices.level
+    teacher.drop(piece)
+    teacher.click_on("back")  # thought better of it
+    assert isinstance(teacher.screen, HeatChoices)
+    assert teacher.screen.choices.level == before
+    teacher.drop(piece)
+    teacher.click_on("bars")
+    assert isinstance(teacher.screen, HeatChoices)
+    assert teacher.screen.rung.level.title.startswith("Tune")
+    teacher.click_on("on")
+    assert "written" in teacher.heat.setup.level_text
+    first = teacher.heat.chairs[0].form[0]
+    assert [slot.keys for slot in first.slots] == [{60}, {62}, {64}, {65}]

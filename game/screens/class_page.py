@@ -191,7 +191,7 @@ class ClassPage(ListPage):
             self.say(str(error))
             return True
         self._look()
-        words = _("{file}: {new} added, {old} were here.")
+        words = _("{file}: {new} added, {old} here before.")
         said = [words.format(file=path.name, new=len(done.added), old=len(done.kept))]
         left = len(found.members) - len(mine)
         if left:

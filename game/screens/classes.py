@@ -118,7 +118,8 @@ class Classes(ListPage):
             return True
         self._archived = False
         self._look()
-        words = _("{file}: {new} readers added.").format(file=path.name, new=added)
+        words = plural("{file}: {n} reader added.", "{file}: {n} readers added.", added)
+        words = words.format(file=path.name, n=added)
         self.say(" ".join([words, *found.notices]), good=True)
         return True
 

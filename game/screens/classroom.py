@@ -14,6 +14,7 @@ from game.live_heat import LiveHeat
 from game.resources import documents_folder
 from game.screens.class_page import ClassPage
 from game.screens.classes import Classes
+from game.screens.files import is_list
 from game.screens.heat_choices import seats_of
 from game.screens.heat_papers import write_papers
 from game.screens.heat_result import HeatResult
@@ -38,6 +39,14 @@ class Classroom:
         self._stage.show(screen)
         if note:
             screen.say(note)
+
+    def receive(self, path: Path) -> bool:
+        """Take a class list that was dropped on the start page; whether it is one."""
+        if not is_list(path):
+            return False
+        screen = Classes(self._stage)
+        self._stage.show(screen)
+        return screen.dropped(path)
 
     def open_class(self, one: SchoolClass) -> None:
         """Go to a class."""

@@ -107,6 +107,16 @@ class HeatChoices(ListPage):
         if self.rung is not None:
             self.choices = replace(self.choices, level=self.rung.level.id)
 
+    @property
+    def takes_level(self) -> Callable[[str], None]:
+        return self._made
+
+    def _made(self, level_id: str) -> None:
+        """A piece that was dropped here has become a level."""
+        if level_id:
+            self.choose_level(level_id)
+        self.stage.show(self)
+
     # The page
 
     @property

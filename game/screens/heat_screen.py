@@ -219,10 +219,11 @@ class HeatScreen(Screen):
         found.append(Does(_("Late"), "+", self.join))
         if heat.phase in (Phase.RUNNING, Phase.COUNT_IN):
             found.append(Does(_("Cut short"), "C", self.cut))
-        else:
+            return found
+        if not heat.done:
             sure = _("Sure? End it") if self._asks_end else _("Results")
             found.append(Does(sure, "Q", self.results))
-        return found
+        return [*found, Does(_("Leave"), "Esc", self.back)]
 
     def _main(self) -> Does:
         heat = self.live.heat

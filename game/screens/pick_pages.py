@@ -3,6 +3,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from functools import partial
 from typing import TYPE_CHECKING
 
@@ -49,6 +50,10 @@ class PickLevel(ListPage):
 
     def feet(self) -> list[Control]:
         return [self.button("back", _("Back"), self.back)]
+
+    @property
+    def takes_level(self) -> Callable[[str], None]:
+        return self._behind.takes_level
 
     def _take(self, level_id: str) -> None:
         self._behind.choose_level(level_id)

@@ -4,6 +4,7 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Callable
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -27,8 +28,16 @@ class PieceOffer(Screen):
 
     name = "piece"
 
-    def __init__(self, stage: Stage, name: str, piece: Piece | None, trouble: str = "") -> None:
+    def __init__(
+        self,
+        stage: Stage,
+        name: str,
+        piece: Piece | None,
+        trouble: str = "",
+        after: Callable[[str], None] | None = None,
+    ) -> None:
         super().__init__(stage)
+        self._after = after or stage.open_ladder  # with the id of the level, or with nothing
         self._name, self._piece, self._trouble = name, piece, trouble
         self._hand: Hand | None = None
 
@@ -119,10 +128,10 @@ class PieceOffer(Screen):
             )
         else:
             self.stage.look_for_levels()
-            self.stage.open_ladder(level_id)
+            self._after(level_id)
 
     def back(self) -> None:
-        self.stage.open_ladder()
+        self._after("")
 
 
 def keep_level(text: str, folder: Path) -> str:

@@ -5,6 +5,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from functools import partial
+from pathlib import Path
 from typing import TYPE_CHECKING
 
 import pygame
@@ -158,6 +159,9 @@ class Readers(Screen):
             pass  # arrives as text
         else:
             super().key(event)
+
+    def dropped(self, path: Path) -> bool:
+        return self.stage.classroom.receive(path)
 
     def text_typed(self, words: str) -> None:
         if self._typing is not None and words.isprintable():

@@ -3,6 +3,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -133,6 +134,12 @@ class Screen:
             self._sequence(1)
         elif event.key == PIANO_BACK:
             self.back()
+
+    @property
+    def takes_level(self) -> Callable[[str], None] | None:
+        """What is done with the id of a level made of sheet music that was dropped here, empty
+        where none was made; None where it is for the reader's ladder."""
+        return None
 
     def dropped(self, path: Path) -> bool:
         """A file was dropped on the window; whether it was for this screen."""
