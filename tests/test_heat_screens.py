@@ -27,6 +27,7 @@ from game.screens.readers import Readers
 from game.screens.seat_keys import SeatKeys
 from game.screens.seat_staff import Moment
 from game.screens.seat_tile import LEAST_TEXT, draw_verdict
+from game.store import StoreError
 
 SIZES = [(1280, 720), (1920, 1080), (1024, 600)]
 N, R, X, C, Q = pygame.K_n, pygame.K_r, pygame.K_x, pygame.K_c, pygame.K_q
@@ -784,3 +785,32 @@ def test_every_keyboard_is_heard_at_a_heat_together_only(teacher, monkeypatch):
     assert heard == [None]  # and nothing is closed between the two pages
     teacher.type(pygame.K_ESCAPE)
     assert heard == [None, "One"]
+
+
+def test_a_heat_goes_on_while_the_store_cannot_be_written_and_says_so(together, monkeypatch):
+    together.start()
+    monkeypatch.setattr(type(together.app.store), "pending", property(lambda _store: 3))
+    said = []
+    real = theme.text_surface
+    monkeypatch.setattr(
+        theme, "text_surface", lambda text, *more: said.append(text) or real(text, *more)
+    )
+    together.answer_seat(1, "One")
+    assert len(together.round(1).results) == 1
+    assert any("cannot be written" in text for text in said)
+
+
+def test_a_heat_that_another_window_went_on_with_is_not_written_over(together, tmp_path):
+    together.start()
+    together.answer_seat(1, "One")
+    other = opened(tmp_path)
+    try:
+        other.click_on(next(name for name in other.ids() if name.startswith("heat-")))
+        other.type(pygame.K_SPACE)
+        other.press("One", 30)
+        kept = other.app.store.school.heat(other.live.name).entries
+        with pytest.raises(StoreError):  # the loop tells it and goes to the start page
+            together.press("One", 31)
+        assert other.app.store.school.heat(other.live.name).entries == kept
+    finally:
+        other.app.store.close()

@@ -15,7 +15,7 @@ from game.screens.classes import heat_words
 from game.screens.screen import Screen
 from game.screens.text import _
 from game.screens.widgets import Canvas, Control, Rect
-from game.store import KeptHeat, Reader, StoreError
+from game.store import Reader, StoreError
 
 if TYPE_CHECKING:
     from game.screens.stage import Stage
@@ -36,10 +36,9 @@ class Readers(Screen):
         self._last: Reader | None = None  # the one looked at last
         self._note = ""
         self._first = 0
-        self._heats: tuple[KeptHeat, ...] = ()
+        self._heats = stage.classroom.unfinished()
         try:
             self._readers = stage.store.readers()
-            self._heats = stage.store.school.open_heats()
         except StoreError as error:
             self._readers, self._note = (), str(error)
 
