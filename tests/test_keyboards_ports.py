@@ -177,6 +177,17 @@ def test_only_the_chosen_keyboard_is_heard_and_all_are_listed(set_up):
     ]  # fmt: skip
 
 
+def test_a_keyboard_chosen_before_the_start_opens_nothing_yet(monkeypatch):
+    asked = []
+    monkeypatch.setattr(ports, "choose_backend", lambda: asked.append("asked") or Wires(["Piano"]))
+    midi = MidiPorts(PressQueue())
+    midi.choose("Piano")
+    assert asked == []
+    midi.start()
+    assert midi.names() == ("Piano",)
+    midi.close()
+
+
 def test_our_own_ports_and_the_system_through_port_are_no_keyboards(set_up):
     wires, _, midi = set_up("Midi Through Port-0#14", "Stavewise:out", "Piano")
     assert midi.names() == ("Piano",)

@@ -68,10 +68,12 @@ class MidiPorts:
         return self._names
 
     def choose(self, name: str | None) -> None:
-        """Listen to one keyboard only, by its label, or to all (None)."""
+        """Listen to one keyboard only, by its label, or to all (None); nothing is opened before
+        :meth:`start`."""
         with self._lock:
             self._chosen = name
-            self.look()
+            if self._backend is not None or self._watcher is not None:
+                self.look()
 
     @property
     def backend_name(self) -> str:
