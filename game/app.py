@@ -56,13 +56,15 @@ class App(Loop):
     def open_readers(self) -> None:
         self._show(Readers(self))
 
-    def newcomer(self, reader: Reader) -> None:
+    def newcomer(self, reader: Reader, *, find: bool = False) -> None:
         self.visit.reader, self.visit.began = reader, None
         self._recall(reader)
         self.visit.notices.clear()
         piece, self._piece = self._piece, None
         if piece is not None:
             self._open_piece(piece)
+        elif find:
+            self.find_level()
         elif self.ladder.rungs:
             rung = self.ladder.rungs[0]
             self.begin(Terms.counted(rung.level, rung.text, self.new_seed(), None, self.compass))

@@ -202,13 +202,40 @@ def test_a_damaged_profile_goes_on_from_what_the_game_knows(tmp_path):
     assert total > 1.5
 
 
-def test_after_a_first_round_the_button_is_practice_and_the_search_is_under_progress(player):
+def test_who_reads_already_may_have_their_level_found_at_once(tmp_path):
+    app = App(AppOptions(store=str(tmp_path / "store.db"), size=(1024, 600)))
+    app.first_screen()
+    app.screen.draw(app.canvas)
+    find = next(control for control in app.screen.controls if control.id == "find")
+    find.act()
+    assert isinstance(app.screen, Placing)
+    assert len(app.store.readers()) == 1
+    app.store.close()
+    app.sound.close()
+
+
+def test_practice_is_not_called_failed(player):
     player.click_on("counted")
     player.piano(60)
     while isinstance(player.screen, Play):
         player.answer()
     player.click_on("ladder")
-    assert {"practice", "progress"} <= {control.id for control in player.screen.controls}
+    player.click_on("practice")
+    player.piano(60)
+    while isinstance(player.screen, Play):
+        player.clock += 0.5
+        player.piano(player.right_keys()[0] + 12)
+        player.answer()
+    assert "passed" not in player.screen._verdict()
+
+
+def test_after_a_first_round_practice_and_the_search_are_both_there(player):
+    player.click_on("counted")
+    player.piano(60)
+    while isinstance(player.screen, Play):
+        player.answer()
+    player.click_on("ladder")
+    assert {"practice", "find"} <= {control.id for control in player.screen.controls}
     player.click_on("progress")
     player.click_on("find")
     assert isinstance(player.screen, Placing)

@@ -11,7 +11,7 @@ from game.reader.history import Slopes
 from game.reader.knowledge import INTERVAL, Answer, Estimate, Knowledge, Range
 from game.reader.misread import Misread, Reading, readings
 from game.reader.placement import MOST_PROMPTS, Placement, suited
-from game.reader.practice import ERROR_RATE, Practice, opened, practice
+from game.reader.practice import ERROR_RATE, PRACTICE_ID, Practice, opened, practice
 from game.reader.profile import Learnt, Profile
 from game.reader.progress import (
     Band,
@@ -35,6 +35,7 @@ __all__ = [
     "ERROR_RATE",
     "INTERVAL",
     "MOST_PROMPTS",
+    "PRACTICE_ID",
     "Answer",
     "Band",
     "Counting",

@@ -56,6 +56,9 @@ from game.reader.knowledge import Knowledge
 from game.reader.retention import DESIRED
 from game.reader.sign import Sign, signs_of
 
+PRACTICE_ID = "todays-practice"
+"""Id of the level that a practice round is."""
+
 ERROR_RATE = 0.15
 SLOTS = 32
 """Slots of a practice round, unless another length is asked for."""
@@ -325,7 +328,7 @@ def _text(chosen: Sequence[tuple[Prompt, Rung]]) -> str:
     limit = max(level.limit_s for level in levels)
     written = "".join(_written(prompt) for prompt, _ in chosen)
     return f"""format = 1
-id = "practice"
+id = "{PRACTICE_ID}"
 title = "Today's practice"
 stage = "Practice"
 about = "What is due, what is weak, and some of what you know."

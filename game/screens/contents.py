@@ -129,11 +129,13 @@ class Contents(Screen):
                 rect = Rect(panel.right - px(108), panel.y + px(16), px(96), px(34))
                 go = partial(self.stage.open_history, rung.level.id)
                 controls.append(Control("history", rect, _("History"), go, "quiet"))
-        practice = Rect(panel.left, px(20), px(180), px(38))
-        if self._newcomer:
-            find = Control("find", practice, _("Find my level"), self.stage.find_level, "primary")
-            controls.append(find)
-        else:
+        wide = px(170)
+        practice = Rect(panel.left, px(20), wide, px(38))
+        if not self.stage.placed:
+            find = practice if self._newcomer else practice.move(-wide - px(10), 0)
+            look = "primary" if self._newcomer else "button"
+            controls.append(Control("find", find, _("Find my level"), self.stage.find_level, look))
+        if not self._newcomer:
             controls.append(Control("practice", practice, _("Today’s practice"), self._practise))
         right = canvas.width - px(40)
         for name, label, act in (
@@ -226,7 +228,7 @@ class Contents(Screen):
             size=30,
             face="title",
             anchor="midleft",
-            width=canvas.width // 2,
+            width=self._panel_rect(canvas).left - px(230),
         )
         panel = self._panel_rect(canvas)
         above, below = self._more

@@ -10,6 +10,7 @@ import pygame
 
 from game.engraving import Ghost, Mark
 from game.notation import likeliest
+from game.reader import PRACTICE_ID
 from game.rounds import SlotResult, Verdict, kept_time, passes
 from game.screens import theme
 from game.screens.prompt_view import ghost_in, nearest_note
@@ -44,7 +45,8 @@ class Result(Screen):
         self._pages = 1
         began = stage.visit.began
         self._break_due = began is not None and stage.now() - began >= BREAK_AFTER_S
-        self._passed = passes(live.level, live.round, known=live.terms.known)
+        practice = live.level.id == PRACTICE_ID
+        self._passed = not practice and passes(live.level, live.round, known=live.terms.known)
         following = stage.ladder.after(live.level.id) if self._known else None
         self._next = following.level.id if following else ""
 
@@ -117,6 +119,8 @@ class Result(Screen):
     def _verdict(self) -> str:
         if not self._live.round.complete:
             return _("Broken off: not counted as a best.")
+        if self._live.level.id == PRACTICE_ID:  # meant to go wrong one time in seven
+            return _("Practised: what was missed comes back soon.")
         if self._passed:
             return _("✓ Level passed")
         if self._live.terms.misses is not None:

@@ -62,8 +62,13 @@ class Stage(Protocol):
     def open_readers(self) -> None:
         """Go to the list of readers."""
 
-    def newcomer(self, reader: Reader) -> None:
-        """Somebody has found middle C for the first time: let them read at once."""
+    def newcomer(self, reader: Reader, *, find: bool = False) -> None:
+        """Somebody has found middle C for the first time, or reads already: let them read at once.
+
+        Args:
+            reader: who it is.
+            find: their level is to be found, instead of beginning at the first.
+        """
 
     def greet(self, reader: Reader) -> None:
         """A reader was chosen: offer an unfinished round, or open the ladder."""

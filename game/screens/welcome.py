@@ -4,6 +4,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from functools import partial
 from typing import TYPE_CHECKING
 
 import pygame
@@ -62,6 +63,10 @@ class Welcome(Screen):
             rect = Rect(right - px(96), px(22), px(96), px(34))
             controls.append(Control(name, rect, label, act, "quiet"))
             right -= px(104)
+        wide = px(230)
+        rect = Rect(right - wide, px(22), wide, px(34))
+        find = partial(self._begin, find=True)
+        controls.append(Control("find", rect, _("I read already: find my level"), find, "quiet"))
         return controls[::-1]
 
     def paint(self, canvas: Canvas) -> None:
@@ -185,11 +190,11 @@ class Welcome(Screen):
         for key in tuple(self._piano.down):
             self.stage.release(key)
 
-    def _begin(self) -> None:
+    def _begin(self, *, find: bool = False) -> None:
         """No name is asked for: it can be given on the readers' page."""
         try:
             reader = self.stage.store.add_reader(free_name(self.stage.store.readers(True)))
         except StoreError as error:
             self._message = str(error)
             return
-        self.stage.newcomer(reader)
+        self.stage.newcomer(reader, find=find)
