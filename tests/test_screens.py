@@ -18,6 +18,7 @@ from game.screens.play import Phase, Play
 from game.screens.readers import Readers
 from game.screens.result import Result
 from game.screens.resume import ResumeOffer
+from game.screens.screen import HANDS_OFF_S
 
 SIZES = [(1280, 720), (1920, 1080), (1024, 600)]
 
@@ -51,6 +52,7 @@ def test_from_the_piano_alone_to_a_result_and_on(player):
         player.answer()
     assert isinstance(player.screen, Result)
     assert player.screen._score.accuracy == 1
+    player.wait(HANDS_OFF_S)
     player.piano(60)
     assert isinstance(player.screen, Contents | Play)
 
@@ -143,6 +145,7 @@ def test_a_flat_hand_pauses_and_middle_c_goes_on(at_play):
         at_play.app._from_queue(KeyDown(at_play.clock, key, 70, "piano"))
     at_play.look()
     assert at_play.screen.phase is Phase.PAUSED
+    at_play.wait(HANDS_OFF_S)
     at_play.piano(60)
     assert at_play.screen.phase is Phase.READING
 

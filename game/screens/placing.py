@@ -100,6 +100,7 @@ class Placed(Screen):
 
     def __init__(self, stage: Stage, rung: Rung) -> None:
         super().__init__(stage)
+        self.hands_off()
         self._rung = rung
 
     def layout(self, canvas: Canvas) -> list[Control]:

@@ -320,6 +320,7 @@ class Play(Screen):
         self.live.feed(Pause(self.live.time(self.stage.now())))
         self.phase, self.pause_reason = Phase.PAUSED, reason or _("The clock is stopped.")
         self.focus = "on"
+        self.hands_off()
         self._waiting_for_keyboard = False
         self._due.clear()
 
@@ -370,6 +371,8 @@ class Play(Screen):
         """Show what an event was worth."""
         if done.judged is not None:
             self._feedback(done.judged, self._slot_of(done), done.finished is not None)
+        if self.phase is Phase.SETTLING:
+            return  # what is pressed now holds nothing up
         if done.finished is not None or done.round.ended is not None:
             if done.round.since is None or done.round.ended is not None:
                 right = done.finished is not None and done.finished.right

@@ -36,6 +36,7 @@ class Result(Screen):
         self, stage: Stage, live: LiveRound, before: Best | None, compared: bool = True
     ) -> None:
         super().__init__(stage)
+        self.hands_off()
         self._live = live
         self._before = before
         self._compared = compared

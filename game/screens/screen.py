@@ -4,6 +4,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from math import inf
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -18,6 +19,9 @@ if TYPE_CHECKING:
 
 # The keys of the piano that work a menu; all lie on a 25-key instrument.
 PIANO_BACK, PIANO_BEFORE, PIANO_YES, PIANO_AFTER = 55, 59, 60, 62  # G3 B3 C4 D4
+
+HANDS_OFF_S = 1.0  # hands that still play on choose nothing on a page that has just come up
+_HANDS_STILL_S = 0.5  # nor while they go on playing
 
 _ARROWS = {
     pygame.K_UP: (0, -1),
@@ -41,6 +45,11 @@ class Screen:
         self.stage = stage
         self.focus = ""
         self.controls: list[Control] = []
+        self._hands_off_until = -inf
+
+    def hands_off(self) -> None:
+        """The page comes up under playing hands: for a moment the piano works no menu."""
+        self._hands_off_until = self.stage.now() + HANDS_OFF_S
 
     def enter(self) -> None:
         """The screen comes into view."""
@@ -126,7 +135,9 @@ class Screen:
         """A key of a piano: by default it works the menu."""
         if isinstance(event, KeyUp):
             return
-        if event.key == PIANO_YES and self.focused is not None:
+        if event.t < self._hands_off_until:
+            self._hands_off_until = max(self._hands_off_until, event.t + _HANDS_STILL_S)
+        elif event.key == PIANO_YES and self.focused is not None:
             self._choose(self.focused)
         elif event.key == PIANO_BEFORE:
             self._sequence(-1)

@@ -1,0 +1,92 @@
+# SPDX-License-Identifier: MIT
+"""Hands that play on when a page changes under them, and those that do not find the key."""
+
+from __future__ import annotations
+
+import pygame
+import pytest
+from player import Player
+
+from game.app import App, AppOptions
+from game.keyboards import KeyDown
+from game.rounds import Terms
+from game.screens.contents import Contents
+from game.screens.play import SETTLE_S, Phase, Play
+from game.screens.result import Result
+from game.screens.screen import HANDS_OFF_S
+
+
+@pytest.fixture
+def player(tmp_path):
+    app = App(AppOptions(store=str(tmp_path / "store.db"), size=(1024, 600)))
+    app.greet(app.store.add_reader("Tester"))
+    person = Player(app)
+    yield person
+    app.store.close()
+    app.sound.close()
+
+
+def begin(player: Player, count: int = 3) -> None:
+    """The first round of the first level, its first note in view."""
+    rung = player.app.ladder.rungs[0]
+    player.app.begin(Terms.counted(rung.level, rung.text, 1, count, player.app.compass))
+    player.look()
+    player.piano(60)
+    assert player.screen.phase is Phase.READING
+
+
+def to_result(player: Player) -> None:
+    begin(player)
+    while isinstance(player.screen, Play):
+        player.answer()
+    assert isinstance(player.screen, Result)
+
+
+@pytest.mark.parametrize("key", [60, 55])
+def test_keys_tapped_on_after_the_last_note_leave_the_result_in_view(player, key):
+    to_result(player)
+    for _tap in range(10):
+        player.piano(key)
+        player.wait(0.3)
+    assert isinstance(player.screen, Result)
+
+
+def test_a_key_that_went_down_before_the_result_came_chooses_nothing(player):
+    to_result(player)
+    player.app._from_queue(KeyDown(player.clock - 0.5, 55, 70, "piano"))
+    assert isinstance(player.screen, Result)
+
+
+def test_hands_that_have_rested_choose_on_the_result(player):
+    to_result(player)
+    player.wait(HANDS_OFF_S)
+    player.piano(55)
+    assert isinstance(player.screen, Contents)
+
+
+def test_the_computer_keyboard_chooses_on_the_result_at_once(player):
+    to_result(player)
+    player.type(pygame.K_ESCAPE)
+    assert isinstance(player.screen, Contents)
+
+
+def test_keys_that_are_still_played_do_not_end_a_pause(player):
+    begin(player)
+    for key in (36, 38, 40, 41, 43):
+        player.app._from_queue(KeyDown(player.clock, key, 70, "piano"))
+    player.piano(60, 60)
+    assert player.screen.phase is Phase.PAUSED
+    player.wait(HANDS_OFF_S)
+    player.piano(60)
+    assert player.screen.phase is Phase.READING
+
+
+def test_playing_on_does_not_hold_the_last_prompt_in_view(player):
+    begin(player, 1)
+    player.clock += 1.0
+    player.piano(*player.right_keys())
+    for _tap in range(4):
+        player.wait(SETTLE_S / 3)
+        if isinstance(player.screen, Play):
+            player.piano(62)
+    assert isinstance(player.screen, Result)
