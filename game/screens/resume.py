@@ -3,6 +3,7 @@
 
 from __future__ import annotations
 
+from datetime import UTC, datetime
 from typing import TYPE_CHECKING
 
 from game.screens import theme
@@ -15,6 +16,9 @@ if TYPE_CHECKING:
     from game.screens.stage import Stage
 
 
+_FRESH_S = 120.0  # a round played so lately may be under way in another copy of the game
+
+
 class ResumeOffer(Screen):
     """Stateful: one unfinished round of the reader."""
 
@@ -25,6 +29,8 @@ class ResumeOffer(Screen):
         self._record = record
         self._title = record.terms.level().title
         self._answered = answered
+        last = record.started.timestamp() + max((event.t for event in record.events), default=0.0)
+        self._fresh = abs(datetime.now(UTC).timestamp() - last) < _FRESH_S
 
     def layout(self, canvas: Canvas) -> list[Control]:
         px = canvas.px
@@ -57,7 +63,9 @@ class ResumeOffer(Screen):
             words, (middle, y + px(60)), size=20, anchor="center", width=canvas.width - px(80)
         )
         canvas.text(
-            _("Nothing that you answered is lost."),
+            _("It was played a moment ago: if it is open in another window, go on there.")
+            if self._fresh
+            else _("Nothing that you answered is lost."),
             (middle, y + px(92)),
             size=18,
             colour=theme.MUTED,
