@@ -16,11 +16,8 @@ from game.profiles import keep_search, learn, learnt, profile_of, search_of
 from game.reader import LevelSearch, Profile
 from game.rounds import Event, Pace, Round, Terms
 from game.screens import theme
-from game.screens.classes import Classes
-from game.screens.classroom import Classroom
 from game.screens.contents import Contents
 from game.screens.guest import GuestPage
-from game.screens.heat_screen import HeatScreen
 from game.screens.help import Help
 from game.screens.in_time import PlayInTime
 from game.screens.placing import Placed, Placing
@@ -29,6 +26,9 @@ from game.screens.readers import Readers
 from game.screens.replay import ReplayScreen
 from game.screens.result import Result
 from game.screens.resume import ResumeOffer
+from game.screens.school.classes import Classes
+from game.screens.school.classroom import Classroom
+from game.screens.school.heat_screen import HeatScreen
 from game.screens.screen import Screen
 from game.screens.settings import Settings
 from game.screens.text import _

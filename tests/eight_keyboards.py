@@ -27,7 +27,7 @@ from game.keyboards import KeyDown
 from game.levels import read_ladder
 from game.live_heat import LiveHeat, Manners
 from game.resources import levels_folder
-from game.screens.heat_together import HeatTogether
+from game.screens.school.heat_together import HeatTogether
 
 SEATS = 8
 PATIENCE_S = 60.0

@@ -10,8 +10,8 @@ from game.app import App
 from game.heats import Manner, Phase
 from game.keyboards import Connected, Disconnected, KeyDown, KeyUp
 from game.live_heat import LiveHeat
-from game.screens.heat_screen import HeatScreen
-from game.screens.seat_staff import Moment
+from game.screens.school.heat_screen import HeatScreen
+from game.screens.school.seat_staff import Moment
 
 
 class Teacher(Player):

@@ -9,12 +9,12 @@ from teacher import Teacher
 
 from game.app import App, AppOptions
 from game.heats.roster import parse_roster
-from game.screens.class_page import ClassPage
-from game.screens.classes import Classes
-from game.screens.heat_choices import Choices, HeatChoices
-from game.screens.heat_turns import HeatTurns
-from game.screens.member_page import MemberPage
 from game.screens.readers import Readers
+from game.screens.school.class_page import ClassPage
+from game.screens.school.classes import Classes
+from game.screens.school.heat_choices import Choices, HeatChoices
+from game.screens.school.heat_turns import HeatTurns
+from game.screens.school.member_page import MemberPage
 
 SIZES = [(1280, 720), (1920, 1080), (1024, 600)]
 

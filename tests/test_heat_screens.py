@@ -16,17 +16,17 @@ from game.heats.chain import judge
 from game.heats.standings import Shows, standings_of
 from game.rounds import Verdict
 from game.screens import theme
-from game.screens.classes import Classes
-from game.screens.heat_board import board, podium
-from game.screens.heat_choices import HeatChoices
-from game.screens.heat_papers import RESULT, RESULT_PDF, SLIPS, TABLE, heat_before
-from game.screens.heat_result import HeatResult
-from game.screens.heat_together import HeatTogether
-from game.screens.heat_turns import HeatTurns
 from game.screens.readers import Readers
-from game.screens.seat_keys import SeatKeys
-from game.screens.seat_staff import Moment
-from game.screens.seat_tile import LEAST_TEXT, draw_verdict
+from game.screens.school.classes import Classes
+from game.screens.school.heat_board import board, podium
+from game.screens.school.heat_choices import HeatChoices
+from game.screens.school.heat_papers import RESULT, RESULT_PDF, SLIPS, TABLE, heat_before
+from game.screens.school.heat_result import HeatResult
+from game.screens.school.heat_together import HeatTogether
+from game.screens.school.heat_turns import HeatTurns
+from game.screens.school.seat_keys import SeatKeys
+from game.screens.school.seat_staff import Moment
+from game.screens.school.seat_tile import LEAST_TEXT, draw_verdict
 from game.store import StoreError
 
 SIZES = [(1280, 720), (1920, 1080), (1024, 600)]
@@ -626,7 +626,7 @@ def test_what_comes_next_is_engraved_before_it_is_wanted(together, monkeypatch):
     together.start()
     for _ in range(4):
         together.settle()
-    import game.screens.seat_staff as module
+    import game.screens.school.seat_staff as module
 
     drawn = []
     real = module.render
@@ -671,7 +671,7 @@ def test_who_shares_a_place_is_not_named_without_the_others(together, monkeypatc
     ]
     assert podium(tied) == [(1, ["A"]), (2, ["B", "C", "D"])]
     whole = replace(standings_of(together.heat), rows=tuple(tied))
-    monkeypatch.setattr("game.screens.heat_board.standings_of", lambda _heat: whole)
+    monkeypatch.setattr("game.screens.school.heat_board.standings_of", lambda _heat: whole)
     said = " ".join(board(together.heat, together.live.manners).parts)
     assert "1. A" in said and "3 share place 2" in said
     assert not any(f"2. {name}" in said for name in "BCD")

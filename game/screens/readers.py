@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING
 import pygame
 
 from game.screens import theme
-from game.screens.classes import heat_words
+from game.screens.school.classes import heat_words
 from game.screens.screen import Screen
 from game.screens.text import _
 from game.screens.widgets import Canvas, Control, Rect

@@ -18,7 +18,7 @@ from game.sound import SoundPlayer
 from game.store import LiveRound, Reader, Record, Store
 
 if TYPE_CHECKING:
-    from game.screens.classroom import Classroom
+    from game.screens.school.classroom import Classroom
     from game.screens.screen import Screen
 
 

@@ -10,7 +10,7 @@ import pygame
 
 from game.rounds import Verdict
 from game.screens import theme
-from game.screens.seat_staff import SeatStaff
+from game.screens.school.seat_staff import SeatStaff
 from game.screens.widgets import Canvas, Rect
 
 LEAST_TEXT = 36

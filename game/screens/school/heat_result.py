@@ -13,10 +13,10 @@ from game.heats.standings import Outcome, Shows, Standing, shown, standings_of
 from game.live_heat import LiveHeat
 from game.resources import MissingResource, documents_folder
 from game.screens import theme
-from game.screens.files import unused_path
-from game.screens.heat_board import podium
-from game.screens.list_page import ListPage
-from game.screens.seat_tile import LEAST_TEXT
+from game.screens.school.files import unused_path
+from game.screens.school.heat_board import podium
+from game.screens.school.list_page import ListPage
+from game.screens.school.seat_tile import LEAST_TEXT
 from game.screens.text import _, seconds
 from game.screens.widgets import Canvas, Control, Rect
 

@@ -12,14 +12,14 @@ from game.heats.standings import standings_of
 from game.levels import EmptyPool, LevelFaults
 from game.live_heat import LiveHeat
 from game.resources import documents_folder
-from game.screens.class_page import ClassPage
-from game.screens.classes import Classes
-from game.screens.files import is_list
-from game.screens.heat_choices import seats_of
-from game.screens.heat_papers import write_papers
-from game.screens.heat_result import HeatResult
-from game.screens.heat_together import HeatTogether
-from game.screens.heat_turns import HeatTurns
+from game.screens.school.class_page import ClassPage
+from game.screens.school.classes import Classes
+from game.screens.school.files import is_list
+from game.screens.school.heat_choices import seats_of
+from game.screens.school.heat_papers import write_papers
+from game.screens.school.heat_result import HeatResult
+from game.screens.school.heat_together import HeatTogether
+from game.screens.school.heat_turns import HeatTurns
 from game.screens.text import _
 from game.store import KeptHeat, SchoolClass, StoreError
 

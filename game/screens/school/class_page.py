@@ -10,10 +10,10 @@ from typing import TYPE_CHECKING
 from game.heats.roster import Member as RosterMember
 from game.heats.roster import Roster, roster_csv
 from game.resources import documents_folder
-from game.screens.files import is_list, read_roster, unused_path
-from game.screens.heat_choices import HeatChoices
-from game.screens.list_page import Field, ListPage
-from game.screens.member_page import MemberPage
+from game.screens.school.files import is_list, read_roster, unused_path
+from game.screens.school.heat_choices import HeatChoices
+from game.screens.school.list_page import Field, ListPage
+from game.screens.school.member_page import MemberPage
 from game.screens.text import _, plural
 from game.screens.widgets import Control
 from game.store import Member, SchoolClass, StoreError

@@ -7,9 +7,9 @@ from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from game.screens.class_page import ClassPage
-from game.screens.files import is_list, read_roster
-from game.screens.list_page import Field, ListPage
+from game.screens.school.class_page import ClassPage
+from game.screens.school.files import is_list, read_roster
+from game.screens.school.list_page import Field, ListPage
 from game.screens.text import _, plural
 from game.screens.widgets import Control
 from game.store import KeptHeat, SchoolClass, StoreError

@@ -7,7 +7,7 @@ from collections.abc import Sequence
 
 from game.rounds import Verdict
 from game.screens import theme
-from game.screens.seat_tile import LEAST_TEXT, draw_verdict, verdict_width
+from game.screens.school.seat_tile import LEAST_TEXT, draw_verdict, verdict_width
 from game.screens.widgets import Canvas, Rect
 
 STRIP = 84

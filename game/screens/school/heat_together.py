@@ -14,11 +14,11 @@ from game.heats import Bound, Join, Phase, Seat, SeatPress
 from game.heats.seats import Bindings, ask, heard
 from game.keyboards import Connected, Disconnected, KeyDown
 from game.live_heat import LiveHeat
-from game.screens.heat_controls import FOOT
-from game.screens.heat_screen import HeatScreen
-from game.screens.heat_strip import STRIP, announce, strip
-from game.screens.seat_staff import Moment, SeatStaff
-from game.screens.seat_tile import Face, SeatTile, staff_room
+from game.screens.school.heat_controls import FOOT
+from game.screens.school.heat_screen import HeatScreen
+from game.screens.school.heat_strip import STRIP, announce, strip
+from game.screens.school.seat_staff import Moment, SeatStaff
+from game.screens.school.seat_tile import Face, SeatTile, staff_room
 from game.screens.text import _
 from game.screens.widgets import Canvas, Rect
 

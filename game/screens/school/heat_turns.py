@@ -13,13 +13,13 @@ from game.heats import CountIn, NextSeat, Phase, Seat, SeatPress
 from game.keyboards import KeyDown, KeyUp
 from game.live_heat import LiveHeat
 from game.screens import theme
-from game.screens.heat_board import done_words
-from game.screens.heat_controls import FOOT
-from game.screens.heat_screen import HeatScreen
-from game.screens.heat_strip import STRIP, announce, strip
-from game.screens.seat_keys import fitting
-from game.screens.seat_staff import Moment, SeatStaff
-from game.screens.seat_tile import LEAST_TEXT
+from game.screens.school.heat_board import done_words
+from game.screens.school.heat_controls import FOOT
+from game.screens.school.heat_screen import HeatScreen
+from game.screens.school.heat_strip import STRIP, announce, strip
+from game.screens.school.seat_keys import fitting
+from game.screens.school.seat_staff import Moment, SeatStaff
+from game.screens.school.seat_tile import LEAST_TEXT
 from game.screens.text import _
 from game.screens.widgets import Canvas, PianoView, Rect
 

@@ -7,7 +7,7 @@ from collections.abc import Callable
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
-from game.screens.list_page import Field, ListPage
+from game.screens.school.list_page import Field, ListPage
 from game.screens.text import _
 from game.screens.widgets import Control
 from game.store import Member, StoreError

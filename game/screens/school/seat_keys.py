@@ -14,12 +14,12 @@ from game.heats.seats import Bindings, ask, bind, heard, split, stop_asking, unb
 from game.keyboards import Connected, Disconnected, KeyDown, KeyUp
 from game.live_heat import Manners
 from game.screens import theme
-from game.screens.list_page import ListPage
+from game.screens.school.list_page import ListPage
 from game.screens.text import _, plural
 from game.screens.widgets import Canvas, Control, Rect
 
 if TYPE_CHECKING:
-    from game.screens.heat_choices import HeatChoices
+    from game.screens.school.heat_choices import HeatChoices
     from game.screens.stage import Stage
 
 

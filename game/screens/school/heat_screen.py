@@ -28,11 +28,11 @@ from game.heats import (
 from game.keyboards import KeyDown, KeyUp
 from game.live_heat import LiveHeat
 from game.rounds import Pause, Resume, Stop, Tick
-from game.screens.heat_board import Board, board
-from game.screens.heat_controls import KEYS, Does, controls, foot_hints
-from game.screens.latecomers import Latecomers
+from game.screens.school.heat_board import Board, board
+from game.screens.school.heat_controls import KEYS, Does, controls, foot_hints
+from game.screens.school.latecomers import Latecomers
+from game.screens.school.seat_staff import Moment, SeatStaff
 from game.screens.screen import Screen
-from game.screens.seat_staff import Moment, SeatStaff
 from game.screens.text import _, clock, plural
 from game.screens.widgets import Canvas, Control
 

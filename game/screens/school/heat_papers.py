@@ -13,7 +13,7 @@ from game.heats.chain import printed
 from game.levels import EmptyPool, LevelFaults
 from game.live_heat import LiveHeat
 from game.notation import NOTE_NAMES
-from game.screens.files import unused_path
+from game.screens.school.files import unused_path
 from game.store import StoreError
 
 RESULT, RESULT_PDF, SLIPS, TABLE = "result.html", "result.pdf", "slips.pdf", "table.csv"

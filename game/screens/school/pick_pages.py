@@ -7,12 +7,12 @@ from collections.abc import Callable
 from functools import partial
 from typing import TYPE_CHECKING
 
-from game.screens.list_page import ListPage
+from game.screens.school.list_page import ListPage
 from game.screens.text import _
 from game.screens.widgets import Control
 
 if TYPE_CHECKING:
-    from game.screens.heat_choices import HeatChoices
+    from game.screens.school.heat_choices import HeatChoices
     from game.screens.stage import Stage
     from game.store import Member
 
