@@ -104,6 +104,32 @@ def test_one_wrong_press_is_answer_enough(player):
     assert player.screen.live.record_id != first
 
 
+def test_a_keyboard_shifted_by_octaves_is_told_of_and_places_nobody(player):
+    begin(player)
+    player.answer()
+    known = player.screen._search
+    for _ in range(MOST_PROMPTS + 5):
+        player.clock += 1.0
+        player.piano(player.right_keys()[0] - 12)
+        player.wait(1.0)
+    assert isinstance(player.screen, Placing)
+    assert player.screen._search == known
+    assert "octave too low" in player.screen._octaves.words
+    player.answer()
+    assert player.screen._search.placement.prompts == known.placement.prompts + 1
+    assert player.screen._octaves.words == ""
+
+
+def test_octaves_off_by_other_ways_count_as_any_wrong_answer(player):
+    begin(player)
+    for shift in (-12, -12, 12, -12, 1, -12, -12):
+        player.clock += 1.0
+        player.piano(player.right_keys()[0] + shift)
+        player.wait(1.0)
+    assert player.screen._search.placement.prompts == 7
+    assert player.screen._octaves.words == ""
+
+
 def test_a_search_goes_on_where_it_was_left(player):
     begin(player)
     for _ in range(3):

@@ -81,6 +81,21 @@ def test_keys_that_are_still_played_do_not_end_a_pause(player):
     assert player.screen.phase is Phase.READING
 
 
+@pytest.mark.parametrize(
+    ("shift", "said"), [(-12, "an octave too low"), (24, "2 octaves too high")]
+)
+def test_keys_that_are_all_as_many_octaves_off_are_said_to_be(player, shift, said):
+    begin(player, 5)
+    for number in range(4):
+        assert (said in player.screen._octaves.words) is (number >= 3)
+        player.clock += 1.0
+        (right,) = player.right_keys()
+        player.piano(right + shift)
+        player.answer()
+    player.answer()
+    assert not isinstance(player.screen, Play) or player.screen._octaves.words == ""
+
+
 def test_playing_on_does_not_hold_the_last_prompt_in_view(player):
     begin(player, 1)
     player.clock += 1.0

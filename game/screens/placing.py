@@ -33,6 +33,7 @@ class Placing(Play):
 
     def __init__(self, stage: Stage, search: LevelSearch) -> None:
         self._search = search
+        self._before_run = search  # what was known when keys began to be octaves off
         super().__init__(stage, _next_round(stage, search))
         # One piano for all prompts: what it spans must not tell where the next note is.
         low, high = stage.compass.low, stage.compass.high
@@ -71,7 +72,11 @@ class Placing(Play):
         self.stage.open_ladder()
 
     def _finished(self) -> None:
+        if self._octaves.length == 1:
+            self._before_run = self._search
         self._search = self._search.after(self.live.round)
+        if self._octaves.tells:  # of the keyboard, and nothing of the reader
+            self._search = self._before_run
         self.stage.searched(self._search, self.live.round)
         if self._search.done:
             self.phase = Phase.ENDED

@@ -14,6 +14,7 @@ from game.keyboards import ComputerKeyboard, KeyDown, KeyUp
 from game.rounds import Flip, JudgedPress, Pause, Press, Resume, Step, Stop, Tick, Verdict
 from game.screens import theme
 from game.screens.heading import draw_heading
+from game.screens.octaves import OctaveRun
 from game.screens.pace_mark import PaceMark
 from game.screens.prompt_view import PromptView
 from game.screens.screen import Screen
@@ -62,6 +63,7 @@ class Play(Screen):
         self._settle_until = 0.0
         self._held: set[int] = set()
         self._astray: set[int] = set()  # of the held keys, those that no slot asked for
+        self._octaves = OctaveRun()
         self._last_press = 0.0
         self._due: list[tuple[float, int, Press]] = []
         self._robot_at: tuple[int, int] | None = None
@@ -148,6 +150,9 @@ class Play(Screen):
         if self.stage.store.pending:
             words = _("The store cannot be written now; your answers wait on this computer.")
             canvas.text(words, (width // 2, px(62)), size=16, colour=theme.WRONG, anchor="center")
+        elif self._octaves.tells:
+            words, wide = self._octaves.words, width - px(80)
+            canvas.text(words, (width // 2, px(62)), size=17, anchor="center", width=wide)
         if piano is not None:
             computer = None if self.stage.piano_connected else self.stage.computer
             self._piano.draw(canvas, piano, computer)
@@ -260,7 +265,11 @@ class Play(Screen):
         else:
             self._last_press = event.t
             press = Press(self.live.time(event.t), event.key, event.velocity, event.keyboard)
+            before = self.live.round
             done = self.live.feed(press)
+            own = event.keyboard != "screen"  # which is played as it is seen
+            if own and done.judged is not None and not before.presses:
+                self._octaves = self._octaves.after(event.key, before.expected)
             if done.judged is None or done.judged.verdict is not Verdict.RIGHT:
                 self._astray.add(event.key)
             self._after(done)
