@@ -8,11 +8,21 @@ from datetime import UTC, datetime, tzinfo
 from typing import Any
 
 from game.levels import Compass, EmptyPool, Ladder, LevelFaults, parse_level
-from game.reader import LevelSearch, Profile, Progress, asked_places, opened, practice, progress
+from game.reader import (
+    PRACTICE_ID,
+    LevelSearch,
+    Profile,
+    Progress,
+    asked_places,
+    opened,
+    practice,
+    progress,
+)
 from game.rounds import Round, Terms
 from game.store import Store, StoreError
 
 _KEY, _PLACED = "profile", "placement"
+_ALIKE = ("counted:", "timed:", "day:")  # kinds of round whose tempo compares
 _LATEST_ROUNDS = 200  # which a profile is learnt from, where none was kept
 
 
@@ -102,13 +112,19 @@ def progress_of(
         StoreError: the store cannot be read.
     """
     now = now or datetime.now(UTC)
-    in_time = {rung.level.id for rung in ladder.rungs if rung.level.time is not None}
+    # Practice seeks out what is slow, and the last miss ends an endless round: their tempo tells
+    # less of the reader than of the round.
+    apart = {rung.level.id for rung in ladder.rungs if rung.level.time is not None}
+    apart.add(PRACTICE_ID)
     rounds = [
         (
             local(played.started, zone).toordinal(),
-            None if played.level_id in in_time else played.tempo_per_min,
+            played.tempo_per_min
+            if played.level_id not in apart and played.kind.startswith(_ALIKE)
+            else None,
         )
-        for played in store.figures(reader_id)
+        # By number, not by date: the clock may have been set back since.
+        for played in sorted(store.figures(reader_id), key=lambda played: played.id)
     ]
     today = local(now, zone).toordinal()
     return progress(profile, rounds, asked_places(ladder), now.timestamp(), today)

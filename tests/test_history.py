@@ -13,9 +13,13 @@ import pytest
 from robot_rounds import keep, robot_record, robot_terms
 
 from game.cli import main
-from game.notation import NOTE_NAMES
+from game.notation import NOTE_NAMES, Clef
+from game.reader.gain import Gain
+from game.reader.sign import Sign
 from game.records import histories_of, history_of, recent_rounds, week_of
-from game.reports.history import Told, cells, history_csv, history_html, plots
+from game.reports.history import Told, cells, gain_words, history_csv, history_html, plots
+from game.rounds import tempo_word
+from game.rounds.score import TEMPO_BANDS
 from game.store import RoundFigures, Store
 
 NOW = datetime(2026, 11, 25, 12, tzinfo=UTC)
@@ -209,7 +213,7 @@ def anna(tmp_path):
 def test_the_command_tells_lists_and_writes(anna, tmp_path, capsys):
     assert main(["history", "anna"]) == 0
     out = capsys.readouterr().out
-    assert "Best by week" in out and "If the " in out
+    assert "Best by week" in out and "treble G4" in out
     html, table = tmp_path / "a.html", tmp_path / "a.csv"
     argv = ["history", "Anna", "landmarks-upper", "--html", str(html), "--csv", str(table)]
     assert main(argv) == 0
@@ -250,3 +254,18 @@ def test_rounds_whose_level_is_gone_are_listed_and_not_played_again(anna):
         history = history_of(store.figures(anna.id), "landmarks-upper", NOW)
         assert len(history.rounds) == 5
         assert len(recent_rounds(store, history)) == 4
+
+
+def test_a_gain_that_rounding_takes_away_is_not_told():
+    slow = ((Sign(Clef.TREBLE, 2), 0.70),)
+    assert "instead of" not in gain_words(Gain(slow, 0.66, 0.661, 0.659, 30.2, 30.3), LETTERS)
+    only_tempo = gain_words(Gain(slow, 0.66, 0.661, 0.659, 30.2, 33.0), LETTERS)
+    assert "median time would be" not in only_tempo
+    assert "would be 33 right a minute" in only_tempo
+
+
+def test_the_word_of_a_tempo_is_that_of_the_figure_beside_it():
+    start = next(start for start, _word in TEMPO_BANDS if start > 0)
+    slow = ((Sign(Clef.TREBLE, 2), 2.0),)
+    words = gain_words(Gain(slow, 1.0, 1.5, 1.4, start - 0.4, start + 3.0), LETTERS)
+    assert words.count(f"{start:g} ({tempo_word(start)})") == 1

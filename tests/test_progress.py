@@ -17,6 +17,7 @@ from game.notation import Clef, ledger_lines
 from game.profiles import profile_of, progress_of
 from game.reader import (
     DAY_S,
+    PRACTICE_ID,
     Band,
     Misread,
     Profile,
@@ -287,6 +288,28 @@ def test_a_clock_set_back_between_sessions_leaves_a_page_of_today(store):
     for place in found.places:
         if place.estimate is not None:
             assert place.estimate.due <= NOW.timestamp() + 366 * DAY_S
+
+
+@pytest.mark.parametrize(("level_id", "misses"), [(PRACTICE_ID, None), ("treble-staff", 3)])
+def test_the_tempo_over_time_is_of_level_rounds_that_compare(store, level_id, misses):
+    reader = store.add_reader(f"Reads {level_id} otherwise").id
+    for terms, tempo in (
+        (_terms("treble-staff"), 30.0),
+        (Terms(level_id, "text", seed=1, prompts=4, misses=misses), 90.0),
+    ):
+        store.finish(store.begin(reader, terms, NOW), _summary(tempo=tempo))
+    found = progress_of(store, reader, Profile(), shipped(), NOW, UTC)
+    assert [point.median for point in found.tempo.points] == [30.0]
+    assert found.rounds == 2
+
+
+def test_after_the_clock_was_set_back_the_round_read_last_is_still_the_last(store):
+    reader = store.add_reader("Clock set back").id
+    for days, tempo in ((300, 41.0), (0, 59.0)):
+        at = NOW + timedelta(days=days)
+        store.finish(store.begin(reader, _terms("treble-staff"), at), _summary(tempo=tempo))
+    found = progress_of(store, reader, Profile(), shipped(), NOW, UTC)
+    assert [point.median for point in found.tempo.points] == [41.0, 59.0]
 
 
 @pytest.mark.parametrize("year", [1, 9999])

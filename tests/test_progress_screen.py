@@ -19,6 +19,7 @@ from game.rounds import Flip, Press, Round, Stop, play
 from game.screens.contents import Contents
 from game.screens.progress import ProgressPage
 from game.screens.screen import PIANO_AFTER, PIANO_BACK, PIANO_YES
+from game.screens.widgets import Canvas
 
 NOW = datetime.now(UTC)
 TABS = ("staff", "time", "misreads")
@@ -111,13 +112,22 @@ def test_the_first_place_that_was_read_is_told_at_once_and_others_when_asked(pla
     screen = opened(player, PROFILES["three presses"])
     label, value = line(screen)
     assert label.startswith("E4, 1st line")
-    assert "1 answer (few)" in value
+    assert value.startswith("few answers lately")
+    assert " s, 1 answer, due in" in value
     screen.focus = "place"
     player.type(pygame.K_RIGHT)
     assert line(screen)[0].startswith("F4, 1st space")
     assert line(screen)[1] == "not read yet"
     player.type(pygame.K_LEFT, pygame.K_LEFT)
     assert line(screen)[0].startswith("D4")
+
+
+def test_where_no_right_answer_was_timed_no_time_is_told(player):
+    screen = opened(player, PROFILES["only wrong"])
+    where, value = line(screen)
+    assert where.startswith("E4")
+    assert " s," not in value
+    assert ", –, 4 answers" in value
 
 
 def test_a_note_on_the_staff_can_be_pointed_at(player):
@@ -143,12 +153,23 @@ def test_notes_have_the_names_of_the_settings(player):
     assert line(screen)[0].startswith("H4")
 
 
-def test_a_page_is_saved_and_the_screen_says_where(player, tmp_path):
+def test_a_page_is_saved_and_the_screen_says_where(player, tmp_path, monkeypatch):
     name = 'A <b>"b"</b> & / c'
     screen = opened(player, PROFILES["only wrong"], name)
     player.click_on("save")
     [path] = (tmp_path / "Stavewise").iterdir()
     assert str(path) in screen._message
+    drawn = {}
+    draw = Canvas.text
+
+    def text(canvas, words, *at, **how):
+        drawn[words] = draw(canvas, words, *at, **how)
+        return drawn[words]
+
+    monkeypatch.setattr(Canvas, "text", text)
+    player.look()
+    rect = next(rect for words, rect in drawn.items() if words.startswith("Saved: "))
+    assert not any(rect.colliderect(control.rect) for control in screen.controls)
     text = path.read_text(encoding="utf-8")
     assert "<b>" not in text
     player.click_on("save")

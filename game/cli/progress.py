@@ -132,7 +132,8 @@ def _text(name: str, found: Progress, names: NoteNames) -> str:
     if tempo:
         lines += [
             "",
-            f"Reading tempo: {tempo[-1].median:.0f} a minute, at first {tempo[0].median:.0f}",
+            f"Reading tempo: {tempo[-1].median:.0f} a minute"
+            + (f", at first {tempo[0].median:.0f}" if len(tempo) > 1 else ""),
         ]
     lines += [f"{c.value.capitalize()}: {words.counting_words(found.counting[c])}" for c in Clef]
     lines.append("")

@@ -118,6 +118,7 @@ class Estimate:
         answers: how many answers, faded, it rests on; 0 for neighbours alone.
         recall: probability that it is not forgotten; None when it was never answered.
         due: when to see it again, seconds since 1970; None when it was never answered.
+        timed: whether a right answer to it was ever timed; else `time_s` is a guess from others.
     """
 
     certainty: Range
@@ -125,6 +126,7 @@ class Estimate:
     answers: float
     recall: float | None
     due: float | None
+    timed: bool
 
 
 @dataclass(frozen=True, slots=True)
@@ -267,6 +269,7 @@ class Knowledge:
             answers,
             None if known is None else known.memory.recall(now),
             None if known is None else known.memory.due,
+            known is not None and known.timed > 0,
         )
 
     def _beta(self, sign: Sign, now: float) -> tuple[float, float]:

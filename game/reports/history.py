@@ -108,12 +108,23 @@ def gain_words(gain: Gain | None, names: NoteNames) -> str:
     signs = ", ".join(f"{sign_name(sign, names)} {t:.2f} s" for sign, t in gain.slow)
     number = {1: "note that takes", 2: "two notes that take", 3: "three notes that take",
               4: "four notes that take", 5: "five notes that take"}[len(gain.slow)]  # fmt: skip
+    # What is the same once rounded is no gain to speak of.
+    changes = []
+    then_s, now_s = f"{gain.median_then_s:.2f}", f"{gain.median_s:.2f}"
+    if then_s != now_s:
+        changes.append(f"your median time would be {then_s} s instead of {now_s} s")
+    then, now = round(gain.tempo_then_per_min), round(gain.tempo_per_min)
+    if then != now:
+        would = "" if changes else "would be "
+        changes.append(
+            f"your reading tempo {would}{then} right a minute ({tempo_word(then)}) instead of "
+            f"{now} ({tempo_word(now)})"
+        )
+    if not changes:
+        return f"No note costs you much time lately: the slowest are {signs}."
     return (
         f"If the {number} you longest ({signs}) took as long as the median one, "
-        f"{gain.usual_s:.2f} s, your median time would be {gain.median_then_s:.2f} s instead of "
-        f"{gain.median_s:.2f} s, and your reading tempo {gain.tempo_then_per_min:.0f} right a "
-        f"minute ({tempo_word(gain.tempo_then_per_min)}) instead of {gain.tempo_per_min:.0f} "
-        f"({tempo_word(gain.tempo_per_min)})."
+        f"{gain.usual_s:.2f} s, {', and '.join(changes)}."
     )
 
 

@@ -51,7 +51,7 @@ def _signs(progress: Progress) -> Iterable[Sequence[object]]:
             f"{'CDEFGAB'[letter]}{octave}",
             sign.source.value,
             *(
-                f"{value:.4f}"
+                f"{value:.4f}" if one is known.certainty or known.timed else ""
                 for one in (known.certainty, known.time_s)
                 for value in (one.mean, one.low, one.high)
             ),

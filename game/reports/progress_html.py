@@ -38,6 +38,7 @@ from game.reports.progress_words import (
     slope_plot,
     source_words,
     tempo_plot,
+    time_words,
 )
 
 Engrave = Callable[[Prompt], Engraving]
@@ -210,7 +211,7 @@ def _row(place: Place, now: float, names: NoteNames) -> str:
     else:
         cells += [
             certainty_words(place.estimate),
-            f"{place.estimate.time_s.mean:.1f} s",
+            time_words(place.estimate),
             f"{place.estimate.answers:.0f}{' (few)' if place.few else ''}",
             due_words(place.estimate, now),
         ]

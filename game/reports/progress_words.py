@@ -86,11 +86,10 @@ def known_words(place: Place, now: float) -> str:
     estimate = place.estimate
     if estimate is None:
         return place.band.value
-    few = " (few)" if place.few else ""
+    band = "few answers lately" if place.few else place.band.value
     return (
-        f"{place.band.value}: {certainty_words(estimate)}, "
-        f"{estimate.time_s.mean:.1f} s, {_count(round(estimate.answers), 'answer')}{few}, "
-        f"{due_words(estimate, now)}"
+        f"{band}: {certainty_words(estimate)}, {time_words(estimate)}, "
+        f"{_count(round(estimate.answers), 'answer')}, {due_words(estimate, now)}"
     )
 
 
@@ -105,6 +104,11 @@ def certainty_words(estimate: Estimate) -> str:
     """Such as ``92 % right (81 to 97)``."""
     sure = estimate.certainty
     return f"{percent(sure.mean)} % right ({percent(sure.low)} to {percent(sure.high)})"
+
+
+def time_words(estimate: Estimate) -> str:
+    """The usual time of a right answer; a dash where none was timed."""
+    return f"{estimate.time_s.mean:.1f} s" if estimate.timed else "–"
 
 
 def due_words(estimate: Estimate, now: float) -> str:
@@ -139,6 +143,7 @@ def counting_words(counting: Counting | None) -> str:
             f"on {LEAST_PLACES} places or more."
         )
     figure = f"{counting.ms_per_step:.0f} ms a step ({counting.low:.0f} to {counting.high:.0f})"
+    figure = figure.replace("-", "−")
     if counting.counts is None:
         return f"{figure}: not clear yet whether you count or recognise."
     if counting.counts:
@@ -175,7 +180,7 @@ def example_words(example: Example, names: NoteNames) -> str:
 
 def tempo_plot(tempo: Tempo) -> Plot:
     """Reading tempo over time."""
-    by = {0: "each round", 1: "median of each day", 7: "median of each week"}
+    by = {0: "each round of a level", 1: "median of each day", 7: "median of each week"}
     what = by.get(tempo.days, f"median of {tempo.days} days each")
     title = f"Reading tempo, {what}"
     up = "right at first, per minute"

@@ -44,7 +44,7 @@ if TYPE_CHECKING:
     from game.screens.stage import Stage
 
 _TABS = ("staff", "time", "misreads")
-_TOP, _FOOT = 112, 124
+_TOP, _FOOT = 112, 134
 _SIDE = 286  # of the key beside the staff
 
 
@@ -93,7 +93,7 @@ class ProgressPage(Screen):
             controls.append(
                 Control(f"tab-{tab}", rect, titles[tab], partial(self._open, tab), "quiet")
             )
-        y = canvas.height - px(106)
+        y = canvas.height - px(116)
         if self._tab == "staff" and self._progress.places:
             place = self._progress.places[self._place]
             note = self._names.name(pitch_at(place.clef, place.position), octave=True)
@@ -150,15 +150,9 @@ class ProgressPage(Screen):
             )
         except EngravingError as error:
             canvas.paragraph(str(error), room.topleft, room.width, colour=theme.WRONG)
-        if self._message:
-            x = px(642 if self._tab == "misreads" and self._pages > 1 else 430)
-            canvas.text(
-                self._message,
-                (x, canvas.height - px(83)),
-                size=16,
-                anchor="midleft",
-                width=canvas.width - px(40) - x,
-            )
+        if self._message:  # its own line: a path is long, and buttons come and go
+            at = (px(40), canvas.height - px(56))
+            canvas.text(self._message, at, size=15, anchor="midleft", width=canvas.width - px(80))
         canvas.hints(self.menu_hints())
 
     # The staff
@@ -220,7 +214,7 @@ class ProgressPage(Screen):
         keys = [(band_key(band, theme.PAPER), band.value) for band in LOOKS]
         keys.append((band_key(Band.GOOD, theme.PAPER, few=True), _("? few answers lately")))
         keys.append((band_key(Band.UNREAD, theme.PAPER), Band.UNREAD.value))
-        canvas.text(_("Per cent read rightly"), (room.x, y), size=17, face="strong")
+        canvas.text(_("Per cent right"), (room.x, y), size=17, face="strong")
         y += px(28)
         for items, words in keys:
             frame = Frame(space, 0.0, 1.0, -15.0)  # a head's own height, no staff
@@ -262,6 +256,8 @@ class ProgressPage(Screen):
         points = self._progress.tempo.points
         if not points:
             return ""
+        if len(points) == 1:
+            return _("{now} a minute.").format(now=f"{points[0].median:.0f}")
         words = _("Lately {now} a minute; at first {then}.")
         return words.format(now=f"{points[-1].median:.0f}", then=f"{points[0].median:.0f}")
 

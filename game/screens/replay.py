@@ -80,7 +80,7 @@ class ReplayScreen(Screen):
         some = bool(self._replay.mistakes)
         items: list[tuple[str, str, Callable[[], None], bool]] = [
             ("pause", _("Pause") if self.playing else _("Play"), self._pause, True),
-            ("before", _("Prompt before"), partial(self._by_prompt, -1), True),
+            ("before", _("Previous prompt"), partial(self._by_prompt, -1), True),
             ("after", _("Next prompt"), partial(self._by_prompt, 1), True),
             ("mistake", _("Next mistake"), self._to_mistake, some),
             ("speed", _("Speed {n}×").format(n=f"{self.speed:g}"), self._faster, True),

@@ -41,7 +41,7 @@ def misread(scheme: str, why: Explanation, clef: Clef) -> str:
         Misread.NATURAL: _("The natural holds here: {shown}."),
         Misread.CLEF: _("{read} would be right in the {other} clef; here it is {shown}."),
         Misread.STEP: _("{read} is next door; this is {shown}."),
-        Misread.THIRD: _("That was {read}, a line or space further; this is {shown}."),
+        Misread.THIRD: _("You skipped a line or space: that was {read}; this is {shown}."),
         Misread.LEDGER: _("Count the ledger lines once more: {shown}."),
         Misread.SLIP: _("Your finger met the next key; {shown} was meant."),
         Misread.MIRROR: _("The other direction: {shown}."),
@@ -78,7 +78,7 @@ def seconds(value: float | None) -> str:
 
 def thousandths(value: float | None) -> str:
     """A short time, such as ``24 ms``."""
-    return TEMPO_NONE if value is None else f"{1000 * value:.0f} ms"
+    return TEMPO_NONE if value is None else f"{1000 * value:.0f} ms".replace("-", "−")
 
 
 def clock(value: float) -> str:
