@@ -8,12 +8,15 @@ import pytest
 from player import Player
 
 from game.app import App, AppOptions
-from game.keyboards import KeyDown
+from game.keyboards import Connected, KeyDown
 from game.rounds import Terms
+from game.screens import theme
 from game.screens.contents import Contents
+from game.screens.keys_shown import TRIES, keys_to_point_at
 from game.screens.play import SETTLE_S, Phase, Play
 from game.screens.result import Result
 from game.screens.screen import HANDS_OFF_S
+from game.screens.welcome import Welcome
 
 
 @pytest.fixture
@@ -105,3 +108,47 @@ def test_playing_on_does_not_hold_the_last_prompt_in_view(player):
         if isinstance(player.screen, Play):
             player.piano(62)
     assert isinstance(player.screen, Result)
+
+
+def test_a_beginner_who_does_not_find_the_key_is_shown_it(player):
+    begin(player)
+    player.app._from_queue(Connected(player.clock, "Piano"))
+    player.look()
+    (right,) = player.right_keys()
+    piano = player.screen._piano
+    for number in range(1, TRIES + 1):
+        assert "arrow" not in player.screen.message
+        before = pygame.image.tobytes(player.app.canvas.surface, "RGB")
+        player.clock += 1.0
+        player.piano(right + number)
+    assert "arrow" in player.screen.message
+    assert pygame.image.tobytes(player.app.canvas.surface, "RGB") != before
+    key = piano.rect_of(right)  # the piano is in view now, though another is connected
+    frame = player.app.canvas.surface.get_at((key.centerx, key.bottom - 1))[:3]
+    assert frame == pygame.Color(theme.ACCENT)[:3]
+    player.piano(right)
+    player.wait(1.0)
+    assert "arrow" not in player.screen.message
+    assert keys_to_point_at(player.screen.live.round) == frozenset()
+
+
+def test_who_is_beyond_the_first_levels_looks_for_the_key(player):
+    rung = player.app.ladder.rungs[-20]
+    player.app.begin(Terms.counted(rung.level, rung.text, 1, 3, player.app.compass))
+    player.look()
+    player.piano(60)
+    right = player.right_keys()
+    for number in range(1, 6):
+        player.clock += 1.0
+        player.piano(right[0] + 13 * number)
+    assert "arrow" not in player.screen.message
+
+
+def test_the_piano_stays_where_it_is_from_the_first_page_to_the_first_round(player):
+    player.app._show(Welcome(player.app))
+    player.look()
+    before = [player.screen._piano.rect_of(key) for key in range(48, 85)]
+    player.piano(60)
+    player.wait(1.0)
+    assert isinstance(player.screen, Play)
+    assert [player.screen._piano.rect_of(key) for key in range(48, 85)] == before

@@ -10,10 +10,11 @@ from typing import TYPE_CHECKING
 
 import pygame
 
-from game.keyboards import ComputerKeyboard, KeyDown, KeyUp
+from game.keyboards import KeyDown, KeyUp
 from game.rounds import Flip, JudgedPress, Pause, Press, Resume, Step, Stop, Tick, Verdict
 from game.screens import theme
 from game.screens.heading import draw_heading
+from game.screens.keys_shown import keys_shown, keys_to_point_at
 from game.screens.octaves import OctaveRun
 from game.screens.pace_mark import PaceMark
 from game.screens.prompt_view import PromptView
@@ -67,8 +68,10 @@ class Play(Screen):
         self._last_press = 0.0
         self._due: list[tuple[float, int, Press]] = []
         self._robot_at: tuple[int, int] | None = None
-        compass = stage.compass
-        self._piano = PianoView(*_shown_keys(live, compass.low, compass.high))
+        self._piano = PianoView(*keys_shown(live.round, stage.compass))
+        first = stage.ladder.rungs[0].level.stage if stage.ladder.rungs else ""
+        self._beginner = live.level.stage == first
+        self._pointed = False  # whether a key has been pointed at in this round
 
     def _first_view(self) -> PromptView:
         """The current prompt; of a resumed bar, with the notes that are done with."""
@@ -130,6 +133,7 @@ class Play(Screen):
         hidden, gone = self.phase is Phase.READY, self._gone(self.stage.now())
         self._view.draw(canvas, middle - px(14), hidden=hidden, gone=gone)
         line = (piano.top if piano else canvas.height - px(20)) - px(26)
+        line -= px(22) if self._to_point_at else 0
         if self.phase is Phase.READY:
             words = (
                 _("Play any key when you are ready.")
@@ -156,6 +160,8 @@ class Play(Screen):
         if piano is not None:
             computer = None if self.stage.piano_connected else self.stage.computer
             self._piano.draw(canvas, piano, computer)
+            for key in self._to_point_at:
+                self._piano.point(canvas, key)
 
     def _heading(self, canvas: Canvas) -> None:
         pace = None if self.phase is Phase.PAUSED else self._pace
@@ -170,16 +176,17 @@ class Play(Screen):
             return ""
         return asked(prompt.slots[state.slot].asks, prompt.signature.fifths)
 
+    @property
+    def _to_point_at(self) -> frozenset[int]:
+        """The keys that a beginner is shown."""
+        return keys_to_point_at(self.live.round) if self._beginner else frozenset()
+
     def _piano_rect(self, canvas: Canvas) -> Rect | None:
         choice = self.stage.options.screen_piano
-        if choice == "never" or (choice != "always" and self.stage.piano_connected):
+        unseen = choice != "always" and self.stage.piano_connected and not self._pointed
+        if choice == "never" or unseen:
             return None
-        keys = self._piano.high - self._piano.low + 1
-        height = canvas.px(120)
-        width = min(canvas.width - canvas.px(40), round(height * 0.16 * keys))
-        return Rect(
-            (canvas.width - width) // 2, canvas.height - height - canvas.px(12), width, height
-        )
+        return self._piano.place(canvas)
 
     # Time
 
@@ -244,7 +251,10 @@ class Play(Screen):
         if self.phase is Phase.READING:
             self._after(self.live.feed(Tick(self.live.time(now))))
             if now > self._asleep_at and self.live.round.since is not None:
-                self.pause(_("No key for a while."))
+                words = _("No key for a while.")
+                if self._beginner:
+                    words += " " + _("Try any: after three, the right one is shown.")
+                self.pause(words)
         if self.phase is Phase.READY and self.stage.visit.robot is not None:
             self.start()
 
@@ -404,6 +414,9 @@ class Play(Screen):
             self.stage.keep_shot("right")
             return
         self.message = self._why(judged, index)
+        if self._to_point_at and self.stage.options.screen_piano != "never":
+            self._pointed = True
+            self.message += " " + _("It is the key with the arrow.")
         self._view.wrong(judged.key, slot.notes)
         self.stage.wrong_cue()
         self.stage.keep_shot("wrong")
@@ -437,13 +450,3 @@ class Play(Screen):
         slot = state.prompts[state.prompt].slots[state.slot]
         for order, press in enumerate(robot.answer(slot, now)):
             heappush(self._due, (press.t, order, press))
-
-
-def _shown_keys(live: LiveRound, low: int, high: int) -> tuple[int, int]:
-    """The part of the piano to draw: what the round uses, in whole octaves, C to B or more."""
-    keys = [key for prompt in live.round.prompts for slot in prompt.slots for key in slot.keys]
-    computer = ComputerKeyboard()  # its keys are drawn too: they can be played
-    keys += [60, *(key for key in range(low, high + 1) if computer.label_for(key))]
-    first = max(low, min(keys) // 12 * 12)
-    last = min(high, -(-(max(keys) + 1) // 12) * 12)
-    return first, last

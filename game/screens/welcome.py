@@ -17,7 +17,7 @@ from game.screens.prompt_view import PromptView
 from game.screens.readers import free_name
 from game.screens.screen import MENU_KEYS, Screen
 from game.screens.text import _, note_name
-from game.screens.widgets import Canvas, Control, PianoView, Rect
+from game.screens.widgets import FIRST_SPAN, Canvas, Control, PianoView, Rect
 from game.store import StoreError
 
 if TYPE_CHECKING:
@@ -26,7 +26,6 @@ if TYPE_CHECKING:
 MIDDLE_C = 60
 SHOWN_S = 0.8  # the tick is in view before the first round begins
 INSIST = 3  # times in a row that another C is pressed until it is taken as middle C
-_SHOWN_KEYS = 48, 84  # two octaves to the right of middle C, since the small keyboards reach so
 
 
 class Welcome(Screen):
@@ -41,7 +40,7 @@ class Welcome(Screen):
         prompt = Prompt(KeySignature(), (Slot((note,)),))
         self._note = note
         self._view = PromptView(stage.engraver, "medium", prompt)
-        self._piano = PianoView(*_SHOWN_KEYS)
+        self._piano = PianoView(*FIRST_SPAN)
         self._message = ""
         self._insisted: tuple[int, int] = (MIDDLE_C, 0)  # another C, and how often in a row
         self._begin_at: float | None = None
@@ -82,14 +81,13 @@ class Welcome(Screen):
                 anchor="center",
                 width=canvas.width - px(80),
             )
-        piano = Rect(0, 0, min(canvas.width - px(80), px(710)), px(120))
-        piano.midbottom = (middle, canvas.height - px(56))
-        self._view.draw(canvas, (px(80) + piano.top - px(70)) // 2, hidden=False)
+        piano = self._piano.place(canvas)
+        self._view.draw(canvas, (px(60) + piano.top) // 2 - px(14), hidden=False)
         asked = _("This is middle C. Press it.") if self._begin_at is None else _("Middle C.")
         words = self._message or asked
         canvas.text(
             words,
-            (middle, piano.top - px(56)),
+            (middle, piano.top - px(74)),
             size=22,
             face="strong",
             colour=theme.WRONG if self._message else theme.INK,
@@ -98,25 +96,22 @@ class Welcome(Screen):
         )
         computer = None if self.stage.piano_connected else self.stage.computer
         self._piano.draw(canvas, piano, computer)
-        self._point(canvas)
-        canvas.hints([("✓" if self.stage.piano_connected else "", self._keyboard())])
-
-    def _point(self, canvas: Canvas) -> None:
-        """An arrow down to the middle C of the piano, and a frame around its free part."""
-        key = self._piano.rect_of(MIDDLE_C)
-        px = canvas.px
-        half, height, x, y = px(11), px(16), key.centerx, key.top - px(8)
-        points = [(x - half, y - height), (x + half, y - height), (x, y)]
-        pygame.draw.polygon(canvas.surface, theme.ACCENT, points)
-        free = Rect(key.x, key.y + round(key.height * 0.66), key.width, round(key.height * 0.34))
-        pygame.draw.rect(canvas.surface, theme.ACCENT, free, max(2, px(3)))
+        self._piano.point(canvas, MIDDLE_C)
+        canvas.text(
+            self._keyboard(),
+            (middle, piano.top - px(42)),
+            size=15,
+            colour=theme.MUTED,
+            anchor="center",
+            width=canvas.width - px(80),
+        )
 
     def _keyboard(self) -> str:
         """What was found to play on."""
         if self.stage.piano_connected:
-            return self.stage.keyboard_line
+            return f"✓ {self.stage.keyboard_line}"
         return _(
-            "No MIDI keyboard yet: plug one in at any time. The piano above is played with "
+            "No MIDI keyboard yet: plug one in at any time. The piano here is played with "
             "the mouse, or with the letters on it."
         )
 

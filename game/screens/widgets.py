@@ -255,6 +255,10 @@ class Canvas:
             ).right + self.px(20)
 
 
+FIRST_SPAN = 48, 84
+"""The keys that a newcomer is shown: more to the right of middle C, where small keyboards reach."""
+
+
 class PianoView:
     """Stateful: the on-screen piano; remembers which keys are down and where it was drawn."""
 
@@ -289,6 +293,25 @@ class PianoView:
             down = key.key in self.down
             if down or (key.black and not self.down.isdisjoint((key.key - 1, key.key + 1))):
                 _draw_key(canvas, key, rect.topleft, computer, down=down)
+
+    def place(self, canvas: Canvas) -> Rect:
+        """Where it lies on the pages that are played on: at the foot, its keys as wide on each."""
+        height = canvas.px(120)
+        keys = self.high - self.low + 1
+        width = min(canvas.width - canvas.px(40), round(height * 0.16 * keys))
+        left, top = (canvas.width - width) // 2, canvas.height - height - canvas.px(12)
+        return Rect(left, top, width, height)
+
+    def point(self, canvas: Canvas, number: int) -> None:
+        """An arrow down to a MIDI key where it was drawn last, and a frame around its free part."""
+        key, px = self.rect_of(number), canvas.px
+        if not key.width:
+            return
+        half, height, x, y = px(11), px(16), key.centerx, key.top - px(8)
+        points = [(x - half, y - height), (x + half, y - height), (x, y)]
+        pygame.draw.polygon(canvas.surface, theme.ACCENT, points)
+        free = Rect(key.x, key.y + round(key.height * 0.66), key.width, round(key.height * 0.34))
+        pygame.draw.rect(canvas.surface, theme.ACCENT, free, max(2, px(3)))
 
     def mouse(self, event: pygame.event.Event, stage: Stage) -> bool:
         """Play it with the mouse; whether the event was for it."""
