@@ -57,7 +57,7 @@ class App(Loop):
         self._show(Readers(self))
 
     def newcomer(self, reader: Reader, *, find: bool = False) -> None:
-        self.visit.reader, self.visit.began = reader, None
+        self.visit.reader, self.visit.read_s = reader, 0.0
         self._recall(reader)
         self.visit.notices.clear()
         piece, self._piece = self._piece, None
@@ -75,7 +75,7 @@ class App(Loop):
 
     def greet(self, reader: Reader) -> None:
         if self.visit.reader != reader:
-            self.visit.reader, self.visit.began = reader, None
+            self.visit.reader, self.visit.read_s = reader, 0.0
             self._recall(reader)
         self.visit.notices.clear()
         try:
@@ -206,8 +206,6 @@ class App(Loop):
         self._play(LiveRound.resume(record, self.store, self.now()))
 
     def _play(self, live: LiveRound) -> None:
-        if self.visit.began is None:
-            self.visit.began = self.now()
         self._show(Play(self, live) if live.round.pulse is None else PlayInTime(self, live))
 
     def finish(self, live: LiveRound) -> None:
@@ -224,6 +222,7 @@ class App(Loop):
         except StoreError as error:
             self.visit.notices.insert(0, str(error))
         self._learn(reader, live.round)
+        self.visit.read_s += live.round.score.seconds
         self._show(Result(self, live, before, compared))
         if self._how.robot is not None:
             self._closing_at = self.now() + _RESULT_S
@@ -254,6 +253,7 @@ class App(Loop):
         reader = self.visit.reader
         assert reader is not None
         self._learn(reader, ended)
+        self.visit.read_s += ended.score.seconds
         try:
             self.placed = keep_search(self.store, reader.id, search)
         except StoreError as error:

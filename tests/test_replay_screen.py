@@ -241,6 +241,25 @@ def test_a_record_that_is_dropped_is_kept_watched_and_played(player, tmp_path):
     assert player.screen.live.round.prompts == shared.terms.begin().prompts
 
 
+@pytest.mark.parametrize("player", SIZES, indirect=True)
+def test_a_friends_round_is_found_again_before_ones_own_first_round(player, tmp_path):
+    shared = robot_record(robot_terms(LEVEL), name="Zoë")
+    dropped(player, tmp_path, record_text(shared))
+    player.click_on("back")
+    assert not player.app.store.figures(player.app.visit.reader.id)
+    player.click_on("history")
+    inside = player.app.canvas.surface.get_rect()
+    assert all(inside.contains(control.rect) for control in player.screen.controls)
+    row = next(c for c in player.screen.controls if c.id == "friend-0")
+    assert row.label.startswith("Zoë") and f"{shared.result.score:.1f}" in row.value
+    player.click_on("friend-0")
+    player.click_on("watch")
+    assert isinstance(player.screen, ReplayScreen)
+    player.type(pygame.K_ESCAPE)
+    player.click_on("play")
+    assert player.screen.live.round.prompts == shared.terms.begin().prompts
+
+
 def test_a_record_that_boasts_is_shown_with_both_values(player, tmp_path, monkeypatch):
     shared = robot_record(robot_terms(LEVEL))
     value = json.loads(record_text(shared))

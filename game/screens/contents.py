@@ -12,12 +12,14 @@ import pygame
 from game.levels import Compass, EmptyPool, Level, Prompt, Rung, deal, left_out
 from game.notation import ledger_lines
 from game.profiles import seen_before, todays_practice
+from game.records import guests
 from game.rounds import Terms
 from game.screens import theme
 from game.screens.screen import Screen
 from game.screens.text import _, plural, seconds, tempo_words
 from game.screens.ways import Way, kind_words, length_words, ways
 from game.screens.widgets import Canvas, Control, Rect
+from game.store import StoreError
 
 if TYPE_CHECKING:
     from game.screens.stage import Stage
@@ -56,6 +58,7 @@ class Contents(Screen):
         rungs = stage.ladder.rungs
         ids = [rung.level.id for rung in rungs]
         self._at = ids.index(level_id) if level_id in ids else self._first_unpassed()
+        self._friends: dict[str, bool] = {}  # whether a level has rounds of theirs, once looked up
         self._top = 0
         self._looked = stage.now()
         self._tempos: dict[str, float] = {}  # chosen for this visit, by level
@@ -125,10 +128,10 @@ class Contents(Screen):
                         adjust=self._change_tempo,
                     )
                 )
-            if self._read(rung.level):
+            if past := self._past(rung.level):
                 rect = Rect(panel.right - px(108), panel.y + px(16), px(96), px(34))
                 go = partial(self.stage.open_history, rung.level.id)
-                controls.append(Control("history", rect, _("History"), go, "quiet"))
+                controls.append(Control("history", rect, past, go, "quiet"))
         wide = px(170)
         practice = Rect(panel.left, px(20), wide, px(38))
         if not self.stage.placed:
@@ -255,7 +258,7 @@ class Contents(Screen):
     def _paint_level(self, canvas: Canvas, panel: Rect, rung: Rung) -> None:
         px, level = canvas.px, rung.level
         x, width = panel.x + px(24), panel.width - px(48)
-        wide = width - px(90) if self._read(level) else width
+        wide = width - px(90) if self._past(level) else width
         canvas.text(level.title, (x, panel.y + px(18)), size=26, face="title", width=wide)
         y = canvas.paragraph(level.about, (x, panel.y + px(56)), width, colour=theme.MUTED)
         foot = panel.bottom - px(110 if level.time is None else 144)
@@ -294,9 +297,16 @@ class Contents(Screen):
             return
         canvas.sample(self.stage.engraver, prompt, room)
 
-    def _read(self, level: Level) -> bool:
-        """Whether the reader has a finished round on it."""
-        return any(level_id == level.id for level_id, _kind in self._bests)
+    def _past(self, level: Level) -> str:
+        """What leads to the finished rounds on it, the reader's or friends'; empty without any."""
+        if any(level_id == level.id for level_id, _kind in self._bests):
+            return _("History")
+        if level.id not in self._friends:
+            try:
+                self._friends[level.id] = bool(guests(self.stage.store, level.id))
+            except StoreError:  # a server that is away for a moment: nothing is offered
+                return ""
+        return _("Friends") if self._friends[level.id] else ""
 
     def _fault_line(self) -> str:
         faults = self.stage.ladder.faults

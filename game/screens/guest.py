@@ -7,7 +7,7 @@ from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from game.records import Checked, RecordFault, check, keep_guest, read_record
+from game.records import Checked, RecordFault, SharedRound, check, keep_guest, read_record
 from game.rounds import Score
 from game.screens import theme
 from game.screens.screen import Screen
@@ -22,20 +22,24 @@ _SHOWN = 6  # of the figures that differ
 
 
 class GuestPage(Screen):
-    """Stateful: a record that was read from a file and kept, or why it could not be."""
+    """Stateful: a record that was read from a file and kept, or was kept before; or why it could
+    not be."""
 
     name = "guest"
 
-    def __init__(self, stage: Stage, path: Path) -> None:
+    def __init__(self, stage: Stage, source: Path | SharedRound) -> None:
         super().__init__(stage)
         self._checked: Checked | None = None
         self._trouble = ""
         try:
-            self._checked = check(read_record(path), path.name)
-            keep_guest(stage.store, self._checked)
+            if isinstance(source, Path):
+                self._checked = check(read_record(source), source.name)
+                keep_guest(stage.store, self._checked)
+            else:
+                self._checked = check(source, _("a guest’s round"))
         except (RecordFault, StoreError) as error:
             self._trouble = str(error)
-        self._title = path.name
+        self._title = source.name
         if self._checked is not None:
             name = self._checked.shared.name
             self._title = _("A round of {name}").format(name=name) if name else _("A guest’s round")

@@ -11,7 +11,7 @@ import pygame
 
 from game.notation import NOTE_NAMES
 from game.reader.gain import gain_of
-from game.records import history_of, recent_rounds
+from game.records import SharedRound, guests, history_of, recent_rounds
 from game.reports.history import (
     NOTHING,
     Told,
@@ -20,20 +20,23 @@ from game.reports.history import (
     gain_words,
     history_csv,
     history_html,
+    kind_name,
     plots,
+    started_words,
 )
 from game.reports.saving import NotSaved, save_page
 from game.screens import theme
+from game.screens.guest import GuestPage
 from game.screens.plot import draw_plot
 from game.screens.screen import Screen
-from game.screens.text import _, plural
+from game.screens.text import _, plural, seconds
 from game.screens.widgets import Canvas, Control, Rect
 from game.store import RoundFigures, StoreError
 
 if TYPE_CHECKING:
     from game.screens.stage import Stage
 
-_TABS = ("time", "rounds")
+_TABS = ("time", "rounds", "friends")
 _TOP, _FOOT = 88, 124
 _HEAD, _ROW = 40, 34
 
@@ -58,22 +61,26 @@ class HistoryPage(Screen):
         gain = gain_of(recent_rounds(stage.store, history))
         self._told = Told(level_id if level is None else level.title, history, gain)
         self._newest = history.rounds[::-1]
-        self._tab = "time"
+        self._guests = guests(stage.store, level_id)
+        self._tabs = _TABS if self._guests else _TABS[:2]
+        self._tab = "time" if self._newest or not self._guests else "friends"
         self._at, self._top, self._fit = 0, 0, 1
         self._message = ""
-        self.focus = "tab-time"
+        self.focus = f"tab-{self._tab}"
 
     def layout(self, canvas: Canvas) -> list[Control]:
         px = canvas.px
         controls, right = list[Control](), canvas.width - px(40)
-        titles = {"time": _("Over time"), "rounds": _("Rounds")}
-        for number, tab in enumerate(_TABS):
-            rect = Rect(right - px(116) * (len(_TABS) - number), px(22), px(108), px(34))
+        titles = {"time": _("Over time"), "rounds": _("Rounds"), "friends": _("Friends")}
+        for number, tab in enumerate(self._tabs):
+            rect = Rect(right - px(116) * (len(self._tabs) - number), px(22), px(108), px(34))
             controls.append(
                 Control(f"tab-{tab}", rect, titles[tab], partial(self._open, tab), "quiet")
             )
         if self._tab == "rounds":
             controls += self._rows(canvas)
+        elif self._tab == "friends":
+            controls += self._friends(canvas)
         y = canvas.height - px(106)
         items = [("back", _("Done"), self.back)]
         if self._newest:
@@ -112,6 +119,27 @@ class HistoryPage(Screen):
             )
         return found
 
+    def _friends(self, canvas: Canvas) -> list[Control]:
+        """The rounds that friends brought, the latest first: eight at most."""
+        px, room = canvas.px, self._room(canvas)
+        found = []
+        for number, one in enumerate(self._guests):
+            result = one.result
+            name = one.name or _("a guest")
+            when, kind = started_words(one.started), kind_name(one.terms.kind)
+            found.append(
+                Control(
+                    f"friend-{number}",
+                    Rect(room.x, room.y + px(_HEAD) + number * px(_ROW), room.width, px(_ROW)),
+                    f"{name} · {when} · {kind}",
+                    partial(self._visit, one),
+                    "row",
+                    f"{result.score:.1f} · {100 * result.accuracy:.0f} % · "
+                    f"{seconds(result.median_s)}",
+                )
+            )
+        return found
+
     @staticmethod
     def _room(canvas: Canvas) -> Rect:
         px = canvas.px
@@ -130,7 +158,7 @@ class HistoryPage(Screen):
             size=30,
             face="title",
             anchor="midleft",
-            width=canvas.width - px(340),
+            width=canvas.width - px(108) - px(116) * len(self._tabs),
         )
         number = len(history.rounds)
         words = plural("{name}: {n} round", "{name}: {n} rounds", number).format(
@@ -142,7 +170,10 @@ class HistoryPage(Screen):
             theme.ACCENT, Rect(tab.x + px(8), tab.bottom, tab.width - px(16), px(3))
         )
         room = self._room(canvas)
-        if not history.rounds:
+        if self._tab == "friends":
+            head = _("Choose a friend’s round to watch it or to read the same notes")
+            self._heading(canvas, head, room.width)
+        elif not history.rounds:
             canvas.text(
                 NOTHING,
                 room.center,
@@ -182,17 +213,21 @@ class HistoryPage(Screen):
     def _gain(self) -> str:
         return gain_words(self._told.gain, NOTE_NAMES[self.stage.options.note_names])
 
+    def _heading(self, canvas: Canvas, head: str, width: int) -> None:
+        """Over a list of rounds: what it is for, and its columns."""
+        px, room = canvas.px, self._room(canvas)
+        y, right_edge = room.y + px(10), room.x + width - px(14)
+        canvas.text(head, (room.x, y), face="strong", width=width // 2)
+        columns = _("points · right at first · median time")
+        canvas.text(columns, (right_edge, y), size=16, colour=theme.MUTED, anchor="topright")
+
     def _weeks(self, canvas: Canvas, room: Rect) -> None:
         """Over the rounds what they are; beside them the best of each week."""
         px = canvas.px
         x = room.x + self._wide(room) + px(40)
         width = room.right - x
-        head = _("Choose a round to go through it again")
+        self._heading(canvas, _("Choose a round to go through it again"), self._wide(room))
         top = room.y + px(10)
-        canvas.text(head, (room.x, top), face="strong", width=self._wide(room) // 2)
-        columns = _("points · right at first · median time")
-        right_edge = room.x + self._wide(room) - px(14)
-        canvas.text(columns, (right_edge, top), size=16, colour=theme.MUTED, anchor="topright")
         canvas.text(_("Best by week"), (x, top), face="strong")
         weeks = best_words(self._told.history)
         for number, (week, best) in enumerate(weeks[: self._fit]):
@@ -269,6 +304,9 @@ class HistoryPage(Screen):
             return
         when = cells(one, self._told.history)[0]
         self.stage.open_replay(record.terms, record.events, f"{self._reader.name} · {when}")
+
+    def _visit(self, one: SharedRound) -> None:
+        self.stage.show(GuestPage(self.stage, one))
 
     def _save_page(self) -> None:
         names = NOTE_NAMES[self.stage.options.note_names]

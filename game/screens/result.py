@@ -24,7 +24,7 @@ if TYPE_CHECKING:
 
 
 _STEADY = 0.01  # drift below which nobody hears it
-BREAK_AFTER_S = 600  # a break is suggested; design for care, not a medical figure
+BREAK_AFTER_S = 600  # of reading; a break is suggested; design for care, not a medical figure
 
 
 class Result(Screen):
@@ -44,8 +44,9 @@ class Result(Screen):
         self._missed = [item for item in live.round.results if not item.right]
         self._page = 0
         self._pages = 1
-        began = stage.visit.began
-        self._break_due = began is not None and stage.now() - began >= BREAK_AFTER_S
+        self._break_due = stage.visit.read_s >= BREAK_AFTER_S
+        if self._break_due:  # said once; then the count begins anew
+            stage.visit.read_s = 0.0
         practice = live.level.id == PRACTICE_ID
         self._passed = not practice and passes(live.level, live.round, known=live.terms.known)
         following = stage.ladder.after(live.level.id) if self._known else None

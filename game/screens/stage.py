@@ -28,13 +28,13 @@ class Visit:
 
     Args:
         reader: who plays; None until chosen.
-        began: when the first round of this sitting was begun, on the game's clock.
+        read_s: seconds of rounds read since a break was last suggested.
         robot: plays by itself instead of a person.
         notices: plain sentences to show on the start screen.
     """
 
     reader: Reader | None = None
-    began: float | None = None
+    read_s: float = 0.0
     robot: RobotReader | None = None
     notices: list[str] = field(default_factory=list)
 

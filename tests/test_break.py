@@ -1,0 +1,66 @@
+# SPDX-License-Identifier: MIT
+"""A break is suggested after ten minutes of reading, and once for each ten."""
+
+from __future__ import annotations
+
+import pygame
+import pytest
+from player import Player
+
+from game.app import App, AppOptions
+from game.rounds import Terms
+from game.screens.play import Play
+from game.screens.result import Result
+from game.screens.widgets import Canvas
+
+
+@pytest.fixture
+def said(monkeypatch):
+    """Every line drawn."""
+    lines: list[str] = []
+    draw = Canvas.text
+
+    def text(canvas, words, *at, **how):
+        lines.append(words)
+        return draw(canvas, words, *at, **how)
+
+    monkeypatch.setattr(Canvas, "text", text)
+    return lines
+
+
+@pytest.fixture
+def player(tmp_path, said):
+    app = App(AppOptions(store=str(tmp_path / "store.db"), size=(1024, 600)))
+    player = Player(app)
+    app.greet(app.store.add_reader("Anna"))
+    yield player
+    app.store.close()
+    app.sound.close()
+
+
+def break_suggested(player: Player, said: list[str], each_s: float, pause_s: float = 0.0) -> bool:
+    """Whether a round of 25 notes ends with it, each note read for so many seconds."""
+    rung = player.app.ladder.rungs[0]
+    player.app.begin(Terms.counted(rung.level, rung.text, 1, 25, player.app.compass))
+    player.look()
+    player.type(pygame.K_SPACE)
+    if pause_s:
+        player.type(pygame.K_ESCAPE)
+        player.wait(pause_s)
+        player.click_on("on")
+    while isinstance(player.screen, Play):
+        player.wait(each_s)
+        player.answer()
+    assert isinstance(player.screen, Result)
+    said.clear()
+    player.look()
+    return any("ten minutes" in line for line in said)
+
+
+def test_a_long_pause_is_no_reading(player, said):
+    assert not break_suggested(player, said, 1.0, pause_s=1200)
+
+
+def test_it_is_said_once_for_ten_minutes_of_reading(player, said):
+    found = [break_suggested(player, said, 13.0) for _ in range(4)]  # some six minutes each
+    assert found == [False, True, False, True]
