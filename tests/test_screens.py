@@ -250,3 +250,34 @@ def test_the_mouse_lets_go_of_its_own_key_only(at_play):
     at_play.app._from_queue(KeyDown(at_play.clock, 36, 70, "piano"))
     at_play.app._from_window(pygame.event.Event(pygame.MOUSEBUTTONUP, pos=(5, 5), button=1))
     assert at_play.screen._piano.down == {36}
+
+
+def test_down_from_what_a_level_offers_stays_with_that_level(player):
+    player.app.greet(player.app.store.add_reader("Anna"))
+    player.app.open_ladder(player.app.ladder.rungs[3].level.id)
+    player.look()
+    level = player.screen._rung
+    player.type(pygame.K_RIGHT, pygame.K_UP)  # to "Or read"
+    assert player.screen.focus == "way"
+    for _ in range(4):
+        player.type(pygame.K_DOWN)
+        assert player.screen.focus in ("counted", "other")
+        assert player.screen._rung is level
+    player.type(pygame.K_UP)
+    assert player.screen.focus == "way"
+
+
+def test_the_level_whose_buttons_are_chosen_keeps_a_mark_in_the_list(player):
+    player.app.greet(player.app.store.add_reader("Anna"))
+    player.app.open_ladder(player.app.ladder.rungs[1].level.id)
+    player.look()
+    player.type(pygame.K_RIGHT)
+    rows = [c for c in player.screen.controls if c.id.startswith("level-")]
+    surface = player.app.canvas.surface
+    marked = [
+        c.id
+        for c in rows
+        if surface.get_at((c.rect.x, c.rect.centery))
+        != surface.get_at((c.rect.x - 4, c.rect.centery))
+    ]
+    assert marked == [f"level-{player.screen._rung.level.id}"]

@@ -26,6 +26,7 @@ if TYPE_CHECKING:
 
 
 _STAGE_KEYS = {pygame.K_PAGEUP: -1, pygame.K_PAGEDOWN: 1}
+_PANEL = ("history", "tempo", "way", "counted", "other")  # what the chosen level offers
 _LOOK_S = 1.0  # how often level files are looked for
 _COMPARED = ("counted:", "timed:")  # kinds of round whose points compare
 _SLOWEST, _FASTEST, _TEMPO_STEP = 30.0, 200.0, 4.0
@@ -246,6 +247,8 @@ class Contents(Screen):
                 )
         canvas.panel(panel)
         if self._rung is not None:
+            row = next(c for c in self.controls if c.id == f"level-{self._rung.level.id}").rect
+            canvas.surface.fill(theme.MUTED, Rect(row.x, row.y, px(2), row.height))
             self._paint_level(canvas, panel, self._rung)
         else:
             canvas.paragraph(
@@ -353,6 +356,13 @@ class Contents(Screen):
         else:
             super()._sequence(by)
 
+    def _toward(self, dx: int, dy: int) -> None:
+        """As on every page; but down from the panel leads to no row of the list beside it."""
+        before = self.focus
+        super()._toward(dx, dy)
+        if dy > 0 and before in _PANEL and self.focus not in _PANEL:
+            self.focus = before
+
     def _move(self, by: int) -> None:
         rungs = self.stage.ladder.rungs
         self._at = max(0, min(len(rungs) - 1, self._at + by))
@@ -374,7 +384,7 @@ class Contents(Screen):
 
     def back(self) -> None:
         rung = self._rung
-        if rung is not None and self.focus in ("counted", "other", "way", "tempo"):
+        if rung is not None and self.focus in _PANEL and self.focus != "history":
             self.focus = f"level-{rung.level.id}"
         else:
             self.stage.open_readers()
