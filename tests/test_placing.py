@@ -80,6 +80,18 @@ def test_the_first_prompts_are_gentle_whatever_comes(player):
     assert IDS.index(player.screen.live.level.id) <= 2
 
 
+def test_the_staff_stays_where_it_is_when_four_notes_follow_one(player):
+    player.app.new_seed = lambda: 1
+    begin(player)
+    wide: dict[int, int] = {}
+    while isinstance(player.screen, Placing) and 4 not in wide:
+        view = player.screen._view
+        space = view._space(player.app.canvas)
+        wide[len(view.prompt.slots)] = player.app.engraver.frame(view.prompt, space).size[0]
+        player.answer()
+    assert wide[1] == wide[4]
+
+
 def test_every_key_of_the_search_can_be_clicked(player):
     begin(player)
     rungs = player.screen._search.rungs

@@ -11,6 +11,7 @@ from game.rounds import JudgedPress, Step, Stop, Terms, Verdict
 from game.screens import theme
 from game.screens.contents import example
 from game.screens.play import SETTLE_WRONG_S, Phase, Play
+from game.screens.prompt_view import PromptView
 from game.screens.screen import Screen
 from game.screens.text import _
 from game.screens.widgets import Canvas, Control, PianoView, Rect
@@ -20,6 +21,8 @@ if TYPE_CHECKING:
     from game.screens.stage import Stage
 
 _LOWEST, _HIGHEST = 24, 96  # C1 to C7: four ledger lines and more, either way
+
+_STAFF_SLOTS = 4
 
 
 class Placing(Play):
@@ -39,6 +42,13 @@ class Placing(Play):
         low, high = stage.compass.low, stage.compass.high
         self._piano = PianoView(max(low, _LOWEST), min(high, _HIGHEST))
         self._pace = None  # nobody hurries to their level
+
+    def _first_view(self) -> PromptView:
+        """On a staff that stays where it is: few prompts have more slots."""
+        (prompt,) = self.live.round.prompts
+        return PromptView(
+            self.stage.engraver, self.stage.options.staff_size, prompt, room=_STAFF_SLOTS
+        )
 
     def _heading(self, canvas: Canvas) -> None:
         px = canvas.px

@@ -40,12 +40,20 @@ class PromptView:
         size: small, medium or large.
         prompt: what is shown first.
         done: notes already found, of a bar that is gone on with.
+        room: for how many slots every staff is long enough, at least.
     """
 
     def __init__(
-        self, engraver: Engraver, size: str, prompt: Prompt, done: Iterable[Note] = ()
+        self,
+        engraver: Engraver,
+        size: str,
+        prompt: Prompt,
+        done: Iterable[Note] = (),
+        *,
+        room: int = 0,
     ) -> None:
-        self.prompt = prompt
+        self._room = room
+        self.prompt = self._framed(prompt)
         self.ghosts: tuple[Ghost, ...] = ()
         self._engraver = engraver
         self._share = _STAFF_HEIGHTS[size]
@@ -56,14 +64,17 @@ class PromptView:
 
     def show(self, prompt: Prompt) -> None:
         """Go to another prompt."""
-        self.prompt, self.ghosts, self._marks = prompt, (), {}
+        self.prompt, self.ghosts, self._marks = self._framed(prompt), (), {}
 
     def prepare(self, prompt: Prompt, canvas: Canvas) -> None:
         """Engrave what comes next while the reader reads; its flip must not wait for that."""
         space = self._space(canvas)
-        self._engraver.prepare(prompt, space, theme.INK)
+        self._engraver.prepare(self._framed(prompt), space, theme.INK)
         if self.fades:
             self._engraver.prepare(_staff_alone(self.prompt), space, theme.INK)
+
+    def _framed(self, prompt: Prompt) -> Prompt:
+        return replace(prompt, room=max(prompt.room, self._room))
 
     @property
     def fades(self) -> bool:
