@@ -115,7 +115,7 @@ def test_the_import_says_both_values_and_uses_those_worked_out(shared, tmp_path,
     assert main(["record", "import", str(path)]) == 1
     out, err = capsys.readouterr()
     assert f"score {shared.result.score:.1f}" in out
-    assert "score 99.5, it is " in err and str(path) in err
+    assert f"score 99.5, it is {round(shared.result.score, 3):g}" in err and str(path) in err
     with Store.open() as store:
         (guest,) = guests(store, LEVEL)
     assert guest == shared
@@ -138,7 +138,10 @@ def test_the_import_says_both_values_and_uses_those_worked_out(shared, tmp_path,
         ({"terms__seed": -1}, "terms", "terms: the seed of a round: at least 0, not -1. Export"),
         ({"terms__seed": "7"}, "terms.seed", 'found "7"'),
         ({"terms__seed": ...}, "terms.seed", "missing"),
-        ({"terms__prompts": 10**9}, "terms.prompts", "no round has more"),
+        ({"terms__prompts": 10**9}, "terms.prompts", "no more than 2000"),
+        ({"terms__prompts": 20_000}, "terms.prompts", "found 20000; such a round has no more"),
+        ({"terms__prompts": 7201, "terms__seconds": 1800}, "terms.prompts", "no more than 7200"),
+        ({"terms__seconds": 1801}, "terms.seconds", "no round is longer than 1800"),
         ({"terms__prompts": True}, "terms.prompts", "found true"),
         ({"terms__window_s": float("nan")}, "terms.window_s", "finite"),
         ({"terms__window_s": -1.0}, "terms.window_s", "at least 0"),
@@ -168,7 +171,8 @@ def test_the_import_says_both_values_and_uses_those_worked_out(shared, tmp_path,
         ({"events__1__t": "soon"}, "events[1].t", 'found "soon"'),
         ({"events__1__key": 128}, "events[1].key", "found 128"),
         ({"events__1__key": -1}, "events[1].key", "found -1"),
-        ({"events__1__key": 60.5}, "events[1].key", "found 60.5"),
+        ({"events__1__key": 60.123456}, "events[1].key", "found 60.123; allowed: a whole number"),
+        ({"events__1__key": "60"}, "events[1].key", 'found "60"; allowed: a whole number. '),
         ({"events__1__key": ...}, "events[1].key", "without its key"),
         ({"events__1__velocity": 0}, "events[1].velocity", "found 0"),
         ({"events__0__event": "wave"}, "events[0].event", 'found "wave"'),

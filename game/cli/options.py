@@ -13,7 +13,7 @@ from typing import Any
 from game.cli.said import Said
 
 _MOST_PROMPTS = 100_000
-_MOST_SECONDS = 3600
+_MOST_SECONDS = 1800
 _SMALLEST, _LARGEST = 320, 16384  # pixels
 
 

@@ -67,9 +67,17 @@ def import_(args: argparse.Namespace) -> Said:
     )
     if checked.agrees:
         return Said(out)
-    found = "; ".join(f"{name} {old}, it is {new}" for name, old, new in checked.differing)
+    found = "; ".join(_differing(*one) for one in checked.differing)
     doubt = f"{args.file}: the figures it claims do not follow from its presses: {found}"
     return Said(out, (doubt, "the figures worked out again are the ones used"), 1)
+
+
+def _differing(name: str, claimed: object, now: object) -> str:
+    """Such as ``accuracy 1, it is 0.917``: to three decimals, unless they are the same by then."""
+    short = [f"{round(one, 3):g}" if isinstance(one, float) else str(one) for one in (claimed, now)]
+    if short[0] == short[1]:
+        short = [str(claimed), str(now)]
+    return f"{name} {short[0]}, it is {short[1]}"
 
 
 def _judge(terms: Terms, ended: Round, midi: Path) -> str:

@@ -15,12 +15,16 @@ from pydantic import BaseModel, ConfigDict, Field, TypeAdapter, ValidationError
 
 from game.records.shared import FORMAT, MARK, SharedRound
 from game.rounds import Event, Flip, Pause, Press, Resume, Stop, Terms, Tick
+from game.rounds.terms import FASTEST_PER_S
 from game.store import ResultSummary
 
 LARGEST_BYTES = 2_000_000
 """Of a file; half an hour of playing fills a fifth of it."""
 MOST_EVENTS = 20_000
-MOST_PROMPTS = 20_000
+MOST_PROMPTS = 2_000
+"""Of a round without an end in time: four times what a level can ask for."""
+MOST_SECONDS = 1_800
+"""Of a timed round, as of a level's own; it holds so many prompts more, see :meth:`Terms.timed`."""
 LARGEST_NUMBER = 1e9
 """Of anything in a record but the seed; thirty years of seconds."""
 LARGEST_SEED = 2**63 - 1
@@ -163,8 +167,12 @@ def _terms(read: _File, file: str) -> Terms:
     _finite(read.terms, "terms", file)
     level = {"level_id": read.level.id, "level_text": read.level.text}
     terms = _valid(_TERMS, {**read.terms, **level}, "terms", file)
-    if terms.prompts > MOST_PROMPTS:
-        what = f"found {terms.prompts}; no round has more than {MOST_PROMPTS}"
+    if terms.seconds is not None and terms.seconds > MOST_SECONDS:
+        what = f"found {terms.seconds}; no round is longer than {MOST_SECONDS}"
+        raise RecordFault(file, "terms.seconds", what, _BY_HAND)
+    most = max(MOST_PROMPTS, FASTEST_PER_S * (terms.seconds or 0))
+    if terms.prompts > most:  # dealing them would take its time
+        what = f"found {terms.prompts}; such a round has no more than {most}"
         raise RecordFault(file, "terms.prompts", what, _BY_HAND)
     if not 0 <= terms.compass_low <= terms.compass_high <= 127:
         what = f"found {terms.compass_low} to {terms.compass_high}; keys go from 0 to 127"
@@ -245,12 +253,28 @@ def _fault(error: ValidationError, file: str, place: str = "") -> RecordFault:
         return RecordFault(file, place, f"too long ({reason})", _BY_HAND)
     if first["type"] == "value_error":  # in the words of the value itself
         return RecordFault(file, place, reason, _BY_HAND)
+    reason = _KINDS.get(first["type"], reason)
     what = f"found {_shown(first['input'])}; allowed: {reason}"
     return RecordFault(file, place or "the file", what, _BY_HAND)
+
+
+_KINDS = {  # of pydantic's complaints, in plain words
+    "int_type": "a whole number",
+    "int_from_float": "a whole number",
+    "float_type": "a number",
+    "bool_type": "true or false",
+    "string_type": "a text in quotes (string)",
+    "dict_type": "a table of values",
+    "list_type": "a list",
+    "model_type": "a table of values",
+    "finite_number": "a finite number",
+}
 
 
 def _shown(value: object) -> str:
     if value is None:
         return "nothing"
+    if isinstance(value, float):
+        return f"{round(value, 3):.10g}"
     text = json.dumps(value, ensure_ascii=False, default=str)
     return text if len(text) <= 60 else f"{text[:57]}…"

@@ -17,7 +17,8 @@ from game.rounds.events import Event
 from game.rounds.in_time import Pulse
 from game.rounds.state import CHORD_WINDOW_S, Round, play
 
-_FASTEST_PER_S = 4  # a timed round holds more prompts than anybody can read
+FASTEST_PER_S = 4
+"""Prompts that a timed round holds for each second: more than anybody can read."""
 ENDLESS_PROMPTS = 500
 """What an endless round holds: some ten minutes' reading, after which a break is due anyway."""
 ENDLESS_MISSES = 3
@@ -88,7 +89,7 @@ class Terms:
     ) -> Terms:
         """A round of so many seconds; None takes the level's own length."""
         length = level.round.seconds if seconds is None else seconds
-        prompts = length * _FASTEST_PER_S
+        prompts = length * FASTEST_PER_S
         return cls(level.id, text, seed, prompts, length, compass.low, compass.high)
 
     @classmethod
