@@ -74,7 +74,7 @@ class PromptView:
             self._engraver.prepare(_staff_alone(self.prompt), space, theme.INK)
 
     def _framed(self, prompt: Prompt) -> Prompt:
-        return replace(prompt, room=max(prompt.room, self._room))
+        return prompt if prompt.room >= self._room else replace(prompt, room=self._room)
 
     @property
     def fades(self) -> bool:
