@@ -231,8 +231,11 @@ class Loop(ABC):
 
     @property
     def keyboard_line(self) -> str:
-        names = ", ".join(sorted(self._pianos)) or _("no MIDI keyboard yet")
-        return f"{names} · MIDI: {self._ports.backend_name}"
+        names, reached = ", ".join(sorted(self._pianos)), self._ports.backend_name
+        if reached.startswith("none: "):
+            return names or _("MIDI cannot be reached here: ‘stavewise keyboards’ says why")
+        names = names or _("no MIDI keyboard yet")
+        return f"{names} · MIDI: {reached}" if reached else names
 
     @property
     def compass(self) -> Compass:

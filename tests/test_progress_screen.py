@@ -5,6 +5,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 from datetime import UTC, datetime, timedelta
+from itertools import pairwise
 
 import pygame
 import pytest
@@ -137,6 +138,35 @@ def test_a_note_on_the_staff_can_be_pointed_at(player):
     x, y = next((x, y) for x, y, n in screen._spots if n == wanted)
     player.click((x, y))
     assert line(screen)[0].startswith("F3, 4th line, bass")
+
+
+def test_the_figures_over_the_staff_stand_apart_and_are_no_smaller_than_other_words(
+    player, monkeypatch
+):
+    figures = []
+    draw = Canvas.text
+
+    def text(canvas, words, at, **how):
+        rect = draw(canvas, words, at, **how)
+        if how.get("anchor") == "midtop" and words:
+            figures.append((rect, how["size"]))
+        return rect
+
+    monkeypatch.setattr(Canvas, "text", text)
+    opened(
+        player,
+        profile_of(
+            *[(note, note) for note in ["C4", "D4", "E4", "F4", "G4", "A4", "B4", "C5", "D5", "E5"]]
+        ),
+    )
+    assert len(figures) > 40
+    assert min(size for _rect, size in figures) >= 15  # the size of the hints at the foot
+    rows = {}
+    for rect, _size in figures:
+        rows.setdefault(rect.top, set()).add((rect.left, rect.right))
+    for row in rows.values():
+        spans = sorted(row)
+        assert all(after[0] - one[1] >= 3 for one, after in pairwise(spans))
 
 
 def test_the_piano_works_it(player):

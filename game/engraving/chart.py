@@ -18,7 +18,7 @@ from game.engraving.marks import Painted
 from game.levels import Prompt, Slot
 from game.notation import KeySignature, ledger_lines
 
-COLUMN = 1.9
+COLUMN = 2.1
 """Staff spaces from one head to the next."""
 _RX, _RY, _PEN = 0.68, 0.5, 0.13
 _DOT = 0.28

@@ -37,7 +37,7 @@ class MidiPorts:
         self._chosen = chosen
         self._missing: BackendError | None = BackendError("not started")
         self._names: tuple[str, ...] = ()
-        self._reached = "none: not started"
+        self._reached = ""
         self._present: dict[tuple[str, int], str] = {}
         self._open: dict[tuple[str, int], _Keyboard] = {}
         self._lock = threading.RLock()
@@ -77,7 +77,8 @@ class MidiPorts:
 
     @property
     def backend_name(self) -> str:
-        """How MIDI is reached, such as ``rtmidi: JACK``, or ``none:`` and the reason."""
+        """How MIDI is reached, such as ``rtmidi: JACK``, or ``none:`` and the reason; empty
+        before the first look."""
         return self._reached
 
     def look(self) -> None:

@@ -55,5 +55,6 @@ def _so_far(live: LiveRound, elapsed: float) -> str:
     if terms.misses is not None:
         right = sum(result.right for result in state.results)
         left = max(0, terms.misses - state.missed)
-        return _("{n} right").format(n=right) + "   " + "×" * state.missed + "·" * left
+        marks = "×" * state.missed + "·" * left
+        return _("{n} right, misses {marks}").format(n=right, marks=marks)
     return f"{min(state.prompt + 1, terms.prompts)} / {terms.prompts}"

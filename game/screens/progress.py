@@ -206,7 +206,7 @@ class ProgressPage(Screen):
         x, y = at
         canvas.text(figure.text, (x, y), size=15, anchor="midtop")
         below = y + canvas.px(18)
-        canvas.text(note, (x, below), size=13, colour=theme.MUTED, anchor="midtop")
+        canvas.text(note, (x, below), size=15, colour=theme.MUTED, anchor="midtop")
 
     def _key(self, canvas: Canvas, room: Rect) -> None:
         px = canvas.px

@@ -1,0 +1,63 @@
+# SPDX-License-Identifier: MIT
+"""What the pages say is plain: no raw reasons of a machine, no hyphen for a minus."""
+
+from __future__ import annotations
+
+import pytest
+from builders import bar_of, key
+from player import Player
+
+from game.app import App, AppOptions
+from game.notation import Clef
+from game.reader import Misread, WrongPress, explain
+from game.reader.slope import Counting
+from game.reports.progress_words import counting_words
+from game.rounds import Terms
+from game.screens.text import misread, thousandths
+from game.screens.widgets import Canvas
+
+
+@pytest.fixture
+def player(tmp_path, monkeypatch):
+    monkeypatch.setenv("STAVEWISE_MIDI", "none")
+    app = App(AppOptions(store=str(tmp_path / "store.db"), size=(1024, 600)))
+    yield Player(app)
+    app.store.close()
+    app.sound.close()
+
+
+def test_a_machine_without_midi_is_told_in_one_sentence(player):
+    player.app._ports.look()
+    line = player.app.keyboard_line
+    assert "MIDI cannot be reached" in line
+    assert "none" not in line and "STAVEWISE" not in line
+
+
+def test_a_third_off_is_called_a_skipped_line_or_space():
+    why = explain(bar_of("F4"), 0, WrongPress(key("A4"), 1.4), median_s=1.2)
+    assert why.kind is Misread.THIRD
+    said = misread("letters", why, Clef.TREBLE)
+    assert said == "You skipped a line or space: that was A4; this is F4."
+
+
+def test_below_nothing_has_a_minus():
+    assert thousandths(-0.006) == "−6 ms"
+    assert counting_words(Counting(-6.2, -50.0, 38.0, (), 0.0, 90)).startswith(
+        "−6 ms a step (−50 to 38)"
+    )
+
+
+def test_the_marks_of_an_endless_round_are_named(player, monkeypatch):
+    player.app.greet(player.app.store.add_reader("Anna"))
+    rung = player.app.ladder.rungs[0]
+    player.app.begin(Terms.endless(rung.level, rung.text, 1, player.app.compass))
+    lines: list[str] = []
+    draw = Canvas.text
+
+    def text(canvas, words, *at, **how):
+        lines.append(words)
+        return draw(canvas, words, *at, **how)
+
+    monkeypatch.setattr(Canvas, "text", text)
+    player.look()
+    assert "0 right, misses ···" in lines
