@@ -266,8 +266,7 @@ class App(Loop):
         self.visit.notices.extend(theme.missing_fonts)
         rung = self._how.rung
         if rung is None:
-            first = not self.store.readers(include_archived=True)
-            self._show(Welcome(self) if first else Readers(self))
+            self._show(Welcome(self) if self._new_here else Readers(self))
             return
         readers = self.store.readers()
         name = "Robot" if self._how.robot else _("Reader {number}").format(number=1)
@@ -279,6 +278,13 @@ class App(Loop):
         make = Terms.counted if self._how.seconds is None else Terms.timed
         length = self._how.count if self._how.seconds is None else self._how.seconds
         self.begin(make(rung.level, rung.text, seed, length, self.compass))
+
+    @property
+    def _new_here(self) -> bool:
+        """Whether nobody reads here, and no teacher has a class here that reads without names."""
+        school = self.store.school
+        kept = self.store.readers(include_archived=True) or school.classes(include_archived=True)
+        return not (kept or school.open_heats() or school.heats())
 
     def _tour(self) -> None:
         """Pass the screens that a robot's round does not, for their pictures."""

@@ -15,6 +15,7 @@ from game.screens.school.classes import Classes
 from game.screens.school.heat_choices import Choices, HeatChoices
 from game.screens.school.heat_turns import HeatTurns
 from game.screens.school.member_page import MemberPage
+from game.screens.welcome import Welcome
 
 SIZES = [(1280, 720), (1920, 1080), (1024, 600)]
 
@@ -74,6 +75,25 @@ def test_a_class_of_numbers_keeps_no_name(teacher):
         teacher.type(pygame.K_ESCAPE)
     school = teacher.app.store.school
     assert {member.name for member in school.members(school.classes()[0].id)} == {""}
+
+
+def test_a_teacher_without_readers_starts_where_the_classes_are(teacher):
+    teacher.app.first_screen()
+    assert isinstance(teacher.screen, Welcome)
+    teacher.app.open_readers()
+    teacher.look()
+    teacher.click_on("classes")
+    teacher.click_on("new")
+    teacher.say("3b")
+    teacher.click_on("seats")
+    teacher.say("2")
+    teacher.plug("Piano")
+    teacher.begin(prompts=6)  # and the window is closed in the middle of it
+    teacher.app.first_screen()
+    teacher.look()
+    assert isinstance(teacher.screen, Readers)
+    assert "classes" in teacher.ids()
+    assert any(name.startswith("heat-") for name in teacher.ids())
 
 
 def test_who_is_archived_is_not_lost(teacher):
