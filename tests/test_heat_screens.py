@@ -541,8 +541,15 @@ def test_the_usual_view_shames_nobody(played):
     assert teacher.screen.board.marks.keys() == {3, 4, 5}
     teacher.type(pygame.K_SPACE)
     assert not {"Mia", "Ben"} & set(teacher.labels())
+    for key in (60, 62, 60):  # nor do the class's own keys show them
+        teacher.wait(2)
+        teacher.press("K1", key)
+    assert isinstance(teacher.screen, HeatResult) and teacher.screen.focus == "done"
+    assert not {"Mia", "Ben"} & set(teacher.labels())
     teacher.click_on("all")  # only when the teacher asks for it
     assert {"Mia", "Ben"} <= set(teacher.labels())
+    teacher.click_on("all")
+    assert not {"Mia", "Ben"} & set(teacher.labels())
 
 
 def test_the_class_against_its_own_best_names_nobody(played):

@@ -10,6 +10,7 @@ from game import __version__
 from game.engraving import EngravingError
 from game.heats.chain import heat_file, printed
 from game.heats.standings import Outcome, Shows, Standing, shown, standings_of
+from game.keyboards import KeyDown, KeyUp
 from game.live_heat import LiveHeat
 from game.resources import MissingResource, documents_folder
 from game.screens import theme
@@ -40,6 +41,7 @@ class HeatResult(ListPage):
         self.standings = standings_of(live.heat)
         # What was not to be seen during the heat is not thrown at the class now either.
         self._shows = live.manners.shows
+        self.focus = "done"
 
     @property
     def title(self) -> str:
@@ -56,6 +58,10 @@ class HeatResult(ListPage):
 
     def rows(self) -> list[Control]:
         found = []
+        if self.live.manners.shows is not Shows.ALL:
+            seen = self._shows is Shows.ALL
+            words = _("Hide the places") if seen else _("Show everybody's place")
+            found.append(self.row("all", words, self._all, mark="…"))
         for row in self.standings.rows if self._shows is Shows.ALL else ():
             found.append(
                 self.row(
@@ -66,8 +72,6 @@ class HeatResult(ListPage):
                     mark="" if row.place is None else f"{row.place}.",
                 )
             )
-        if self._shows is not Shows.ALL:
-            found.append(self.row("all", _("Show everybody's place"), self._all, mark="…"))
         return found
 
     def feet(self) -> list[Control]:
@@ -136,7 +140,14 @@ class HeatResult(ListPage):
         )
 
     def _all(self) -> None:
-        self._shows = Shows.ALL
+        hidden = self._shows is not Shows.ALL
+        self._shows = Shows.ALL if hidden else self.live.manners.shows
+
+    def piano(self, event: KeyDown | KeyUp) -> None:
+        """Nothing: the class still sits at the keys, and this page is the teacher's."""
+
+    def hints(self) -> list[tuple[str, str]]:
+        return [("↑ ↓ ← →", _("move")), (_("Enter"), _("choose")), (_("Esc"), _("back"))]
 
     def leave_page(self) -> None:
         self.stage.classroom.open()
