@@ -86,6 +86,11 @@ def words(teacher) -> str:
     return " ".join(teacher.screen.said()[0])
 
 
+def question(teacher) -> str:
+    """What the teacher is asked before it is done."""
+    return teacher.screen.question()
+
+
 # In turn
 
 
@@ -233,6 +238,8 @@ def test_a_redo_gives_new_notes_and_the_first_try_does_not_count(together):
     first = together.heat.chair(1).form
     together.play_out(2, "Two")
     together.type(R)
+    assert "Redo Mia?" in words(together) and not together.heat.chair(1).tries
+    together.type(R)
     chair = together.heat.chair(1)
     assert chair.to_play and len(chair.tries) == 1
     assert not all(a.looks_like(b) for a, b in zip(first, chair.form, strict=True))
@@ -270,8 +277,28 @@ def test_a_run_cut_short_counts_what_was_answered(together):
     together.start()
     together.answer_seat(1, "One")
     together.type(C)
+    assert "for all?" in words(together) and together.heat.phase is Phase.RUNNING
+    together.type(C)
     assert together.heat.phase is Phase.WAITING
     assert len(together.round(1).results) == 1
+
+
+def test_a_question_is_taken_back_by_another_key_and_by_another_seat(together):
+    together.start()
+    together.answer_seat(1, "One")
+    together.type(C, pygame.K_ESCAPE, C)  # escape answers no
+    assert together.heat.phase is Phase.RUNNING and together.heat.paused is None
+    together.type(R, pygame.K_RIGHT, R, pygame.K_LEFT)
+    assert not question(together)
+    assert not together.heat.chair(1).tries and not together.heat.chair(2).tries
+
+
+def test_a_redo_names_the_chosen_reader_not_the_one_who_is_called(in_turn):
+    ready(in_turn)
+    in_turn.play_out(1, "Piano")
+    in_turn.pass_time(1)
+    in_turn.type(pygame.K_LEFT, R)
+    assert in_turn.heat.turn == 2 and "Redo Mia?" in words(in_turn)
 
 
 def test_an_end_before_all_have_played_is_asked_twice(in_turn):
@@ -500,7 +527,7 @@ def test_a_file_that_cannot_be_written_is_told(in_turn, tmp_path):
     (tmp_path / "documents").write_text("no folder", encoding="utf-8")
     ready(in_turn)
     in_turn.answer_seat(1, "Piano")
-    in_turn.type(C, Q, Q)
+    in_turn.type(C, C, Q, Q)
     in_turn.click_on("export")
     assert "cannot be written" in in_turn.screen.note
 

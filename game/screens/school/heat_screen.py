@@ -56,7 +56,7 @@ class HeatScreen(Screen):
         self.pause_reason = ""
         self._counted: int | None = None  # the last second of the count-in that sounded
         self._beats: dict[int, int] = {}
-        self._asks_end = False
+        self._asks: tuple[str, int] | None = None  # what is asked twice, and the seat chosen then
         self._board: tuple[object, Board] | None = None
         self.rooms: dict[int, tuple[int, int]] = {}  # seat -> where its staff is drawn, pixels
         self._prepares = False
@@ -91,7 +91,10 @@ class HeatScreen(Screen):
 
     def feed(self, event: HeatEvent) -> HeatStep:
         """Take in an event, and follow what it did."""
+        phase = self.live.heat.phase
         done = self.live.feed(event)
+        if done.heat.phase is not phase:
+            self._asks = None  # it was asked of what is over
         number = done.seat
         if number in self.staves:
             self.staves[number].worth(done)
@@ -214,14 +217,16 @@ class HeatScreen(Screen):
         if heat.turn is not None:
             found.append(Does(_("Next"), "N", self.next_turn))
         out = self.chair(self.chosen).disqualified
-        found.append(Does(_("Redo"), "R", self.redo))
+        redo = _("Sure? Redo") if self._asked("R") else _("Redo")
+        found.append(Does(redo, "R", self.redo))
         found.append(Does(_("Counts again") if out else _("Not counted"), "X", self.disqualify))
         found.append(Does(_("Late"), "+", self.join))
         if heat.phase in (Phase.RUNNING, Phase.COUNT_IN):
-            found.append(Does(_("Cut short"), "C", self.cut))
+            cut = _("Sure? Cut short") if self._asked("C") else _("Cut short")
+            found.append(Does(cut, "C", self.cut))
             return found
         if not heat.done:
-            sure = _("Sure? End it") if self._asks_end else _("Results")
+            sure = _("Sure? End it") if self._asked("Q") else _("Results")
             found.append(Does(sure, "Q", self.results))
         return [*found, Does(_("Leave"), "Esc", self.back)]
 
@@ -235,9 +240,18 @@ class HeatScreen(Screen):
             return Does(_("Results"), _("Space"), self.results)
         return Does(_("Start"), _("Space"), self.start)
 
+    def _asked(self, key: str) -> bool:
+        """Whether the next press of a key does what cannot be taken back, for this seat."""
+        return self._asks == (key, self.chosen)
+
+    def _sure(self, key: str) -> bool:
+        """Whether this is the second press of such a key; the first one only asks."""
+        sure = self._asked(key)
+        self._asks = None if sure else (key, self.chosen)
+        return sure
+
     def start(self) -> None:
         """Count in."""
-        self._asks_end = False
         self.feed(CountIn(self.heat_time))
 
     def pause(self, reason: str = "") -> None:
@@ -259,7 +273,10 @@ class HeatScreen(Screen):
         self.chosen = self.live.heat.turn or self.chosen
 
     def redo(self) -> None:
-        """The chosen seat plays again, on new notes."""
+        """The chosen seat plays again, on new notes; asked twice where a try would be lost."""
+        chair = self.chair(self.chosen)
+        if chair.round is not None and not self._sure("R"):
+            return
         self.feed(Redo(self.heat_time, self.chosen))
 
     def disqualify(self) -> None:
@@ -282,14 +299,15 @@ class HeatScreen(Screen):
         self.feed(Join(self.heat_time, seat))
 
     def cut(self) -> None:
-        """The run ends here for everybody."""
+        """The run ends here for everybody; asked twice."""
+        if not self._sure("C"):
+            return
         self.feed(Stop(self.heat_time))
         self.pause_reason = ""
 
     def results(self) -> None:
         """Close the heat, and show how it came out; asked twice while somebody has to play."""
-        if not self.live.heat.done and not self._asks_end:
-            self._asks_end = True
+        if not self.live.heat.done and not self._sure("Q"):
             return
         self.feed(End(self.heat_time))
         self.live.keep()
@@ -298,8 +316,8 @@ class HeatScreen(Screen):
     def back(self) -> None:
         """Escape stops the clock; then it leaves, and the heat is offered again."""
         heat = self.live.heat
-        if self._asks_end:
-            self._asks_end = False
+        if self._asks is not None:
+            self._asks = None
         elif heat.phase in (Phase.RUNNING, Phase.COUNT_IN) and heat.paused is None:
             self.pause()
         else:
@@ -322,6 +340,8 @@ class HeatScreen(Screen):
             self.does[0].act()
         elif not late:
             name = KEYS.get(event.key)
+            if self._asks is not None and self._asks[0] != name:
+                self._asks = None
             for one in self.does[1:]:
                 if one.key == name:
                     one.act()
@@ -358,6 +378,9 @@ class HeatScreen(Screen):
         heat = self.live.heat
         if self.late.choosing:
             return (_("Late: {name}").format(name=self.late.title),), False
+        question = self.question()
+        if question:
+            return (question,), True
         if heat.paused is not None:
             return (self.pause_reason or _("Paused"),), bool(self.pause_reason)
         if self.board.parts:
@@ -366,6 +389,18 @@ class HeatScreen(Screen):
         words = plural("{n} prompt each", "{n} prompts each", setup.prompts or 0)
         length = _("{n} seconds").format(n=setup.seconds) if setup.seconds else words
         return (setup.level_title, length.format(n=setup.prompts)), False
+
+    def question(self) -> str:
+        """What is asked before it is done; empty where nothing is."""
+        if self._asked("R"):
+            name = self.chair(self.chosen).seat.title
+            return _("Redo {name}? R again: this try is lost").format(name=name)
+        if self._asked("C"):
+            turn = self.live.heat.turn
+            if turn is None:
+                return _("End this run for all? C again")
+            return _("End {name}'s run? C again").format(name=self.chair(turn).seat.title)
+        return ""
 
     def foot(self, canvas: Canvas) -> None:
         """The teacher's line."""

@@ -113,7 +113,7 @@ class HeatTurns(HeatScreen):
         chair = self.chair(self.turn)
         reading = self.staff.moment in (Moment.READING, Moment.SETTLING)
         parts, alarm = self.said()
-        if reading and heat.paused is None and not self.late.choosing:
+        if reading and heat.paused is None and not self.late.choosing and not self.question():
             parts = (chair.seat.title,)
         verdict = self.staff.last if reading and heat.paused is None else None
         strip(canvas, self.clock_words(), parts, alarm=alarm, verdict=verdict)
