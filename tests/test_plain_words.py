@@ -3,6 +3,7 @@
 
 from __future__ import annotations
 
+import pygame
 import pytest
 from builders import bar_of, key
 from player import Player
@@ -13,6 +14,7 @@ from game.reader import Misread, WrongPress, explain
 from game.reader.slope import Counting
 from game.reports.progress_words import counting_words
 from game.rounds import Terms
+from game.screens.play import Play
 from game.screens.text import misread, thousandths
 from game.screens.widgets import Canvas
 
@@ -61,3 +63,26 @@ def test_the_marks_of_an_endless_round_are_named(player, monkeypatch):
     monkeypatch.setattr(Canvas, "text", text)
     player.look()
     assert "0 right, misses ···" in lines
+
+
+def test_the_result_says_what_a_note_was_taken_for(player, monkeypatch):
+    player.app.greet(player.app.store.add_reader("Anna"))
+    rung = player.app.ladder.find("treble-staff")
+    player.app.begin(Terms.counted(rung.level, rung.text, 4, 2, player.app.compass))
+    player.look()
+    player.type(pygame.K_SPACE)
+    player.wait(1.0)
+    player.piano(player.right_keys()[0] + 12)  # an octave too high
+    while isinstance(player.screen, Play):
+        player.wait(1.0)
+        player.answer()
+    lines: list[str] = []
+    draw = Canvas.text
+
+    def text(canvas, words, *at, **how):
+        lines.append(words)
+        return draw(canvas, words, *at, **how)
+
+    monkeypatch.setattr(Canvas, "text", text)
+    player.look()
+    assert Misread.OCTAVE.value in lines

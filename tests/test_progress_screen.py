@@ -153,12 +153,8 @@ def test_the_figures_over_the_staff_stand_apart_and_are_no_smaller_than_other_wo
         return rect
 
     monkeypatch.setattr(Canvas, "text", text)
-    opened(
-        player,
-        profile_of(
-            *[(note, note) for note in ["C4", "D4", "E4", "F4", "G4", "A4", "B4", "C5", "D5", "E5"]]
-        ),
-    )
+    notes = [f"{letter}{octave}" for octave in (4, 5) for letter in "CDEFG"]
+    opened(player, profile_of(*[(note, note) for note in notes]))
     assert len(figures) > 40
     assert min(size for _rect, size in figures) >= 15  # the size of the hints at the foot
     rows = {}

@@ -16,6 +16,7 @@ from game.screens import theme
 from game.screens.prompt_view import ghost_in, nearest_note
 from game.screens.screen import Screen
 from game.screens.text import _, note_name, plural, seconds, thousandths
+from game.screens.why import why_missed
 from game.screens.widgets import Canvas, Control, Rect
 from game.store import Best, LiveRound, StoreError
 
@@ -42,6 +43,7 @@ class Result(Screen):
         self._compared = compared
         self._score = live.round.score
         self._missed = [item for item in live.round.results if not item.right]
+        self._why = {id(item): why_missed(stage, live.round, item) for item in self._missed}
         self._page = 0
         self._pages = 1
         self._break_due = stage.visit.read_s >= BREAK_AFTER_S
@@ -281,6 +283,11 @@ class Result(Screen):
         if played is not None and played not in item.expected:
             nearest = nearest_note(notes, played)
             missed, ghosts = (nearest,), (ghost_in(prompt, nearest, played),)
+        why = self._why[id(item)]
+        if why:
+            at = (rect.x + px(12), rect.bottom - px(29))
+            canvas.text(why, at, size=16, colour=theme.MUTED, width=rect.width - px(24))
+            rect = Rect(rect.x, rect.y, rect.width, rect.height - px(22))
         room = Rect(rect.x, rect.y + px(4), rect.width, rect.height - px(56))
         marks = tuple(Mark(note.id, "wrong", theme.WRONG) for note in missed)
         canvas.sample(self.stage.engraver, prompt, room, marks, ghosts)
