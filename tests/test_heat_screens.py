@@ -17,6 +17,7 @@ from game.heats.standings import Shows, standings_of
 from game.rounds import Verdict
 from game.screens import theme
 from game.screens.readers import Readers
+from game.screens.school.class_page import ClassPage
 from game.screens.school.classes import Classes
 from game.screens.school.heat_board import board, podium
 from game.screens.school.heat_choices import HeatChoices
@@ -24,6 +25,7 @@ from game.screens.school.heat_papers import RESULT, RESULT_PDF, SLIPS, TABLE, he
 from game.screens.school.heat_result import HeatResult
 from game.screens.school.heat_together import HeatTogether
 from game.screens.school.heat_turns import HeatTurns
+from game.screens.school.past_heats import PastHeats
 from game.screens.school.seat_keys import SeatKeys
 from game.screens.school.seat_staff import Moment
 from game.screens.school.seat_tile import LEAST_TEXT, draw_verdict
@@ -586,7 +588,6 @@ def test_the_class_against_its_own_best_names_nobody(played):
     mean = standings_of(teacher.heat).mean
     teacher.type(pygame.K_SPACE)
     teacher.click_on("done")
-    teacher.click_on(next(name for name in teacher.ids() if name.startswith("class-")))
     teacher.click_on("start")
     teacher.click_on("on")
     assert teacher.screen._manners.best == pytest.approx(mean)
@@ -787,7 +788,6 @@ def test_the_heat_before_is_found_for_the_change(in_turn):
     first = in_turn.screen.live
     assert heat_before(first) is None
     in_turn.click_on("done")
-    in_turn.click_on(next(name for name in in_turn.ids() if name.startswith("class-")))
     in_turn.click_on("start")
     in_turn.click_on("on")
     heat(in_turn)
@@ -848,3 +848,44 @@ def test_a_heat_that_another_window_went_on_with_is_not_written_over(together, t
         assert other.app.store.school.heat(other.live.name).entries == kept
     finally:
         other.app.store.close()
+
+
+def test_an_ended_heat_is_found_again_at_its_class(in_turn, tmp_path):
+    for number in (1, 2, 3):
+        ready(in_turn)
+        in_turn.play_out(number, "Piano")
+        in_turn.pass_time(1)
+    in_turn.type(pygame.K_SPACE)
+    first, chain = in_turn.screen.standings, in_turn.live.chain
+    in_turn.click_on("done")
+    assert isinstance(in_turn.screen, ClassPage)
+    in_turn.click_on("past")
+    (heat,) = (name for name in in_turn.ids() if name.startswith("heat-"))
+    in_turn.click_on(heat)
+    assert isinstance(in_turn.screen, HeatResult)
+    assert (in_turn.screen.standings, in_turn.live.chain) == (first, chain)
+    in_turn.click_on("export")
+    in_turn.click_on("page")
+    kept = {path.name for path in (tmp_path / "documents" / "Stavewise").rglob("*")}
+    assert {RESULT, SLIPS, TABLE} <= kept
+    assert any(name.endswith(".heat.json") for name in kept)
+    in_turn.type(pygame.K_ESCAPE)
+    assert isinstance(in_turn.screen, PastHeats)
+    in_turn.type(pygame.K_ESCAPE)
+    assert isinstance(in_turn.screen, ClassPage)
+
+
+def test_a_class_without_a_heat_says_so_and_a_damaged_one_is_told(teacher):
+    from datetime import UTC, datetime
+
+    teacher.new_class("3b", "Mia")
+    teacher.click_on("past")
+    assert teacher.ids() == ["back"]
+    teacher.click_on("back")
+    school = teacher.app.store.school
+    (one,) = school.classes()
+    school.begin_heat("broken", {"level": 3}, datetime.now(UTC), one.id)
+    school.finish_heat("broken", {})
+    teacher.click_on("past")
+    teacher.click_on("heat-broken")
+    assert "cannot be shown" in teacher.screen.note

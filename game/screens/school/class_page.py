@@ -14,6 +14,7 @@ from game.screens.school.files import is_list, read_roster, unused_path
 from game.screens.school.heat_choices import HeatChoices
 from game.screens.school.list_page import Field, ListPage
 from game.screens.school.member_page import MemberPage
+from game.screens.school.past_heats import PastHeats
 from game.screens.text import _, plural
 from game.screens.widgets import Control
 from game.store import Member, SchoolClass, StoreError
@@ -85,6 +86,7 @@ class ClassPage(ListPage):
         items = [
             self.row("add", _("Add names"), self._ask_names, mark="+"),
             self.row("seats", _("Add numbered seats"), self._ask_seats, mark="+"),
+            self.row("past", _("Past heats"), self._past),
             self.row("rename", _("Rename the class"), self._ask_class),
             self.row("export", _("Save as CSV"), self.export),
         ]
@@ -115,6 +117,9 @@ class ClassPage(ListPage):
 
     def _start(self) -> None:
         self.stage.show(HeatChoices(self.stage, self.one, self.here))
+
+    def _past(self) -> None:
+        self.stage.show(PastHeats(self.stage, self.one))
 
     # What changes the class
 

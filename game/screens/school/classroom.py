@@ -20,6 +20,7 @@ from game.screens.school.heat_papers import write_papers
 from game.screens.school.heat_result import HeatResult
 from game.screens.school.heat_together import HeatTogether
 from game.screens.school.heat_turns import HeatTurns
+from game.screens.screen import Screen
 from game.screens.text import _
 from game.store import KeptHeat, SchoolClass, StoreError
 
@@ -51,6 +52,19 @@ class Classroom:
     def open_class(self, one: SchoolClass) -> None:
         """Go to a class."""
         self._stage.show(ClassPage(self._stage, one))
+
+    def leave_heat(self, live: LiveHeat) -> None:
+        """From a heat back to its class; to the classes where it has none that can be read."""
+        try:
+            classes = self._stage.store.school.classes(include_archived=True)
+        except StoreError as error:
+            self.open(str(error))
+            return
+        one = next((one for one in classes if one.id == live.class_id), None)
+        if one is None:
+            self.open()
+        else:
+            self.open_class(one)
 
     def unfinished(self) -> tuple[KeptHeat, ...]:
         """The heats that were broken off, newest first; none where the store cannot be read."""
@@ -106,6 +120,18 @@ class Classroom:
             }
         )
         self._stage.show(HeatResult(self._stage, live))
+
+    def review(self, kept: KeptHeat, behind: Screen) -> str:
+        """Show the result of an ended heat again; a complaint where it cannot be."""
+        school = self._stage.store.school
+        try:
+            live = LiveHeat.resume(school.heat(kept.uuid), school, self._stage.now())
+        except StoreError as error:
+            return str(error)
+        except (LevelFaults, EmptyPool, ValueError) as error:
+            return _("This heat cannot be shown: {why}").format(why=error)
+        self._stage.show(HeatResult(self._stage, live, behind))
+        return ""
 
     def keep_results(self, live: LiveHeat) -> Path:
         """Write the pages of a heat to look at and to print; the folder that they are in.

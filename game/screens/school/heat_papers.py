@@ -77,8 +77,8 @@ def write_papers(
 
 
 def heat_before(live: LiveHeat) -> Heat | None:
-    """The class's last finished heat of the same kind on the same level; None for none that can
-    be read."""
+    """The class's last finished heat before this one, of the same kind on the same level; None for
+    none that can be read."""
     if live.class_id is None:
         return None
     try:
@@ -88,7 +88,7 @@ def heat_before(live: LiveHeat) -> Heat | None:
                 live.setup.level_id,
                 live.setup.kind,
             )
-            if same and one.uuid != live.name:
+            if same and one.started < live.began:
                 lines = live.school.heat(one.uuid).entries
                 events = [event_from_json(json.loads(entry.line)) for entry in lines]
                 return play(HeatSetup.from_json(one.setup), events)

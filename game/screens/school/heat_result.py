@@ -18,6 +18,7 @@ from game.screens.school.files import unused_path
 from game.screens.school.heat_board import podium
 from game.screens.school.list_page import ListPage
 from game.screens.school.seat_tile import LEAST_TEXT
+from game.screens.screen import Screen
 from game.screens.text import _, seconds
 from game.screens.widgets import Canvas, Control, Rect
 
@@ -35,9 +36,9 @@ class HeatResult(ListPage):
     name = "heat-result"
     narrow = 840
 
-    def __init__(self, stage: Stage, live: LiveHeat) -> None:
+    def __init__(self, stage: Stage, live: LiveHeat, behind: Screen | None = None) -> None:
         super().__init__(stage)
-        self.live = live
+        self.live, self._behind = live, behind
         self.standings = standings_of(live.heat)
         # What was not to be seen during the heat is not thrown at the class now either.
         self._shows = live.manners.shows
@@ -150,7 +151,10 @@ class HeatResult(ListPage):
         return [("↑ ↓ ← →", _("move")), (_("Enter"), _("choose")), (_("Esc"), _("back"))]
 
     def leave_page(self) -> None:
-        self.stage.classroom.open()
+        if self._behind is None:
+            self.stage.classroom.leave_heat(self.live)
+        else:
+            self.stage.show(self._behind)
 
     def _page(self) -> None:
         """The pages to look at and to print."""

@@ -1,0 +1,80 @@
+# SPDX-License-Identifier: MIT
+"""The heats that a class has ended: each opens its result again."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from functools import partial
+from typing import TYPE_CHECKING
+
+from game.heats import Manner
+from game.screens.school.list_page import ListPage
+from game.screens.text import _, plural
+from game.screens.widgets import Control
+from game.store import KeptHeat, SchoolClass, StoreError
+
+if TYPE_CHECKING:
+    from game.screens.stage import Stage
+
+
+class PastHeats(ListPage):
+    """Stateful: the ended heats of a class, newest first."""
+
+    name = "past-heats"
+    narrow = 1000
+    empty = _("No heat of this class has ended yet.")
+
+    def __init__(self, stage: Stage, one: SchoolClass) -> None:
+        super().__init__(stage)
+        self._class = one
+        self._heats: tuple[KeptHeat, ...] = ()
+
+    def enter(self) -> None:
+        try:
+            self._heats = self.stage.store.school.heats(self._class.id)
+        except StoreError as error:
+            self.say(str(error))
+
+    @property
+    def title(self) -> str:
+        return _("Past heats of {name}").format(name=self._class.name)
+
+    @property
+    def below_title(self) -> str:
+        return _("Choose one for its places, its pages and its heat file.")
+
+    def rows(self) -> list[Control]:
+        return [
+            self.row(f"heat-{heat.uuid}", _when_what(heat), partial(self._open, heat), _how(heat))
+            for heat in self._heats
+        ]
+
+    def feet(self) -> list[Control]:
+        return [self.button("back", _("Back"), self.back)]
+
+    def leave_page(self) -> None:
+        self.stage.classroom.open_class(self._class)
+
+    def _open(self, heat: KeptHeat) -> None:
+        complaint = self.stage.classroom.review(heat, self)
+        if complaint:
+            self.say(complaint)
+
+
+def _when_what(heat: KeptHeat) -> str:
+    level = heat.setup.get("level")
+    title = level.get("title") if isinstance(level, Mapping) else None
+    when = heat.started.astimezone().strftime("%d.%m.%Y %H:%M")
+    return f"{when} · {title or _('a heat')}"
+
+
+def _how(heat: KeptHeat) -> str:
+    """The manner and the length."""
+    prompts, seconds = heat.setup.get("prompts"), heat.setup.get("seconds")
+    together = heat.setup.get("manner") == Manner.TOGETHER
+    parts = [_("together") if together else _("in turn")]
+    if isinstance(prompts, int):
+        parts.append(plural("{n} prompt", "{n} prompts", prompts).format(n=prompts))
+    elif isinstance(seconds, int):
+        parts.append(_("{n} seconds").format(n=seconds))
+    return ", ".join(parts)
