@@ -83,6 +83,13 @@ def test_by_the_computer_keyboard_alone(player):
     reads_on(player, letter)
 
 
+@pytest.mark.parametrize("key", [pygame.K_RETURN, pygame.K_SPACE])
+def test_enter_and_space_lead_on_too(player, key):
+    pass_time(player, GLANCE)
+    player.type(key)
+    reads_on(player, player.piano)
+
+
 def down(player: Player, key: int) -> None:
     player.app._from_queue(KeyDown(player.clock, key, 70, "piano"))
     player.app._from_queue(KeyUp(player.clock, key, "piano"))

@@ -17,6 +17,7 @@ from game.screens.play import SETTLE_S, Phase, Play
 from game.screens.result import Result
 from game.screens.screen import HANDS_OFF_S
 from game.screens.welcome import Welcome
+from game.screens.widgets import Canvas
 
 
 @pytest.fixture
@@ -152,3 +153,27 @@ def test_the_piano_stays_where_it_is_from_the_first_page_to_the_first_round(play
     player.wait(1.0)
     assert isinstance(player.screen, Play)
     assert [player.screen._piano.rect_of(key) for key in range(48, 85)] == before
+
+
+def told(player: Player, monkeypatch) -> dict[str, str]:
+    """The keys that the foot of the page names, with what they do, a piano being there."""
+    player.app._from_queue(Connected(player.clock, "Piano"))
+    pairs: list[tuple[str, str]] = []
+    monkeypatch.setattr(Canvas, "hints", lambda self, some, message="": pairs.extend(some))
+    player.look()
+    return dict(pairs)
+
+
+def test_the_keys_of_a_replay_are_told_beside_those_of_a_piano(player, monkeypatch):
+    to_result(player)
+    player.click_on("replay")
+    assert {"C4", "Space", "M", "← →", "Esc"} <= set(told(player, monkeypatch))
+
+
+def test_a_pause_tells_that_escape_goes_on(player, monkeypatch):
+    begin(player)
+    player.type(pygame.K_ESCAPE)
+    keys = told(player, monkeypatch)
+    assert keys["Esc"] == keys["G3"] == "go on"
+    player.type(pygame.K_ESCAPE)
+    assert player.screen.phase is Phase.READING

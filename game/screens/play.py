@@ -319,6 +319,10 @@ class Play(Screen):
 
     _waiting_for_keyboard = False
 
+    @property
+    def back_says(self) -> str:
+        return _("go on")
+
     def back(self) -> None:
         if self.phase is Phase.PAUSED:
             self.resume()

@@ -153,9 +153,8 @@ class ReplayScreen(Screen):
         canvas.hints(self._hints(), message=self._legend())
 
     def _hints(self) -> list[tuple[str, str]]:
-        if self.stage.piano_connected:
-            return self.menu_hints()
         return [
+            *self.piano_hints(),
             (_("Space"), _("pause")),
             ("← →", _("prompt")),
             ("↑ ↓", _("speed")),

@@ -160,20 +160,30 @@ class Screen:
         """A keyboard was plugged in, or pulled."""
 
     def menu_hints(self) -> list[tuple[str, str]]:
-        """The keys that work this menu, for the foot of the page."""
-        if self.stage.piano_connected:
-            names = self.stage.name_key
-            return [
-                (_("On the piano:"), ""),
-                (names(PIANO_YES), _("yes")),
-                (names(PIANO_AFTER), _("next")),
-                (names(PIANO_BEFORE), _("previous")),
-                (names(PIANO_BACK), _("back")),
-            ]
+        """The keys that work this menu, for the foot of the page; a piano's come first."""
         return [
+            *self.piano_hints(),
             ("↑ ↓ ← →", _("move")),
             (_("Enter"), _("choose")),
-            (_("Esc"), _("back")),
+            (_("Esc"), self.back_says),
+        ]
+
+    @property
+    def back_says(self) -> str:
+        """What Escape, and G3 on the piano, do, in a word."""
+        return _("back")
+
+    def piano_hints(self) -> list[tuple[str, str]]:
+        """The keys of the piano that work every menu, where there is one."""
+        if not self.stage.piano_connected:
+            return []
+        names = self.stage.name_key
+        return [
+            (_("On the piano:"), ""),
+            (names(PIANO_YES), _("yes")),
+            (names(PIANO_AFTER), _("next")),
+            (names(PIANO_BEFORE), _("previous")),
+            (names(PIANO_BACK), self.back_says),
         ]
 
     def _choose(self, control: Control) -> None:

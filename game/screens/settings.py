@@ -88,8 +88,7 @@ class Settings(Screen):
             anchor="midleft",
         )
         hints = self.menu_hints()
-        if not self.stage.piano_connected:
-            hints[:1] = [("↑ ↓", _("move")), ("← →", _("change"))]
+        hints[-3:-2] = [("↑ ↓", _("move")), ("← →", _("change"))]
         canvas.hints(hints, message=self.stage.keyboard_line)
 
     def _change(self, name: str, by: int) -> None:

@@ -177,6 +177,9 @@ class Welcome(Screen):
             self._by_menu = True  # the first of them shows where the focus is
         elif event.key == pygame.K_ESCAPE or self._by_menu:
             super().key(event)
+        elif event.key in (pygame.K_RETURN, pygame.K_KP_ENTER, pygame.K_SPACE):
+            self.stage.press(MIDDLE_C, 80)  # whoever has no piano at hand is led on as well
+            self.stage.release(MIDDLE_C)
 
     def back(self) -> None:
         self.stage.quit()
