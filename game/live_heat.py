@@ -6,6 +6,7 @@ from __future__ import annotations
 import json
 import uuid
 from collections.abc import Mapping
+from contextlib import suppress
 from dataclasses import asdict, dataclass, replace
 from datetime import UTC, datetime
 from typing import Any
@@ -25,7 +26,9 @@ from game.heats import (
 from game.heats.chain import hash_after, hash_of_line, line
 from game.heats.standings import Shows
 from game.rounds import Pause, Tick
-from game.store import HeatEntry, KeptHeat, School
+from game.store import HeatEntry, HeatTaken, KeptHeat, School
+
+_SILENT_S = 5.0  # of the clock, the most that is lost when the process is killed
 
 
 @dataclass(frozen=True)
@@ -130,9 +133,9 @@ class LiveHeat:
         return max(0.0, now - self._zero)
 
     def feed(self, event: HeatEvent) -> HeatStep:
-        """Take in an event; a tick that changed nothing is forgotten."""
+        """Take in an event; of the ticks that changed nothing, one is kept now and then."""
         done = step(self.heat, event)
-        if isinstance(event, Tick) and done.heat is self.heat:
+        if isinstance(event, Tick) and done.heat is self.heat and not self._silent(event.t):
             return done
         self.heat = done.heat
         self.events.append(event)
@@ -143,6 +146,26 @@ class LiveHeat:
         self._unkept.append(HeatEntry(self._lines, text, self.chain))
         self._lines += 1
         return done
+
+    def _silent(self, t: float) -> bool:
+        """Whether the clock has run so long without a line that a kill would turn it back."""
+        return self._runs and t - self.events[-1].t >= _SILENT_S
+
+    @property
+    def _runs(self) -> bool:
+        return self.heat.phase is Phase.RUNNING and self.heat.paused is None
+
+    def leave(self, now: float) -> None:
+        """The window goes on to something else, or is closed: the clock stops here.
+
+        Raises:
+            StoreError: what came before could not be written.
+        """
+        self.keep()
+        if self._runs:
+            self.feed(Pause(self.time(now)))
+            with suppress(HeatTaken):  # then the clock is another window's
+                self.keep()
 
     def keep(self) -> None:
         """Write what came since the last time; what cannot be written now waits in the store."""

@@ -88,6 +88,7 @@ class Loop(ABC):
                 self._ports.start()
             self.first_screen()
             self._loop()
+            self.screen.leave()
             return 0
         finally:
             self._ports.close()

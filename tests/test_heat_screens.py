@@ -845,6 +845,7 @@ def test_a_heat_that_another_window_went_on_with_is_not_written_over(together, t
         kept = other.app.store.school.heat(other.live.name).entries
         with pytest.raises(StoreError):  # the loop tells it and goes to the start page
             together.press("One", 31)
+        together.app.open_readers()
         assert other.app.store.school.heat(other.live.name).entries == kept
     finally:
         other.app.store.close()
@@ -889,3 +890,24 @@ def test_a_class_without_a_heat_says_so_and_a_damaged_one_is_told(teacher):
     teacher.click_on("past")
     teacher.click_on("heat-broken")
     assert "cannot be shown" in teacher.screen.note
+
+
+@pytest.mark.parametrize(("killed", "lost"), [(True, 5.5), (False, 0.1)])
+def test_the_clock_is_not_turned_back_by_a_closed_window(teacher, tmp_path, killed, lost):
+    teacher.plug("One")
+    teacher.new_class("3b", "Mia")
+    teacher.begin(Manner.TOGETHER, prompts=None, seconds=60)
+    teacher.press("One", 60)
+    teacher.click_on("begin")
+    teacher.start()
+    teacher.pass_time(23)  # and nobody presses anything
+    left = teacher.heat.left(teacher.screen.heat_time)
+    if not killed:
+        teacher.screen.leave()  # as the closed window does
+    again = reopened(tmp_path, teacher, "One")
+    try:
+        again.click_on(next(name for name in again.ids() if name.startswith("heat-")))
+        assert again.heat.paused is not None
+        assert left - 0.1 <= again.heat.left(again.screen.heat_time) <= left + lost
+    finally:
+        again.app.store.close()

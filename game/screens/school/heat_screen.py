@@ -62,7 +62,7 @@ class HeatScreen(Screen):
         self._prepares = False
 
     def leave(self) -> None:
-        self.live.keep()
+        self.live.leave(self.stage.now())
 
     @property
     def shows_focus(self) -> bool:
