@@ -88,6 +88,9 @@ class Placing(Play):
         if self._octaves.tells:  # of the keyboard, and nothing of the reader
             self._search = self._before_run
         self.stage.searched(self._search, self.live.round)
+        if self._octaves.length >= self._search.most:  # the line said what is to be done first
+            self.end()
+            return
         if self._search.done:
             self.phase = Phase.ENDED
             self.stage.open_placed(self._search.rung)
