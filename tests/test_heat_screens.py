@@ -24,7 +24,7 @@ from game.screens.school.heat_choices import HeatChoices
 from game.screens.school.heat_papers import RESULT, RESULT_PDF, SLIPS, TABLE, heat_before
 from game.screens.school.heat_result import HeatResult
 from game.screens.school.heat_together import HeatTogether
-from game.screens.school.heat_turns import HeatTurns
+from game.screens.school.heat_turns import REST_S, HeatTurns
 from game.screens.school.past_heats import PastHeats
 from game.screens.school.seat_keys import SeatKeys
 from game.screens.school.seat_staff import Moment
@@ -79,6 +79,7 @@ def together(teacher):
 
 def ready(teacher) -> None:
     """The reader whose turn it is plays middle C, and is counted in."""
+    teacher.wait(REST_S)  # whoever played before has let go
     teacher.press("Piano", 60)
     teacher.pass_time(3.2)
 
@@ -184,6 +185,20 @@ def test_the_last_answer_ends_in_view_before_the_next_name(in_turn):
     assert in_turn.screen.staves[1].moment is Moment.SETTLING
     in_turn.pass_time(0.5)
     assert in_turn.heat.turn == 2
+
+
+def test_who_has_played_does_not_count_the_next_one_in(in_turn):
+    ready(in_turn)
+    in_turn.play_out(1, "Piano")
+    assert in_turn.heat.turn == 2
+    for _press in range(4):  # hands that play on
+        in_turn.wait(0.4)
+        in_turn.press("Piano", 60)
+    in_turn.wait(1)
+    assert in_turn.heat.phase is Phase.WAITING and not in_turn.heat.chair(2).ready
+    in_turn.press("Piano", 60)
+    in_turn.settle()
+    assert in_turn.heat.phase is Phase.COUNT_IN
 
 
 def test_without_a_keyboard_the_computers_letters_play(teacher):

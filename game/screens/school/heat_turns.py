@@ -4,7 +4,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from math import floor
+from math import floor, inf
 from typing import TYPE_CHECKING
 
 import pygame
@@ -28,6 +28,9 @@ if TYPE_CHECKING:
 
 _NAME, _SMALLEST_NAME = 120, 60
 _PIANO = 96
+
+REST_S = 2.0
+"""After a turn, keys are nobody's for so long: hands that still play do not count the next in."""
 
 
 class HeatTurns(HeatScreen):
@@ -62,6 +65,8 @@ class HeatTurns(HeatScreen):
     # What happens
 
     def pressed(self, event: KeyDown) -> None:
+        if self._rests(event.t):
+            return
         t = self.live.time(event.t)
         self.feed(SeatPress(t, None, event.key, event.velocity, event.keyboard))
 
@@ -85,10 +90,26 @@ class HeatTurns(HeatScreen):
         # Once a try: where the teacher goes back to somebody, they stay there.
         if played and heat.to_play and self._passed_on != (self.turn, chair.attempt):
             self._passed_on = self.turn, chair.attempt
+            self._played, self._rests_until = chair.seat.title, now + REST_S
             self.feed(NextSeat(self.live.time(now)))
             self.chosen = self.turn
 
     _passed_on: tuple[int, int] | None = None
+    _played, _rests_until = "", -inf  # who had the turn before, and when keys count again
+
+    def _rests(self, now: float) -> bool:
+        return now < self._rests_until
+
+    def next_turn(self) -> None:
+        super().next_turn()
+        self._rests_until = -inf
+
+    def wait(self, now: float) -> float | None:
+        waits = super().wait(now)
+        if not self._rests(now):
+            return waits
+        left = self._rests_until - now
+        return left if waits is None else min(waits, left)
 
     def keyboards_changed(self, connected: bool, label: str) -> None:
         self.plays_letters = not self.stage.piano_connected
@@ -144,6 +165,8 @@ class HeatTurns(HeatScreen):
             below = _("Has played")
         elif heat.phase is Phase.COUNT_IN:
             above, below = "", " "
+        elif self._rests(self.stage.now()):
+            below = _("{name}: done").format(name=self._played)
         else:
             name = self.stage.name_key(60)
             below = _("Play middle C ({name}) when you are ready").format(name=name)
