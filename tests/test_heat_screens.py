@@ -283,6 +283,25 @@ def test_somebody_late_joins_together_by_playing_a_key(together):
     assert len(together.round(2).results) == 1
 
 
+def test_who_comes_late_moves_no_other_reader_until_the_run_ends(together):
+    together.start()
+    together.answer_seat(1, "One")
+    before = {number: rect.copy() for number, rect in together.screen._places.items()}
+    for label in ("Three", "Four"):
+        together.plug(label)
+        together.type(pygame.K_PLUS, pygame.K_RETURN)
+        together.press(label, 40)
+    together.settle()
+    places = together.screen._places
+    rects = list(places.values())
+    assert set(places) == {1, 2, 3, 4}
+    assert all(places[number].topleft == before[number].topleft for number in (1, 2))
+    assert not any(a.colliderect(b) for a in rects for b in rects if a is not b)
+    together.type(C, C)
+    sizes = {rect.size for rect in together.screen._places.values()}
+    assert len(sizes) == 1  # between two runs all have the same room again
+
+
 def test_nobody_comes_late_when_escape_is_pressed(in_turn):
     in_turn.type(pygame.K_PLUS, pygame.K_ESCAPE)
     assert len(in_turn.heat.chairs) == 3 and in_turn.at_heat()

@@ -41,7 +41,8 @@ class HeatTogether(HeatScreen):
         self.joining: Seat | None = None
         self._tiles: dict[int, SeatTile] = {}
         self._places: dict[int, Rect] = {}
-        self._grid: tuple[object, tuple[int, int]] | None = None
+        self._columns: tuple[object, int] | None = None  # of these seats in this room
+        self._grid: tuple[tuple[int, int], list[Rect]] | None = None  # the room, and its places
 
     def enter(self) -> None:
         for label in self.stage.keyboard_names:
@@ -166,32 +167,49 @@ class HeatTogether(HeatScreen):
         )
 
     def _layout(self, canvas: Canvas) -> dict[int, Rect]:
-        """The tiles, as many columns as make the staves largest."""
+        """The tiles, as many columns as make the staves largest.
+
+        While a run lasts nobody's place is given to another: who comes late has a free one, or a
+        part of one.
+        """
         px = canvas.px
         numbers = [chair.seat.number for chair in self.live.heat.chairs]
         area = Rect(px(10), px(STRIP), canvas.width - px(20), canvas.height - px(STRIP + FOOT + 6))
         gap = px(8)
-        looks = (area.size, tuple(numbers))
-        if self._grid is None or self._grid[0] != looks:
-            staves = [self.staves[number] for number in numbers]
-            columns = best_columns(canvas, area, staves, gap)
-            self._grid = looks, (columns, -(-len(numbers) // columns))
-        columns, rows = self._grid[1]
-        width = (area.width - gap * (columns - 1)) // columns
-        height = (area.height - gap * (rows - 1)) // rows
-        self._places = {
-            number: Rect(
-                area.x + place % columns * (width + gap),
-                area.y + place // columns * (height + gap),
-                width,
-                height,
-            )
-            for place, number in enumerate(numbers)
-        }
+        runs = self.live.heat.phase in (Phase.COUNT_IN, Phase.RUNNING)
+        if self._grid is None or self._grid[0] != area.size or not (runs and self._places):
+            self._lay_all(canvas, area, numbers, gap)
+        for number in numbers:
+            if number not in self._places:
+                self._squeeze_in(canvas, number, gap)
         asks = any(self.staves[number].asks for number in numbers)
-        room = staff_room(canvas, width, height, asks=asks)
-        self.rooms = dict.fromkeys(numbers, room.size)
+        self.rooms = {
+            number: staff_room(canvas, rect.width, rect.height, asks=asks).size
+            for number, rect in self._places.items()
+        }
         return self._places
+
+    def _lay_all(self, canvas: Canvas, area: Rect, numbers: Sequence[int], gap: int) -> None:
+        """Place all the seats, in order of their numbers."""
+        looks = (area.size, tuple(numbers))
+        if self._columns is None or self._columns[0] != looks:
+            staves = [self.staves[number] for number in numbers]
+            self._columns = looks, best_columns(canvas, area, staves, gap)
+        self._grid = area.size, cells(area, self._columns[1], len(numbers), gap)
+        self._places = dict(zip(numbers, self._grid[1], strict=False))
+
+    def _squeeze_in(self, canvas: Canvas, number: int, gap: int) -> None:
+        """Place one more: where nobody is, else beside the last of those with the most room."""
+        assert self._grid is not None
+        taken = list(self._places.values())
+        free = [cell for cell in self._grid[1] if cell.collidelist(taken) < 0]
+        if free:
+            self._places[number] = free[0]
+            return
+        gives = max(reversed(self._places), key=lambda n: self._places[n].w * self._places[n].h)
+        whole = self._places[gives]
+        columns = best_columns(canvas, whole, [self.staves[gives], self.staves[number]], gap)
+        self._places[gives], self._places[number] = cells(whole, columns, 2, gap)
 
     def mouse(self, event: pygame.event.Event) -> None:
         if event.type == pygame.MOUSEBUTTONDOWN and event.button == 1:
@@ -200,6 +218,18 @@ class HeatTogether(HeatScreen):
                     self.chosen = number
                     return
         super().mouse(event)
+
+
+def cells(area: Rect, columns: int, count: int, gap: int) -> list[Rect]:
+    """The places of a grid for so many, line by line; also those that are left over."""
+    rows = -(-count // columns)
+    width = (area.width - gap * (columns - 1)) // columns
+    height = (area.height - gap * (rows - 1)) // rows
+    return [
+        Rect(area.x + x * (width + gap), area.y + y * (height + gap), width, height)
+        for y in range(rows)
+        for x in range(columns)
+    ]
 
 
 def best_columns(canvas: Canvas, area: Rect, staves: Sequence[SeatStaff], gap: int) -> int:
