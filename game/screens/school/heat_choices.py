@@ -253,7 +253,9 @@ class HeatChoices(ListPage):
             self.stage.store.set_setting(_KEPT, asdict(self.choices))
             best = best_before(self.stage.store.school, self.one.id, setup)
         except EmptyPool:
-            self.say(_("Your keyboards have not all the keys of this level: see the settings."))
+            self.say(
+                _("Your keys have fewer than two of the level's notes: see the settings.")
+            )
             return
         except (LevelFaults, StoreError, ValueError) as error:
             self.say(str(error))
@@ -276,7 +278,7 @@ class HeatChoices(ListPage):
         try:
             live = LiveHeat.begin(setup, manners, stage.store.school, stage.now(), self.one.id)
         except EmptyPool:
-            self.say(_("A seat's part of its keyboard has not all the keys of this level."))
+            self.say(_("A seat's keys have fewer than two of the level's notes."))
             stage.show(self)
         except (LevelFaults, StoreError, ValueError) as error:
             self.say(str(error))

@@ -12,6 +12,7 @@ import pygame
 from game.heats import HeatSetup, Seat
 from game.heats.seats import Bindings, ask, bind, heard, split, stop_asking, unbind
 from game.keyboards import Connected, Disconnected, KeyDown, KeyUp
+from game.levels import check_pool
 from game.live_heat import Manners
 from game.screens import theme
 from game.screens.school.list_page import ListPage
@@ -122,7 +123,7 @@ class SeatKeys(ListPage):
         canvas.text(
             words,
             (x, px(150)),
-            size=fitting(words, canvas, wide),
+            size=fitting(words, canvas, wide, smallest=22),
             face="title",
             anchor="midleft",
             width=wide,
@@ -162,8 +163,10 @@ class SeatKeys(ListPage):
         seat = self.asked
         done = heard(self.bindings, event)
         self.bindings, self.note = done.bindings, ""
+        if done.bound:
+            self._offer()
         if done.seat is not None and seat is not None and not done.bound:
-            owner = next(s for s in self._setup.seats if s.number == done.seat)
+            owner = self._seat(done.seat)
             words = _("This keyboard is {name}'s. Play another, or share it.")
             self.say(words.format(name=owner.title))
 
@@ -183,8 +186,31 @@ class SeatKeys(ListPage):
         else:  # a part is shared once more
             now = bind(self.bindings, other, replace(keys, high=event.key - 1))
             now = bind(now, seat.number, replace(keys, low=event.key))
-        self.bindings, self._sharing, self._share_with = now, None, None
+        for reader in (self._seat(other), seat):
+            if not self._can_read(reader, now):
+                words = _("{name} would have fewer than two of the level's notes: another key.")
+                self.say(words.format(name=reader.title))
+                return
+        self.bindings, self._sharing, self._share_with, self.note = now, None, None, ""
         self._ask()
+        self._offer()
+
+    def _seat(self, number: int) -> Seat:
+        return next(seat for seat in self._setup.seats if seat.number == number)
+
+    def _can_read(self, seat: Seat, now: Bindings) -> bool:
+        """Whether the seat's keys are enough for the level."""
+        seat = replace(seat, binding=now.binding(seat.number))
+        try:
+            check_pool(self._setup.level(), self._setup.compass_of(seat))
+        except ValueError:  # none of its keys is of the keyboards, or too few of the level
+            return False
+        return True
+
+    def _offer(self) -> None:
+        """Enter begins, once nobody is asked any more."""
+        if self.asked is None and self.bindings.of:
+            self.focus = "begin"
 
     def keyboards_changed(self, connected: bool, label: str) -> None:
         event = Connected(0.0, label) if connected else Disconnected(0.0, label)
@@ -210,6 +236,7 @@ class SeatKeys(ListPage):
             self._sharing = self._share_with = None
             self._out.add(seat.number)
             self._ask()
+            self._offer()
 
     def _share(self) -> None:
         self.note, self._sharing, self._share_with = "", self.asked, None
