@@ -120,7 +120,7 @@ def test_a_keyboard_shifted_by_octaves_is_told_of_and_places_nobody(player):
     begin(player)
     player.answer()
     known = player.screen._search
-    for _ in range(MOST_PROMPTS + 5):
+    for _ in range(MOST_PROMPTS - 5):
         player.clock += 1.0
         player.piano(player.right_keys()[0] - 12)
         player.wait(1.0)
@@ -130,6 +130,16 @@ def test_a_keyboard_shifted_by_octaves_is_told_of_and_places_nobody(player):
     player.answer()
     assert player.screen._search.placement.prompts == known.placement.prompts + 1
     assert player.screen._octaves.words == ""
+
+
+def test_a_search_on_a_keyboard_that_stays_shifted_ends_and_places_nobody(player):
+    begin(player)
+    for _ in range(MOST_PROMPTS):
+        player.clock += 1.0
+        player.piano(player.right_keys()[0] - 12)
+        player.wait(1.0)
+    assert isinstance(player.screen, Contents)
+    assert player.app.placed == ""
 
 
 def test_octaves_off_by_other_ways_count_as_any_wrong_answer(player):
