@@ -946,3 +946,26 @@ def test_the_clock_is_not_turned_back_by_a_closed_window(teacher, tmp_path, kill
         assert left - 0.1 <= again.heat.left(again.screen.heat_time) <= left + lost
     finally:
         again.app.store.close()
+
+
+@pytest.mark.parametrize("shared", [True, False])
+def test_parts_of_a_keyboard_with_other_notes_are_told_before_and_after(teacher, shared):
+    teacher.plug("Long", "Whole")
+    teacher.new_class("3b", "Mia", "Ben")
+    teacher.begin(Manner.TOGETHER, prompts=6, forms=Forms.SAME)
+    teacher.press("Long" if shared else "Whole", 70)
+    assert "not the same" not in teacher.screen.below_title
+    if shared:
+        teacher.click_on("share")
+        teacher.press("Long", 64)
+    else:
+        teacher.press("Long", 70)
+    assert ("not the same" in teacher.screen.below_title) is shared
+    teacher.click_on("begin")
+    teacher.start()
+    labels = ("Long", "Long") if shared else ("Whole", "Long")
+    for number, label in enumerate(labels, 1):
+        teacher.play_out(number, label)
+    teacher.type(pygame.K_SPACE)
+    assert isinstance(teacher.screen, HeatResult)
+    assert ("not the same" in teacher.screen.below_title) is shared

@@ -26,7 +26,7 @@ A form depends on level text, compass, seed, length, seat and try, and on nothin
 
 from __future__ import annotations
 
-from collections.abc import Collection
+from collections.abc import Collection, Iterable
 from dataclasses import dataclass
 from functools import lru_cache
 from math import ceil
@@ -35,7 +35,7 @@ from statistics import fmean, pstdev
 from typing import NamedTuple
 
 from game.heats.setup import Forms, HeatSetup, Seat
-from game.levels import LOWER, Compass, Level, Prompt, deal, difficulty, parse_level
+from game.levels import LOWER, Compass, Level, Prompt, deal, difficulty, left_out, parse_level
 from game.notation import ledger_lines
 
 TOTAL = 0.01
@@ -133,6 +133,24 @@ def form_of(setup: HeatSetup, seat: Seat, attempt: int = 0, taken: Collection[Fo
         if not fault:
             break
     return min(found, key=lambda each: each[0])[1]
+
+
+def uneven(setup: HeatSetup, seats: Iterable[Seat]) -> bool:
+    """Whether the seats have different notes to be asked, as on the parts of a split keyboard.
+
+    Then their forms are not equally hard, and "the same for all" is not the same.
+    """
+    try:
+        keys = {setup.compass_of(seat) for seat in seats}
+    except ValueError:  # no key at all: refused when the heat begins
+        return True
+    text, whole = setup.level_text, Compass(setup.compass_low, setup.compass_high)
+    return len(keys) > 1 and any(_lost(text, part) != _lost(text, whole) for part in keys)
+
+
+@lru_cache(maxsize=64)
+def _lost(text: str, compass: Compass) -> int:
+    return left_out(parse_level(text, "the level kept with the heat"), compass)
 
 
 @lru_cache(maxsize=8)

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 from game import __version__
 from game.engraving import EngravingError
 from game.heats.chain import heat_file, printed
+from game.heats.forms import uneven
 from game.heats.standings import Outcome, Shows, Standing, shown, standings_of
 from game.keyboards import KeyDown, KeyUp
 from game.live_heat import LiveHeat
@@ -42,6 +43,7 @@ class HeatResult(ListPage):
         self.standings = standings_of(live.heat)
         # What was not to be seen during the heat is not thrown at the class now either.
         self._shows = live.manners.shows
+        self._uneven = uneven(live.setup, (chair.seat for chair in live.heat.chairs))
         self.focus = "done"
 
     @property
@@ -52,6 +54,11 @@ class HeatResult(ListPage):
 
     @property
     def below_title(self) -> str:
+        if self._uneven:
+            return _(
+                "The seats had different keys, so not the same notes to read, nor equally hard "
+                "ones: compare the places with care."
+            )
         return _(
             "More points come first; of equal points the higher accuracy, then the shorter median "
             "time; still equal is one place for both."

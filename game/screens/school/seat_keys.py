@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 import pygame
 
 from game.heats import HeatSetup, Seat
+from game.heats.forms import uneven
 from game.heats.seats import Bindings, ask, bind, heard, split, stop_asking, unbind
 from game.keyboards import Connected, Disconnected, KeyDown, KeyUp
 from game.levels import check_pool
@@ -74,7 +75,14 @@ class SeatKeys(ListPage):
     def below_title(self) -> str:
         count = len(self.stage.keyboard_names)
         words = plural("{n} keyboard is connected.", "{n} keyboards are connected.", count)
-        return words.format(n=count)
+        said = words.format(n=count)
+        bound = dict(self.bindings.of)
+        seats = [replace(s, binding=bound[s.number]) for s in self._seats if s.number in bound]
+        if uneven(self._setup, seats):
+            said += " " + _(
+                "On the parts of a shared one the notes are not the same, nor equally hard."
+            )
+        return said
 
     def rows(self) -> list[Control]:
         items = []
