@@ -32,13 +32,13 @@ def board(heat: Heat, manners: Manners) -> Board:
     """The standings now."""
     seen = shown(standings_of(heat), manners.shows, manners.best)
     if manners.shows is Shows.CLASS:
-        parts = [] if seen.mean is None else [_("Class {n}").format(n=f"{seen.mean:.0f}")]
+        parts = [] if seen.mean is None else [_("Class mean {n}").format(n=f"{seen.mean:.0f}")]
         if seen.best is not None:
             parts.append(_("its best {n}").format(n=f"{seen.best:.0f}"))
         return Board(tuple(parts))
     parts = []
     if seen.rows and seen.total is not None:
-        parts.append(_("Class {n}").format(n=f"{seen.total:.0f}"))
+        parts.append(_("Class, together {n}").format(n=f"{seen.total:.0f}"))
     named = 0
     for place, names in podium(seen.rows):
         named += len(names)

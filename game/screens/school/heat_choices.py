@@ -253,9 +253,7 @@ class HeatChoices(ListPage):
             self.stage.store.set_setting(_KEPT, asdict(self.choices))
             best = best_before(self.stage.store.school, self.one.id, setup)
         except EmptyPool:
-            self.say(
-                _("Your keys have fewer than two of the level's notes: see the settings.")
-            )
+            self.say(_("Your keys have fewer than two of the level's notes: see the settings."))
             return
         except (LevelFaults, StoreError, ValueError) as error:
             self.say(str(error))

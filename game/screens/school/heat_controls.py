@@ -58,13 +58,23 @@ def foot_hints(canvas: Canvas, seat: str, waiting: int) -> None:
     px = canvas.px
     y = canvas.height - px(FOOT)
     canvas.rule(0, y, canvas.width)
-    words = _("Store cannot be written: {n} wait").format(n=waiting) if waiting else f"‹ {seat} ›"
+    middle, wide = y + px(FOOT) // 2, canvas.width // 4
+    up = px(9) if waiting else 0
     canvas.text(
-        words,
-        (px(16), y + px(FOOT) // 2),
+        f"‹ {seat} ›",
+        (px(16), middle - up),
         size=_TEXT,
         face="strong",
-        colour=theme.WRONG if waiting else theme.ACCENT,
+        colour=theme.ACCENT,
         anchor="midleft",
-        width=canvas.width // 4,
+        width=wide,
     )
+    if waiting:
+        canvas.text(
+            _("Store away: {n} kept here").format(n=waiting),
+            (px(16), middle + px(10)),
+            size=_TEXT - 2,
+            colour=theme.MUTED,
+            anchor="midleft",
+            width=wide,
+        )
