@@ -600,7 +600,7 @@ def played(teacher):
 def test_the_usual_view_shames_nobody(played):
     teacher = played(Shows.PODIUM)
     seen = words(teacher)
-    assert "1. Zoë" in seen and "2. Tom" in seen and "3. Ada" in seen and "Class" in seen
+    assert "1. Zoë" in seen and "2. Tom" in seen and "3. Ada" in seen and "Class total" in seen
     assert "Mia" not in seen and "Ben" not in seen
     assert teacher.screen.board.marks.keys() == {3, 4, 5}
     teacher.type(pygame.K_SPACE)
@@ -614,6 +614,11 @@ def test_the_usual_view_shames_nobody(played):
     assert {"Mia", "Ben"} <= set(teacher.labels())
     teacher.click_on("all")
     assert not {"Mia", "Ben"} & set(teacher.labels())
+
+
+def test_everybodys_place_is_everybodys(played):
+    seen = words(played(Shows.ALL))
+    assert all(part in seen for part in ("1. Zoë", "2. Tom", "3. Ada", "4. Ben", "5. Mia"))
 
 
 def test_the_class_against_its_own_best_names_nobody(played):

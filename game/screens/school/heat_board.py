@@ -38,11 +38,11 @@ def board(heat: Heat, manners: Manners) -> Board:
         return Board(tuple(parts))
     parts = []
     if seen.rows and seen.total is not None:
-        parts.append(_("Class, together {n}").format(n=f"{seen.total:.0f}"))
-    named = 0
-    for place, names in podium(seen.rows):
+        parts.append(_("Class total {n}").format(n=f"{seen.total:.0f}"))
+    named, everybody = 0, manners.shows is Shows.ALL
+    for place, names in podium(seen.rows, len(seen.rows) if everybody else PODIUM):
         named += len(names)
-        if named <= PODIUM:
+        if everybody or named <= PODIUM:
             parts += [_("{place}. {name}").format(place=place, name=name) for name in names]
         else:  # nobody who shares a place is named without the others
             parts.append(_("{n} share place {place}").format(n=len(names), place=place))
@@ -50,11 +50,11 @@ def board(heat: Heat, manners: Manners) -> Board:
     return Board(tuple(parts), {row.seat.number: f"{row.place}." for row in seen.rows})
 
 
-def podium(rows: Iterable[Standing]) -> list[tuple[int, list[str]]]:
-    """The first three places, each with the names of all who have it."""
+def podium(rows: Iterable[Standing], last: int = PODIUM) -> list[tuple[int, list[str]]]:
+    """The places down to the last that is wanted, each with the names of all who have it."""
     found: dict[int, list[str]] = {}
     for row in rows:
-        if row.place is not None and row.place <= PODIUM:
+        if row.place is not None and row.place <= last:
             found.setdefault(row.place, []).append(row.seat.title)
     return list(found.items())
 
