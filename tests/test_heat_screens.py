@@ -325,6 +325,7 @@ def test_a_question_is_taken_back_by_another_key_and_by_another_seat(together):
     assert together.heat.phase is Phase.RUNNING and together.heat.paused is None
     together.type(R, pygame.K_RIGHT, R, pygame.K_LEFT)
     assert not question(together)
+    together.type(R, pygame.K_SPACE, pygame.K_SPACE, R)  # nor does a pause leave it standing
     assert not together.heat.chair(1).tries and not together.heat.chair(2).tries
 
 

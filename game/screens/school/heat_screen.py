@@ -326,6 +326,7 @@ class HeatScreen(Screen):
 
     def choose(self, by: int) -> None:
         """Choose the seat that the teacher's keys are about."""
+        self._asks = None
         numbers = [chair.seat.number for chair in self.live.heat.chairs]
         self.chosen = numbers[(numbers.index(self.chosen) + by) % len(numbers)]
 
@@ -337,6 +338,7 @@ class HeatScreen(Screen):
             by = 1 if event.key in (pygame.K_RIGHT, pygame.K_DOWN) else -1
             self.late.turn(by) if late else self.choose(by)
         elif event.key in (pygame.K_RETURN, pygame.K_KP_ENTER, pygame.K_SPACE):
+            self._asks = None
             self.does[0].act()
         elif not late:
             name = KEYS.get(event.key)
