@@ -193,3 +193,39 @@ def test_what_was_exported_reads_back_the_same(members):
     again = parse_roster(roster_csv(roster).encode("utf-8-sig"), "again.csv")
     assert again == roster
     assert again.notices == ()
+
+
+@pytest.mark.parametrize(
+    "head",
+    [
+        "First name,Last name",
+        "Surname,Given name",
+        "Vorname;Nachname",
+        "Name;Vorname",  # as German and French lists have it: the name is the last name
+        "Prénom;Nom",
+        "Class;Last name;First name;No.",
+    ],
+)
+def test_first_and_last_names_in_columns_of_their_own_are_one_name(head):
+    separator = ";" if ";" in head else ","
+    cells = {"class": "3b", "no.": "7"}
+    columns = [word.casefold() for word in head.split(separator)]
+    firsts = {"first name", "given name", "vorname", "prénom"}
+    row = separator.join(
+        cells.get(column) or ("Mia" if column in firsts else "Berg") for column in columns
+    )
+    (member,) = parse_roster(f"{head}\n{row}\n".encode(), "list.csv").members
+    assert member.name == "Mia Berg"
+
+
+def test_a_first_name_alone_is_a_name():
+    (member,) = parse_roster(b"First name,Last name\nMia,\n", "list.csv").members
+    assert member.name == "Mia"
+
+
+def test_of_very_many_faults_some_are_told_and_the_rest_counted():
+    rows = "".join(f"Somebody {n},0\n" for n in range(100))
+    with pytest.raises(RosterFaults) as caught:
+        parse_roster(f"name,number\n{rows}".encode(), "list.csv")
+    assert len(caught.value.faults) == 21
+    assert caught.value.faults[-1].endswith("and 80 more")

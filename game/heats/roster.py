@@ -26,15 +26,19 @@ from game.store.names import clean_name, folded
 MOST_READERS = 5000
 MOST_BYTES = 4_000_000
 MOST_NUMBER = 99_999
+_FAULTS = 20  # that are told; nobody reads more before mending some
 
 HEADINGS = {
-    "name": "name reader pupil student schüler vorname nom élève nombre alumno nome 名前 氏名",
-    "number": "number no no. nr nr. # seat nummer numéro número numero 番号",
-    "class": "class group klasse gruppe classe groupe clase grupo クラス 組",
+    "name": "name, reader, pupil, student, schüler, nom, élève, nombre, alumno, nome, 名前, 氏名",
+    "first": "first name, firstname, given name, forename, vorname, prénom, nombre de pila",
+    "last": "last name, lastname, surname, family name, nachname, familienname, nom de famille, "
+    "apellido, apellidos, cognome, sobrenome",
+    "number": "number, no, no., nr, nr., #, seat, nummer, numéro, número, numero, 番号",
+    "class": "class, group, klasse, gruppe, classe, groupe, clase, grupo, クラス, 組",
 }
 """Column -> words that may head it, in any capitals."""
 
-_COLUMN = {folded(word): column for column, words in HEADINGS.items() for word in words.split()}
+_COLUMN = {folded(word): column for column, words in HEADINGS.items() for word in words.split(", ")}
 _FORMULA = re.compile(r"'*[=+\-@]")
 
 
@@ -120,7 +124,9 @@ def parse_roster(data: bytes, name: str) -> Roster:
     if len(members) > MOST_READERS:
         faults = [f"{name}: {len(members)} readers; at most {MOST_READERS}; split it"]
     if faults:
-        raise RosterFaults(tuple(faults))
+        more = len(faults) - _FAULTS
+        told = (*faults[:_FAULTS], *([f"{name}: and {more} more"] if more > 0 else []))
+        raise RosterFaults(told)
     return Roster(tuple(members), tuple(notices))
 
 
@@ -213,7 +219,9 @@ def _columns(
         others = [cell for cell, column in zip(first, known, strict=True) if cell and not column]
         if others:
             notices.append(f"{name}: these columns were left out: {', '.join(others)}")
-        if not {"name", "number"} & set(columns):
+        if "first" in columns and "last" not in columns and "name" in columns:
+            columns["last"] = columns.pop("name")
+        if not {"name", "first", "last", "number"} & set(columns):
             raise RosterFaults((f"{name}, line {line}: no column is headed 'name' or 'number'",))
         return columns, 1
     width = max(len(row) for _, row in rows)
@@ -244,7 +252,8 @@ def _member(
         return row[place] if place < len(row) else ""
 
     found = len(faults)
-    name, group = (_text(cell(column), where, faults) for column in ("name", "class"))
+    whole = cell("name") or " ".join(filter(None, (cell("first"), cell("last"))))
+    name, group = (_text(text, where, faults) for text in (whole, cell("class")))
     number = None
     if cell("number"):
         number = int(cell("number")) if cell("number").isdecimal() else 0
