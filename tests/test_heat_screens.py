@@ -171,6 +171,7 @@ def test_a_timed_heat_ends_by_its_clock_alone(teacher):
     teacher.answer_seat(1, "Piano")
     teacher.pass_time(31, step=0.5)
     assert teacher.heat.done
+    assert teacher.screen.clock_words() == "0:00"
     assert len(teacher.round(1).results) >= 1
 
 

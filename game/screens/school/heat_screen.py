@@ -367,7 +367,7 @@ class HeatScreen(Screen):
             passed = (t if heat.paused is None else heat.paused) - heat.since
             return f"{int(passed) // 60}:{int(passed) % 60:02d}"
         if heat.setup.seconds is not None:
-            return clock(heat.setup.seconds)
+            return clock(0.0 if heat.done else heat.setup.seconds)
         return ""
 
     def count_in_left(self) -> int | None:
