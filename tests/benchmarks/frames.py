@@ -43,7 +43,7 @@ class Timed(App):
         self.frames: dict[str, list[float]] = {}
         self.computed: list[float] = []
         self.memory: list[tuple[float, float]] = []
-        self._woken = self.now()
+        self._woke_at = self.now()
         self._computed = time.thread_time()
         self._began: float | None = None
         self._flip, pygame.display.flip = pygame.display.flip, self._timed_flip
@@ -56,7 +56,7 @@ class Timed(App):
 
     def _wait(self) -> list[pygame.event.Event]:
         happened = super()._wait()
-        self._woken, self._computed = self.now(), time.thread_time()
+        self._woke_at, self._computed = self.now(), time.thread_time()
         self._before = self._state()
         return happened
 
@@ -75,7 +75,7 @@ class Timed(App):
                 return
             what = "another prompt" if before[1] is not after[1] else "no change"
             what = "after a press" if before[2:] != after[2:] else what
-            self.frames.setdefault(what, []).append((now - self._woken) * 1000)
+            self.frames.setdefault(what, []).append((now - self._woke_at) * 1000)
             self.computed.append((time.thread_time() - self._computed) * 1000)
             self._remember(now)
 
