@@ -54,7 +54,7 @@ class App(Loop):
         self.screen: Screen = Readers(self)
 
     def open_readers(self) -> None:
-        self._show(Readers(self))
+        self.show(Readers(self))
 
     def newcomer(self, reader: Reader, *, find: bool = False) -> None:
         self.visit.reader, self.visit.read_s = reader, 0.0
@@ -90,7 +90,7 @@ class App(Loop):
                 self.store.discard(record.id)
                 continue
             if state.ended is None:
-                self._show(ResumeOffer(self, record, len(state.results)))
+                self.show(ResumeOffer(self, record, len(state.results)))
                 return
             LiveRound.resume(record, self.store, self.now()).finish()
         piece, self._piece = self._piece, None
@@ -109,7 +109,7 @@ class App(Loop):
             self.visit.notices.append(str(error))
 
     def open_ladder(self, level_id: str = "") -> None:
-        self._show(Contents(self, level_id))
+        self.show(Contents(self, level_id))
 
     def _dropped(self, path: Path) -> None:
         """A file was dropped on the window: sheet music, for the reader who is chosen, or a
@@ -119,7 +119,7 @@ class App(Loop):
         if isinstance(self.screen, Play | HeatScreen):
             return  # a round is not left by accident
         if path.suffix.lower() == ".json":
-            self._show(GuestPage(self, path))
+            self.show(GuestPage(self, path))
             return
         if self.screen.takes_level is not None:
             self._open_piece(path, self.screen.takes_level)
@@ -143,44 +143,44 @@ class App(Loop):
             pygame.event.pump()
 
         try:
-            self._show(PieceOffer(self, path.name, load_piece(path, wait=wait), after=after))
+            self.show(PieceOffer(self, path.name, load_piece(path, wait=wait), after=after))
         except PieceError as error:
             trouble = str(error)
             if "--" in trouble:  # a choice that only the command offers
                 trouble += _(". The command for it: stavewise levels from FILE")
-            self._show(PieceOffer(self, path.name, None, trouble, after))
+            self.show(PieceOffer(self, path.name, None, trouble, after))
 
     def open_replay(self, terms: Terms, events: Sequence[Event], caption: str) -> None:
         self._behind = self.screen
-        self._show(ReplayScreen(self, terms, events, caption))
+        self.show(ReplayScreen(self, terms, events, caption))
 
     def open_history(self, level_id: str) -> None:
         from game.screens.history import HistoryPage  # here: few visits need it
 
         try:
-            self._show(HistoryPage(self, level_id))
+            self.show(HistoryPage(self, level_id))
         except StoreError as error:
             self.visit.notices.insert(0, str(error))
             self.open_readers()
 
     def open_settings(self) -> None:
         self._behind = self.screen
-        self._show(Settings(self))
+        self.show(Settings(self))
 
     def open_help(self) -> None:
         self._behind = self.screen
-        self._show(Help(self))
+        self.show(Help(self))
 
     def open_progress(self) -> None:
         from game.screens.progress import ProgressPage  # here: few visits need it
 
-        self._show(ProgressPage.of(self))
+        self.show(ProgressPage.of(self))
 
     def go_back(self) -> None:
         if self._behind is None:
             self.open_readers()
         else:
-            self._show(self._behind)
+            self.show(self._behind)
 
     def begin(self, terms: Terms) -> None:
         reader = self.visit.reader
@@ -206,7 +206,7 @@ class App(Loop):
         self._play(LiveRound.resume(record, self.store, self.now()))
 
     def _play(self, live: LiveRound) -> None:
-        self._show(Play(self, live) if live.round.pulse is None else PlayInTime(self, live))
+        self.show(Play(self, live) if live.round.pulse is None else PlayInTime(self, live))
 
     def finish(self, live: LiveRound) -> None:
         reader = self.visit.reader
@@ -223,7 +223,7 @@ class App(Loop):
             self.visit.notices.insert(0, str(error))
         self._learn(reader, live.round)
         self.visit.read_s += live.round.score.seconds
-        self._show(Result(self, live, before, compared))
+        self.show(Result(self, live, before, compared))
         if self._how.robot is not None:
             self._closing_at = self.now() + _RESULT_S
 
@@ -244,7 +244,7 @@ class App(Loop):
             kept, _level = search_of(self.store, reader.id)
             search = LevelSearch.begin(self.ladder, self.compass, kept)
             if search is not None:
-                self._show(Placing(self, search))
+                self.show(Placing(self, search))
         except StoreError as error:
             self.visit.notices.insert(0, str(error))
             self.open_readers()
@@ -260,13 +260,13 @@ class App(Loop):
             self.visit.notices.insert(0, str(error))
 
     def open_placed(self, rung: Rung) -> None:
-        self._show(Placed(self, rung))
+        self.show(Placed(self, rung))
 
     def first_screen(self) -> None:
         self.visit.notices.extend(theme.missing_fonts)
         rung = self._how.rung
         if rung is None:
-            self._show(Welcome(self) if self._new_here else Readers(self))
+            self.show(Welcome(self) if self._new_here else Readers(self))
             return
         readers = self.store.readers()
         name = "Robot" if self._how.robot else _("Reader {number}").format(number=1)

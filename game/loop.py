@@ -278,9 +278,6 @@ class Loop(ABC):
             self.visit.notices.insert(0, str(error))
 
     def show(self, screen: Screen) -> None:
-        self._show(screen)
-
-    def _show(self, screen: Screen) -> None:
         self.screen.leave()
         if screen.hears_all is not self.screen.hears_all:
             self._ports.choose(None if screen.hears_all else self.options.keyboard or None)

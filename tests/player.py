@@ -18,7 +18,7 @@ class Player:
         self.app = app
         self.clock = 100.0
         app.now = lambda: self.clock
-        app._show(Readers(app))
+        app.show(Readers(app))
         self.look()
 
     @property

@@ -151,7 +151,7 @@ def test_the_settings_are_reached_and_come_back_here(player):
     player.type(pygame.K_TAB, pygame.K_RETURN)
     assert not isinstance(player.screen, Welcome)
     player.type(pygame.K_ESCAPE)
-    player.app._show(Welcome(player.app))
+    player.app.show(Welcome(player.app))
     player.look()
     player.click_on("settings")
     player.type(pygame.K_ESCAPE)

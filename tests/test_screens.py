@@ -91,7 +91,7 @@ def test_a_typed_name_is_kept_and_a_second_reader_of_that_name_refused(player):
         player.app._from_window(pygame.event.Event(pygame.TEXTINPUT, text=letters))
     player.type(pygame.K_RETURN)
     assert [reader.name for reader in player.app.store.readers()] == ["Ольга Å"]
-    player.app._show(Readers(player.app))
+    player.app.show(Readers(player.app))
     player.look()
     player.click_on("new")
     for _ in range(20):

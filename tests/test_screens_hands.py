@@ -146,7 +146,7 @@ def test_who_is_beyond_the_first_levels_looks_for_the_key(player):
 
 
 def test_the_piano_stays_where_it_is_from_the_first_page_to_the_first_round(player):
-    player.app._show(Welcome(player.app))
+    player.app.show(Welcome(player.app))
     player.look()
     before = [player.screen._piano.rect_of(key) for key in range(48, 85)]
     player.piano(60)

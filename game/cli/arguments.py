@@ -325,10 +325,7 @@ def _progress(children: Any) -> None:
     told.add_argument("reader", metavar="READER", help="name of the reader")
     told.add_argument("--html", type=Path, metavar="FILE.html", help="write a page instead")
     told.add_argument("--csv", type=Path, metavar="FOLDER", help="write tables into a folder")
-    told.add_argument("--force", action="store_true", help="write over files that are there")
-    names = "how notes are named: %(choices)s (as in the game's settings)"
-    told.add_argument("--names", choices=tuple(NOTE_NAMES), metavar="NAMES", help=names)
-    add_store(told)
+    _pages_of_reader(told)
 
 
 def _history(children: Any) -> None:
@@ -345,6 +342,10 @@ def _history(children: Any) -> None:
     told.add_argument("level", nargs="?", metavar="LEVEL", help="of this level only")
     told.add_argument("--html", type=Path, metavar="FILE.html", help="write a page instead")
     told.add_argument("--csv", type=Path, metavar="FILE.csv", help="write a table")
+    _pages_of_reader(told)
+
+
+def _pages_of_reader(told: argparse.ArgumentParser) -> None:
     told.add_argument("--force", action="store_true", help="write over files that are there")
     names = "how notes are named: %(choices)s (as in the game's settings)"
     told.add_argument("--names", choices=tuple(NOTE_NAMES), metavar="NAMES", help=names)
