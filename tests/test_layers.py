@@ -19,6 +19,7 @@ ORDER = (
     "levels",
     "rounds",
     "reader",
+    "dates",
     "resources",
     "engraving",
     "pieces",

@@ -8,6 +8,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from game.cli.said import Failed, Said, plainly
+from game.dates import day_words
 
 if TYPE_CHECKING:
     from game.rounds import Round, Terms
@@ -61,7 +62,7 @@ def import_(args: argparse.Namespace) -> Said:
     shared, score = checked.shared, checked.round.score
     out = (
         f"{shared.name or 'a guest'} on {shared.terms.level_id} ({shared.terms.kind}), "
-        f"{shared.started:%Y-%m-%d}: score {score.score:.1f}, "
+        f"{day_words(shared.started)}: score {score.score:.1f}, "
         f"accuracy {100 * score.accuracy:.0f} %, worked out again from the presses. "
         "It is kept as a pace for this level."
     )

@@ -7,6 +7,7 @@ from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from datetime import date, datetime
 
+from game.dates import day_words, moment_words
 from game.heats.setup import Forms, Manner, Seat
 from game.heats.standings import Outcome, Shows
 from game.heats.standings import shown as shown_of
@@ -14,7 +15,6 @@ from game.levels import Level
 from game.notation import NoteNames
 from game.reader import Misread
 from game.reports.heat_figures import HeatFigures, Met, SeatFigures
-from game.reports.plot import day_words
 from game.reports.progress_words import percent, place_words
 from game.rounds import Score
 
@@ -99,7 +99,7 @@ class Told:
     @property
     def day(self) -> str:
         """The date, such as ``25 Nov 2026``; empty where it is not known."""
-        return "" if self.when is None else day_words(self.when.toordinal(), year=True)
+        return "" if self.when is None else day_words(self.when)
 
     @property
     def length(self) -> str:
@@ -116,8 +116,7 @@ def facts(told: Told) -> Iterator[tuple[str, str]]:
     if told.group:
         yield "Class", told.group
     if told.when is not None:
-        time = f", {told.when:%H:%M}" if isinstance(told.when, datetime) else ""
-        yield "Date", f"{told.day}{time}"
+        yield "Date", moment_words(told.when) if isinstance(told.when, datetime) else told.day
     yield "Level", f"{told.level_title} ({setup.level_id})"
     together = setup.manner is Manner.TOGETHER
     yield "Played", "together, each seat on its own keys" if together else "in turn"

@@ -7,9 +7,10 @@ import csv
 import io
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
-from datetime import UTC, datetime, tzinfo
+from datetime import UTC, date, datetime, tzinfo
 from html import escape
 
+from game.dates import day_words, moment_words
 from game.notation import NoteNames
 from game.profiles import local
 from game.reader.gain import Gain
@@ -55,6 +56,8 @@ def kind_name(kind: str) -> str:
     """A kind of round (:attr:`Terms.kind`) in a few words, such as ``24 prompts``."""
     what, _, length = kind.partition(":")
     length, at, tempo = length.partition("@")
+    if what == "day":
+        length = day_words(date.fromisoformat(length))
     names = {
         "counted": f"{length} prompts",
         "timed": f"{length} s",
@@ -66,8 +69,8 @@ def kind_name(kind: str) -> str:
 
 
 def started_words(when: datetime, zone: tzinfo | None = None) -> str:
-    """When a round was begun, by the clock on the wall: ``2026-11-25 14:05``."""
-    return local(when, zone).isoformat(" ", "minutes")[:16]
+    """When a round was begun, by the clock on the wall: ``25 Nov 2026, 14:05``."""
+    return moment_words(local(when, zone))
 
 
 def cells(one: RoundFigures, history: History, zone: tzinfo | None = None) -> tuple[str, ...]:

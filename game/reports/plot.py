@@ -13,6 +13,8 @@ from datetime import date
 from html import escape
 from math import floor, log10
 
+from game.dates import day_words
+
 Spot = tuple[float, float]
 
 
@@ -137,16 +139,11 @@ def day_labels(days: Sequence[int], most: int = 4) -> tuple[tuple[float, str], .
     count = min(most, last - first + 1)
     chosen = [first + round((last - first) * n / max(1, count - 1)) for n in range(count)]
     long = last - first > 300
-    return tuple((float(day), day_words(day, year=long)) for day in dict.fromkeys(chosen))
+    dates = [date.fromordinal(day) for day in dict.fromkeys(chosen)]
+    return tuple(
+        (float(day.toordinal()), day_words(day, "" if long else day.isoformat())) for day in dates
+    )
 
-
-def day_words(day: int, *, year: bool = False) -> str:
-    """A day such as ``3 Mar``, or with its year ``3 Mar 2026``."""
-    when = date.fromordinal(day)
-    return f"{when.day} {_MONTHS[when.month - 1]}" + (f" {when.year}" if year else "")
-
-
-_MONTHS = ["Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec"]
 
 # As SVG
 

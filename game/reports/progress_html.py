@@ -11,6 +11,7 @@ from collections.abc import Callable, Iterator
 from datetime import date, tzinfo
 from html import escape
 
+from game.dates import day_words
 from game.engraving import Engraving
 from game.engraving.marks import Label, Painted
 from game.engraving.svg import Frame, painted, svg_body
@@ -82,7 +83,7 @@ def _body(
 ) -> Iterator[str]:
     today = date.fromordinal(progress.today)
     yield f"<h1>{escape(name)}</h1>"
-    yield f'<p class="quiet">Reading music: progress up to {today.isoformat()}</p>'
+    yield f'<p class="quiet">Reading music: progress up to {day_words(today)}</p>'
     yield f"<p>{escape(days_line(progress.days, progress.today))}</p>"
     yield f'<p class="quiet">{escape(rounds_line(progress))}.</p>'
     if not progress.signs:

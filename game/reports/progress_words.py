@@ -3,8 +3,9 @@
 
 from __future__ import annotations
 
-from datetime import UTC, datetime, tzinfo
+from datetime import UTC, date, datetime, tzinfo
 
+from game.dates import day_words
 from game.notation import TOP_LINE, Clef, NoteNames, Pitch, ledger_lines, likeliest
 from game.profiles import local
 from game.reader import (
@@ -21,7 +22,7 @@ from game.reader import (
 from game.reader.progress import FEW_MISREADS, SourceKnown, Tempo
 from game.reader.sign import Source
 from game.reader.slope import LEAST_ANSWERS, LEAST_PLACES
-from game.reports.plot import Plot, Point, day_labels, day_words
+from game.reports.plot import Plot, Point, day_labels
 
 SOURCES = {
     Source.NONE: "plain notes",
@@ -38,9 +39,10 @@ def days_line(days: Days, today: int) -> str:
     if days.last is None:
         return "No day of reading yet."
     if not days.lately:
+        last = day_words(date.fromordinal(days.last))
         return (
-            f"You last read on {day_words(days.last, year=True)}, {_count(days.total, 'day')} in "
-            "all. What you knew is kept here."
+            f"You last read on {last}, {_count(days.total, 'day')} in all. What you knew is kept "
+            "here."
         )
     line = f"You read on {days.lately} of the last 7 days"
     if days.run > 1:

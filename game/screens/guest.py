@@ -7,6 +7,8 @@ from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+from game.dates import day_words
+from game.profiles import local
 from game.records import Checked, RecordFault, SharedRound, check, keep_guest, read_record
 from game.rounds import Score
 from game.screens import theme
@@ -91,7 +93,7 @@ class GuestPage(Screen):
         px, shared = canvas.px, checked.shared
         level = shared.terms.level()
         words = _("{level} · {date}").format(
-            level=level.title, date=shared.started.strftime("%d.%m.%Y")
+            level=level.title, date=day_words(local(shared.started), self.stage.today)
         )
         canvas.text(words, (x, y), size=20, face="serif", colour=theme.MUTED, width=width)
         y = self._figures(canvas, checked.round.score, y + px(42)) + px(18)

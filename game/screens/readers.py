@@ -69,7 +69,7 @@ class Readers(Screen):
             Control(
                 f"heat-{heat.uuid}",
                 Rect(x, 0, width, row),
-                heat_words(heat),
+                heat_words(heat, self.stage.today),
                 partial(self.stage.classroom.resume, heat),
                 "row",
                 _("go on"),

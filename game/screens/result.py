@@ -4,10 +4,12 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from datetime import date
 from typing import TYPE_CHECKING
 
 import pygame
 
+from game.dates import day_words
 from game.engraving import Ghost, Mark
 from game.notation import likeliest
 from game.reader import PRACTICE_ID
@@ -85,7 +87,9 @@ class Result(Screen):
         live = self._live
         day = live.terms.day
         canvas.text(
-            _("{level} · {day}").format(level=live.level.title, day=day)
+            _("{level} · {day}").format(
+                level=live.level.title, day=day_words(date.fromisoformat(day))
+            )
             if day
             else live.level.title,
             (px(40), px(40)),

@@ -6,6 +6,7 @@ from __future__ import annotations
 from datetime import UTC, datetime
 from typing import TYPE_CHECKING
 
+from game.dates import moment_words
 from game.screens import theme
 from game.screens.screen import Screen
 from game.screens.text import _
@@ -57,7 +58,7 @@ class ResumeOffer(Screen):
         words = _("{level}: {done} answered, {when}.").format(
             level=self._title,
             done=self._answered,
-            when=self._record.started.astimezone().strftime("%d.%m.%Y %H:%M"),
+            when=moment_words(self._record.started.astimezone(), self.stage.today),
         )
         canvas.text(
             words, (middle, y + px(60)), size=20, anchor="center", width=canvas.width - px(80)

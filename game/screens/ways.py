@@ -5,7 +5,9 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass
+from datetime import date
 
+from game.dates import day_words
 from game.levels import PHRASES, Compass, Level, Rung
 from game.rounds import Terms
 from game.screens.text import _, plural
@@ -83,6 +85,8 @@ def kind_words(kind: str) -> str:
         "accuracy": _("Best over {n} prompts, no clock"),
         "day": _("Best of {n}"),
     }
+    if what == "day":
+        length = day_words(date.fromisoformat(length))
     label = words.get(what, kind).format(n=length)
     return label + (_(", tempo {n}").format(n=tempo) if at else "")
 

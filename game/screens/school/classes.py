@@ -7,6 +7,7 @@ from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from game.dates import moment_words
 from game.screens.school.class_page import ClassPage
 from game.screens.school.files import is_list, read_roster
 from game.screens.school.list_page import Field, ListPage
@@ -60,7 +61,13 @@ class Classes(ListPage):
             for heat in self._open:
                 resume = partial(self.stage.classroom.resume, heat)
                 rows.append(
-                    self.row(f"heat-{heat.uuid}", heat_words(heat), resume, _("go on"), mark="›")
+                    self.row(
+                        f"heat-{heat.uuid}",
+                        heat_words(heat, self.stage.today),
+                        resume,
+                        _("go on"),
+                        mark="›",
+                    )
                 )
         for one in self._classes:
             if one.archived is not self._archived:
@@ -127,11 +134,11 @@ class Classes(ListPage):
         self.stage.show(ClassPage(self.stage, one))
 
 
-def heat_words(heat: KeptHeat) -> str:
-    """A heat that was broken off, as it is offered again."""
+def heat_words(heat: KeptHeat, today: str) -> str:
+    """A heat that was broken off, as it is offered again `today`."""
     level = heat.setup.get("level")
     title = level.get("title") if isinstance(level, dict) else None
     manners = heat.setup.get("manners")
     name = manners.get("title") if isinstance(manners, dict) else None
-    when = heat.started.astimezone().strftime("%d.%m. %H:%M")
+    when = moment_words(heat.started.astimezone(), today)
     return " · ".join(part for part in (name, title or _("a heat"), when) if part)

@@ -7,6 +7,7 @@ from collections.abc import Mapping
 from functools import partial
 from typing import TYPE_CHECKING
 
+from game.dates import moment_words
 from game.heats import Manner
 from game.screens.school.list_page import ListPage
 from game.screens.text import _, plural
@@ -44,8 +45,11 @@ class PastHeats(ListPage):
         return _("Choose one for its places, its pages and its heat file.")
 
     def rows(self) -> list[Control]:
+        today = self.stage.today
         return [
-            self.row(f"heat-{heat.uuid}", _when_what(heat), partial(self._open, heat), _how(heat))
+            self.row(
+                f"heat-{heat.uuid}", _when_what(heat, today), partial(self._open, heat), _how(heat)
+            )
             for heat in self._heats
         ]
 
@@ -61,10 +65,10 @@ class PastHeats(ListPage):
             self.say(complaint)
 
 
-def _when_what(heat: KeptHeat) -> str:
+def _when_what(heat: KeptHeat, today: str) -> str:
     level = heat.setup.get("level")
     title = level.get("title") if isinstance(level, Mapping) else None
-    when = heat.started.astimezone().strftime("%d.%m.%Y %H:%M")
+    when = moment_words(heat.started.astimezone(), today)
     return f"{when} · {title or _('a heat')}"
 
 
