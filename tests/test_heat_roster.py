@@ -50,6 +50,45 @@ def test_a_file_that_is_not_what_its_mark_says_is_refused():
     assert "UTF-16" in faults(b"\xff\xfea\x00b")[0]
 
 
+@pytest.mark.parametrize(
+    "data",
+    [
+        bytes(range(256)) * 4,
+        b"\x89PNG\r\n\x1a\n" + bytes(20),
+        b"%PDF-1.7\n" + bytes([1, 2, 3, 4, 14, 15, 16]) * 9,
+        "Zoë;1\nÅsa;2\n".encode("utf-16-le"),  # without its mark
+    ],
+)
+def test_what_is_no_text_is_told_once_with_the_mend(data):
+    (fault,) = faults(data)
+    assert fault.startswith("class.csv: this is not a text file; save it as CSV")
+    assert fault.isprintable() and "\\x" not in fault
+
+
+@pytest.mark.parametrize(
+    ("name", "kind"),
+    [("a.xlsx", "Excel"), ("A.XLS", "Excel"), ("a.ods", "OpenDocument"), ("a.numbers", "Numbers")],
+)
+def test_a_spreadsheets_own_file_is_named_as_such(name, kind):
+    for data in (b"PK\x03\x04" + bytes(range(256)), b""):
+        with pytest.raises(RosterFaults) as caught:
+            read(data, name)
+        (fault,) = caught.value.faults
+        assert f"{name}: this is an" in fault.replace("is a N", "is an N") and kind in fault
+        assert "save it as CSV" in fault
+
+
+def test_a_spreadsheets_own_file_that_is_called_csv_is_found_out():
+    assert "a spreadsheet's own file" in faults(b"PK\x03\x04 and so on")[0]
+
+
+def test_a_very_long_cell_is_told_in_short():
+    (fault,) = faults("name,number\nMia," + "9x" * 500)
+    assert len(fault) < 150
+    (fault,) = faults("x" * 5000)
+    assert len(fault) < 150
+
+
 @pytest.mark.parametrize("separator", [",", ";", "\t"])
 @pytest.mark.parametrize("end", ["\n", "\r\n", "\r"])
 def test_any_separator_and_end_of_line(separator, end):

@@ -133,13 +133,104 @@ def test_an_import_doubles_nobody_and_brings_the_archived_back(school):
     anna = school.add_member(room, "Anna", 1)
     ben = school.add_member(room, "Ben")
     school.archive_member(ben.id)
-    rows = [("ANNA", 9), ("Ольга", None), ("ben", None), ("", 4), ("", 4), ("ольга", 2)]
+    rows = [("ANNA", None), ("Ольга", None), ("ben", None), ("", 4), ("", 4), ("ольга", 2)]
     done = school.import_members(room, rows)
     assert [(m.name, m.seat) for m in done.added] == [("Ольга", None), ("", 4)]
     assert done.kept == (anna, ben)
+    assert done.returned == (ben,)
     assert school.members(room) == (anna, ben, *done.added)
     again = school.import_members(room, rows)
-    assert (again.added, len(again.kept)) == ((), 4)
+    assert (again.added, len(again.kept), again.before) == ((), 4, ())
+
+
+def test_a_seat_in_a_list_is_taken_over_and_none_given_takes_none_away(school):
+    room = school.add_class("4b").id
+    for name, seat in (("Anna", 1), ("Ben", 2), ("Cem", 3), ("Dora", None)):
+        school.add_member(room, name, seat)
+    done = school.import_members(
+        room, [("anna", 2), ("Ben", 1), ("Cem", None), ("Dora", 4), ("Eva", 5)]
+    )
+    seats = {member.name: member.seat for member in school.members(room)}
+    assert seats == {"Anna": 2, "Ben": 1, "Cem": 3, "Dora": 4, "Eva": 5}
+    assert [(m.name, was) for m, was in done.reseated] == [("Anna", 1), ("Ben", 2), ("Dora", None)]
+
+
+@pytest.mark.parametrize(
+    "rows",
+    [
+        [("Ben", 1)],  # Anna has it
+        [("Eva", 2), ("Ben", None)],
+        [("Eva", 7), ("Ben", 7)],
+        [("", 2)],  # a number without a name is a seat as well
+    ],
+)
+def test_a_seat_that_two_would_have_is_named_and_nothing_is_changed(school, rows):
+    room = school.add_class("4b").id
+    before = (school.add_member(room, "Anna", 1), school.add_member(room, "Ben", 2))
+    with pytest.raises(NameRefused, match=r"4b: number \d would be that of .+ and .+\. Give"):
+        school.import_members(room, [("Zoë", None), *rows])
+    assert school.members(room, include_archived=True) == before
+
+
+def test_the_seat_of_somebody_archived_is_free(school):
+    room = school.add_class("4b").id
+    school.archive_member(school.add_member(room, "Anna", 1).id)
+    assert school.import_members(room, [("Ben", 1)]).added[0].seat == 1
+
+
+# Undone
+
+
+def test_an_import_undone_leaves_the_class_as_it_was(school):
+    room = school.add_class("4b").id
+    anna, ben = school.add_member(room, "Anna", 1), school.add_member(room, "Ben")
+    school.archive_member(ben.id)
+    before = school.members(room, include_archived=True)
+    done = school.import_members(room, [("Anna", 9), ("Ben", 1), ("Eva", 3), ("", 4)])
+    assert len(school.members(room)) == 4
+    school.undo_imports([done])
+    assert school.members(room, include_archived=True) == before
+    assert school.members(room) == (anna,)
+
+
+def test_lists_of_several_classes_are_taken_in_all_or_none(school):
+    room = school.add_class("4b").id
+    school.add_member(room, "Anna", 1)
+    with pytest.raises(NameRefused, match="4b: number 1"):
+        school.import_classes([("4a", [("Eva", 1)]), ("4B", [("Ben", 1)])])
+    assert [one.name for one in school.classes(include_archived=True)] == ["4b"]
+    done = school.import_classes([("4a", [("Eva", 1)]), ("4B", [("Ben", 2)])])
+    assert [(one.of.name, one.made) for one in done] == [("4a", True), ("4b", False)]
+    assert [member.name for member in school.members(room)] == ["Anna", "Ben"]
+
+
+def test_a_class_that_was_made_or_brought_back_for_a_list_goes_with_it(school):
+    room = school.add_class("4b").id
+    school.archive_class(room)
+    done = school.import_classes([("4a", [("Eva", 1)]), ("4b", [("Ben", 2)])])
+    assert [one.name for one in school.classes()] == ["4b", "4a"]
+    school.undo_imports(done)
+    (left,) = school.classes(include_archived=True)
+    assert (left.id, left.archived) == (room, True)
+    assert school.members(room, include_archived=True) == ()
+    assert school.add_class("4a").name == "4a"  # the name is free again
+
+
+def test_who_has_played_since_is_archived_instead_of_deleted(store, school):
+    done = school.import_classes([("4a", [("Eva", 1)])])
+    school.begin_heat("h", SETUP, NOON, done[0].of.id)
+    school.undo_imports(done)
+    assert school.classes() == ()
+    (left,) = school.classes(include_archived=True)
+    (eva,) = school.members(left.id, include_archived=True)
+    assert (eva.name, eva.archived) == ("Eva", True)
+    other = school.import_classes([("4b", [("Ben", 1), ("Mia", 2)])])
+    reader = store.add_reader("Ben")
+    school.link_member(other[0].added[0].id, reader.id)
+    school.undo_imports(other)
+    left = next(one for one in school.classes(include_archived=True) if one.name == "4b")
+    assert [m.name for m in school.members(left.id, include_archived=True)] == ["Ben"]
+    assert left.archived
 
 
 def test_an_import_with_a_fault_adds_nobody(school):

@@ -7,6 +7,9 @@ line of headings (name, number, class, in any order and several languages) or no
 headings a column of nothing but whole numbers is the number, and of the others the first is the
 name and the second the class. Empty rows are skipped. A reader may be just a number.
 
+What is no text is told in one line with its mend: a spreadsheet's own file by what it is (from its
+first bytes or its name), anything else by its control characters, of which text has hardly any.
+
 A spreadsheet takes a cell that begins with ``=``, ``+``, ``-`` or ``@`` for a formula (OWASP, "CSV
 Injection"; from memory). So :func:`roster_csv` writes an apostrophe before such a name, one more
 where it already has some, and :func:`parse_roster` takes one away: what was exported reads back
@@ -27,6 +30,7 @@ MOST_READERS = 5000
 MOST_BYTES = 4_000_000
 MOST_NUMBER = 99_999
 _FAULTS = 20  # that are told; nobody reads more before mending some
+_SHOWN = 30  # characters of a cell that are shown where it is at fault
 
 HEADINGS = {
     "name": "name, reader, pupil, student, schüler, nom, élève, nombre, alumno, nome, 名前, 氏名",
@@ -37,6 +41,22 @@ HEADINGS = {
     "class": "class, group, klasse, gruppe, classe, groupe, clase, grupo, クラス, 組",
 }
 """Column -> words that may head it, in any capitals."""
+
+SPREADSHEETS = {
+    ".xlsx": "an Excel workbook",
+    ".xlsm": "an Excel workbook",
+    ".xls": "an Excel workbook",
+    ".ods": "an OpenDocument spreadsheet",
+    ".numbers": "a Numbers spreadsheet",
+}
+"""Ending of a spreadsheet's own file -> what it is. No list can be read from one."""
+
+# How the containers of such files begin: ZIP (PKWARE's APPNOTE, 4.3.7) and the older Compound File
+# (MS-CFB, 2.2).
+_CONTAINERS = (b"PK\x03\x04", b"\xd0\xcf\x11\xe0\xa1\xb1\x1a\xe1")
+_CONTROL = re.compile(r"[\x00-\x08\x0e-\x19\x1b-\x1f\x7f]")  # Ctrl-Z ended texts once
+_SAVE_AS = "save it as CSV (UTF-8) from your spreadsheet, and give that file"
+_MUCH = 0.02  # a share of control characters that no text has
 
 _COLUMN = {folded(word): column for column, words in HEADINGS.items() for word in words.split(", ")}
 _FORMULA = re.compile(r"'*[=+\-@]")
@@ -95,7 +115,13 @@ def parse_roster(data: bytes, name: str) -> Roster:
     """
     if len(data) > MOST_BYTES:
         raise RosterFaults((f"{name}: longer than {MOST_BYTES:,} bytes; split it",))
+    ending = name[name.rfind(".") :].lower() if "." in name else ""
+    if ending in SPREADSHEETS or data.startswith(_CONTAINERS):
+        kind = SPREADSHEETS.get(ending, "a spreadsheet's own file, or an archive")
+        raise RosterFaults((f"{name}: this is {kind}, not a text file; {_SAVE_AS}",))
     text, notices = _decoded(data, name)
+    if "\0" in text or len(_CONTROL.findall(text)) > max(2, _MUCH * len(text)):
+        raise RosterFaults((f"{name}: this is not a text file; {_SAVE_AS}",))
     rows = _rows(text, name)
     if not rows:
         raise RosterFaults((f"{name}: there is no reader in it",))
@@ -218,7 +244,7 @@ def _columns(
                 )
         others = [cell for cell, column in zip(first, known, strict=True) if cell and not column]
         if others:
-            notices.append(f"{name}: these columns were left out: {', '.join(others)}")
+            notices.append(f"{name}: these columns were left out: {', '.join(map(_short, others))}")
         if "first" in columns and "last" not in columns and "name" in columns:
             columns["last"] = columns.pop("name")
         if not {"name", "first", "last", "number"} & set(columns):
@@ -259,7 +285,7 @@ def _member(
         number = int(cell("number")) if cell("number").isdecimal() else 0
         if not 1 <= number <= MOST_NUMBER:
             faults.append(
-                f"{where}: the number is {cell('number')!r}; "
+                f"{where}: the number is {_short(cell('number'))!r}; "
                 f"allowed: a whole number from 1 to {MOST_NUMBER}"
             )
     if len(faults) > found:
@@ -279,8 +305,12 @@ def _text(cell: str, where: str, faults: list[str]) -> str:
     try:
         return clean_name(cell)
     except NameRefused as error:
-        faults.append(f"{where}: {error.place}: {error.what}. {error.mend}")
+        faults.append(f"{where}: {_short(cell)!r}: {error.what}. {error.mend}")
         return ""
+
+
+def _short(cell: str) -> str:
+    return cell if len(cell) <= _SHOWN else f"{cell[:_SHOWN]}…"
 
 
 def _told_apart(

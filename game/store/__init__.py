@@ -7,9 +7,10 @@ Only this folder knows SQLAlchemy.
 from game.store.delivery import HeatTaken, RoundTaken
 from game.store.errors import NameRefused, StoreError
 from game.store.heats import HeatEntry, KeptHeat
+from game.store.imports import Imported
 from game.store.live import LiveRound
 from game.store.place import VARIABLE
-from game.store.roster import Imported, Member, SchoolClass
+from game.store.roster import Member, SchoolClass
 from game.store.school import School
 from game.store.store import Store
 from game.store.values import (

@@ -3,20 +3,18 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from typing import Any
 
-from sqlalchemy import Connection, Row, Table, exc, insert, select, update
+from sqlalchemy import Connection, Row, Table, insert, select, update
 
 from game.store.connections import Connections
-from game.store.errors import NameRefused, StoreError
+from game.store.errors import NameRefused
 from game.store.names import clean_name, folded, naming
 from game.store.rows import new_id, nothing
 from game.store.tables import CLASSES, MEMBERS, READERS
 
 _GREATEST = 2**31 - 1  # PostgreSQL's integer
-_TRIES = 3
 _SOMEBODY = "somebody in the class"
 
 
@@ -50,16 +48,8 @@ class Member:
     archived: bool = False
 
 
-@dataclass(frozen=True, slots=True)
-class Imported:
-    """What became of a list of names: those that are new, and those that were there."""
-
-    added: tuple[Member, ...]
-    kept: tuple[Member, ...]
-
-
 class Roster:
-    """Classes and their members over the connections of a store. Nothing is ever deleted."""
+    """Classes and their members over the connections of a store. Nothing is deleted here."""
 
     def __init__(self, connections: Connections) -> None:
         self._connections = connections
@@ -118,56 +108,14 @@ class Roster:
             NameRefused: the class has somebody of that name (or a nameless one in that seat),
                 or it cannot be a name.
         """
-        row = _member_row(name, seat) | {"class": class_id, "reader": reader_id}
+        row = member_row(name, seat) | {"class": class_id, "reader": reader_id}
         who = row["name"] or f"seat {seat}"
         with naming(who, _SOMEBODY), self._connections.transaction(alone=True) as connection:
-            self._see_that_it_is(connection, CLASSES, "class", class_id)
+            self.see_that_it_is(connection, CLASSES, "class", class_id)
             if reader_id is not None:
-                self._see_that_it_is(connection, READERS, "reader", reader_id)
+                self.see_that_it_is(connection, READERS, "reader", reader_id)
             number = new_id(connection, insert(MEMBERS).values(row))
         return Member(number, class_id, row["name"], seat, reader_id)
-
-    def import_members(self, class_id: int, rows: Iterable[tuple[str, int | None]]) -> Imported:
-        """Add a list of (name, seat), all or none.
-
-        Whoever is in the class already is kept as they are; if archived, offered again.
-
-        Raises:
-            NameRefused: one cannot be a name; nobody was added.
-        """
-        wanted: dict[str, dict[str, Any]] = {}
-        for name, seat in rows:
-            row = _member_row(name, seat)
-            wanted.setdefault(row["folded"], row | {"class": class_id})
-        for _ in range(_TRIES):
-            try:
-                with self._connections.transaction(alone=True) as connection:
-                    return self._import(connection, class_id, wanted)
-            except exc.IntegrityError:
-                continue  # another room added one of them just now
-        raise StoreError(
-            self._connections.place.name, "others change this class now", "Try again later."
-        )
-
-    def _import(
-        self, connection: Connection, class_id: int, wanted: Mapping[str, dict[str, Any]]
-    ) -> Imported:
-        self._see_that_it_is(connection, CLASSES, "class", class_id)
-        query = select(MEMBERS).where(MEMBERS.c["class"] == class_id)
-        there = {row.folded: row for row in connection.execute(query)}
-        kept = [_member(there[key]) for key in wanted if key in there]
-        back = [member.id for member in kept if member.archived]
-        if back:
-            change = update(MEMBERS).where(MEMBERS.c.id.in_(back)).values(archived=False)
-            connection.execute(change)
-        added = [
-            Member(
-                new_id(connection, insert(MEMBERS).values(row)), class_id, row["name"], row["seat"]
-            )
-            for key, row in wanted.items()
-            if key not in there
-        ]
-        return Imported(tuple(added), tuple(replace(member, archived=False) for member in kept))
 
     def members(self, class_id: int, include_archived: bool = False) -> tuple[Member, ...]:
         """Who is in a class, in the order they came."""
@@ -175,7 +123,7 @@ class Roster:
         if not include_archived:
             query = query.where(~MEMBERS.c.archived)
         with self._connections.transaction() as connection:
-            return tuple(_member(row) for row in connection.execute(query))
+            return tuple(member_of(row) for row in connection.execute(query))
 
     def rename_member(self, member_id: int, name: str) -> None:
         """Give a member another name; empty where there is a seat.
@@ -209,16 +157,22 @@ class Roster:
             if row is None:
                 raise nothing("member", member_id, self._connections)
             if values.get("reader") is not None:
-                self._see_that_it_is(connection, READERS, "reader", values["reader"])
-            values |= _member_row(values.get("name", row.name), values.get("seat", row.seat))
+                self.see_that_it_is(connection, READERS, "reader", values["reader"])
+            values |= member_row(values.get("name", row.name), values.get("seat", row.seat))
             connection.execute(update(MEMBERS).where(this).values(values))
 
-    def _see_that_it_is(self, connection: Connection, table: Table, what: str, number: int) -> None:
+    def see_that_it_is(self, connection: Connection, table: Table, what: str, number: int) -> None:
+        """Raises StoreError where there is no such row."""
         if connection.scalar(select(table.c.id).where(table.c.id == number)) is None:
             raise nothing(what, number, self._connections)
 
 
-def _member_row(name: str, seat: int | None) -> dict[str, Any]:
+def member_row(name: str, seat: int | None) -> dict[str, Any]:
+    """The row of a member as it is kept.
+
+    Raises:
+        NameRefused: it cannot be a name, or there is neither name nor seat.
+    """
     if seat is not None and not 1 <= seat <= _GREATEST:
         raise NameRefused(f"seat {seat}", "a seat's number is 1 or more", "Correct it.")
     if name.strip():
@@ -229,5 +183,6 @@ def _member_row(name: str, seat: int | None) -> dict[str, Any]:
     return {"name": "", "folded": f" {seat}", "seat": seat}
 
 
-def _member(row: Row[Any]) -> Member:
+def member_of(row: Row[Any]) -> Member:
+    """The member of a row."""
     return Member(row.id, row._mapping["class"], row.name, row.seat, row.reader, row.archived)

@@ -5,11 +5,11 @@ from __future__ import annotations
 
 from game.store.connections import Connections
 from game.store.heats import KeptHeats
+from game.store.imports import Imports
 from game.store.outbox import Outbox
-from game.store.roster import Roster
 
 
-class School(Roster, KeptHeats):
+class School(Imports, KeptHeats):
     """Classes and heats; reached as `store.school`.
 
     Every method raises :class:`StoreError` when the database refuses, but for those that keep
@@ -17,5 +17,5 @@ class School(Roster, KeptHeats):
     """
 
     def __init__(self, connections: Connections, outbox: Outbox) -> None:
-        Roster.__init__(self, connections)
+        Imports.__init__(self, connections)
         KeptHeats.__init__(self, connections, outbox)
