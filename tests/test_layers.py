@@ -30,6 +30,7 @@ ORDER = (
     "paces",
     "heats",
     "live_heat",
+    "class_lists",
     "reports",
     "sound",
     "screens",

@@ -21,7 +21,7 @@ from __future__ import annotations
 import csv
 import re
 from collections.abc import Iterator
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 from game.store.errors import NameRefused
 from game.store.names import clean_name, folded
@@ -103,12 +103,13 @@ class RosterFaults(ValueError):
         self.faults = faults
 
 
-def parse_roster(data: bytes, name: str) -> Roster:
+def parse_roster(data: bytes, name: str, usual: str = "") -> Roster:
     """Read a roster.
 
     Args:
         data: the file, or what was typed in, encoded as UTF-8.
         name: of the file, for messages.
+        usual: the class of those for whom it names none.
 
     Raises:
         RosterFaults: with every fault found.
@@ -135,8 +136,10 @@ def parse_roster(data: bytes, name: str) -> Roster:
         member = _member(row, columns, where, faults)
         if member is None:
             continue
+        if not member.group:
+            member = replace(member, group=usual)
         if member.number is not None:
-            first = numbers.setdefault((member.group, member.number), line)
+            first = numbers.setdefault((folded(member.group), member.number), line)
             if first != line:
                 faults.append(
                     f"{where}: number {member.number} is taken by line {first}; "
@@ -317,19 +320,16 @@ def _told_apart(
     member: Member, seen: dict[tuple[str, str], int], line: int, name: str, notices: list[str]
 ) -> Member:
     """The member, numbered where somebody of this class has the name already."""
-    first = seen.get((member.group, folded(member.name)))
+    group = folded(member.group)
+    first = seen.get((group, folded(member.name)))
     own = member.name
     if first is not None:
-        own = next(
-            numbered
-            for numbered in _numbered(member.name)
-            if (member.group, folded(numbered)) not in seen
-        )
+        own = next(numbered for numbered in _numbered(own) if (group, folded(numbered)) not in seen)
         notices.append(
             f"{name}, lines {first} and {line}: two readers are called {member.name}; "
             f"the second is now {own}"
         )
-    seen[member.group, folded(own)] = line
+    seen[group, folded(own)] = line
     return Member(own, member.number, member.group)
 
 

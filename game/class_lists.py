@@ -1,0 +1,134 @@
+# SPDX-License-Identifier: MIT
+"""Class lists as files: found, read, and shared out to the classes that they name."""
+
+from __future__ import annotations
+
+import os
+import re
+from collections.abc import Iterable, Sequence
+from pathlib import Path
+from urllib.parse import unquote, urlsplit
+
+from platformdirs import user_desktop_path, user_documents_path, user_downloads_path
+
+from game.heats.roster import (
+    MOST_BYTES,
+    SPREADSHEETS,
+    Member,
+    Roster,
+    RosterFaults,
+    parse_roster,
+    roster_csv,
+)
+from game.store import Member as ClassMember
+from game.store.names import folded
+
+LISTS = (".csv", ".tsv", ".txt")
+_ENDS = {"'": "'", '"': '"', "“": "”", "‘": "’", "«": "»", "<": ">"}
+
+
+def is_list(path: Path) -> bool:
+    """Whether a file may be meant as a class list, by its name; also a spreadsheet's own file,
+    which is then told how to become one."""
+    return path.suffix.lower() in (*LISTS, *SPREADSHEETS)
+
+
+def read_list(path: Path, usual: str = "") -> Roster:
+    """A class list.
+
+    Args:
+        path: of the file.
+        usual: the class of those for whom the list names none; the file's own name unless given.
+
+    Raises:
+        RosterFaults: it cannot be read or used; every message names the file and the mend.
+    """
+    name, sheet = shown(path), path.suffix.lower() in SPREADSHEETS
+    fault, data = "", b""
+    try:
+        if path.is_dir():  # which some spreadsheets are inside
+            fault = "" if sheet else f"{name} is a folder: name the list in it, a CSV file"
+        elif not path.exists():
+            fault = f"{name}: there is no such file; see that its path is right"
+        elif not path.is_file():
+            fault = f"{name} is no file that can be read: give a CSV file"
+        elif not sheet:
+            data = _read(path)
+    except OSError as error:
+        fault = f"{name} cannot be read: {error.strerror}; allow reading it, or copy it elsewhere"
+    if fault:
+        raise RosterFaults((fault,))
+    return parse_roster(data, name, usual or path.stem)
+
+
+def _read(path: Path) -> bytes:
+    with path.open("rb") as file:
+        return file.read(MOST_BYTES + 1)
+
+
+def shown(path: Path) -> str:
+    """The name of a file as it can be shown, whatever bytes it is of."""
+    return path.name.encode("utf-8", "replace").decode() or str(path)
+
+
+def given_path(words: str) -> Path:
+    """The path that was typed or pasted: quotation marks and ``file://`` are taken off, and ``~``
+    is the home folder.
+
+    Raises:
+        RosterFaults: there is none in it.
+    """
+    words = words.strip()
+    if len(words) > 1 and _ENDS.get(words[0]) == words[-1]:
+        words = words[1:-1].strip()
+    if words.lower().startswith("file:"):  # RFC 8089
+        words = unquote(urlsplit(words).path)
+        words = words.removeprefix("/") if re.match(r"/[A-Za-z]:", words) else words
+    if not words or "\0" in words:
+        raise RosterFaults(("Type or paste the path of a file.",))
+    try:
+        return Path(words).expanduser()
+    except RuntimeError:  # the home folder of somebody who is not here
+        return Path(words)
+
+
+def lists_nearby(most: int, folders: Iterable[Path] | None = None) -> tuple[Path, ...]:
+    """The CSV files of the folders where people put such things, newest first.
+
+    Args:
+        most: how many.
+        folders: where to look, not below; Downloads, Documents and Desktop unless given.
+    """
+    if folders is None:
+        folders = (user_downloads_path(), user_documents_path(), user_desktop_path())
+    found: dict[str, float] = {}
+    for folder in dict.fromkeys(folders):
+        try:
+            with os.scandir(folder) as entries:
+                for entry in entries:
+                    if entry.name.lower().endswith(".csv") and entry.is_file():
+                        found[entry.path] = entry.stat().st_mtime
+        except OSError:
+            continue  # there is no such folder, or it may not be read
+    newest = sorted(found, key=lambda path: (-found[path], path))
+    return tuple(map(Path, newest[:most]))
+
+
+def by_class(roster: Roster) -> list[tuple[str, list[tuple[str, int | None]]]]:
+    """The lists of a file by the name of their class, for the store."""
+    lists: dict[str, tuple[str, list[tuple[str, int | None]]]] = {}
+    for member in roster.members:
+        here = lists.setdefault(folded(member.group), (member.group, []))
+        here[1].append((member.name, member.number))
+    return list(lists.values())
+
+
+def others_in(roster: Roster, name: str) -> tuple[str, ...]:
+    """The classes that a list names beside this one, in order."""
+    return tuple(group for group in roster.groups if folded(group) != folded(name))
+
+
+def class_csv(name: str, members: Sequence[ClassMember]) -> bytes:
+    """A class as a CSV file, which reads back the same."""
+    listed = tuple(Member(one.name, one.seat, name) for one in members)
+    return roster_csv(Roster(listed)).encode("utf-8-sig")
