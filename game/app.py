@@ -92,7 +92,9 @@ class App(Loop):
             if state.ended is None:
                 self.show(ResumeOffer(self, record, len(state.results)))
                 return
-            LiveRound.resume(record, self.store, self.now()).finish()
+            live = LiveRound.resume(record, self.store, self.now())
+            live.finish()
+            self._learn(reader, live.round)
         piece, self._piece = self._piece, None
         if piece is None:
             self.open_ladder()

@@ -27,6 +27,7 @@ from game.launch import AppOptions
 from game.levels import Compass, Ladder, marks_of, read_ladder
 from game.notation import likeliest
 from game.resources import level_folders
+from game.rounds import ON_SCREEN
 from game.screens.options import Options
 from game.screens.play import Play
 from game.screens.screen import Screen
@@ -199,10 +200,10 @@ class Loop(ABC):
     # What the screens ask for
 
     def press(self, key: int, velocity: int = 80) -> None:
-        self._local(KeyDown(self.now(), key, velocity, "screen"))
+        self._local(KeyDown(self.now(), key, velocity, ON_SCREEN))
 
     def release(self, key: int) -> None:
-        self._local(KeyUp(self.now(), key, "screen"))
+        self._local(KeyUp(self.now(), key, ON_SCREEN))
 
     def _local(self, event: KeyDown | KeyUp) -> None:
         if self.options.sound != "never":

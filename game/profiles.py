@@ -19,7 +19,7 @@ from game.reader import (
     progress,
 )
 from game.rounds import Round, Terms
-from game.store import Store, StoreError
+from game.store import State, Store, StoreError
 
 _KEY, _PLACED = "profile", "placement"
 _ALIKE = ("counted:", "timed:", "day:")  # kinds of round whose tempo compares
@@ -36,12 +36,14 @@ def profile_of(store: Store, reader_id: int) -> Profile:
     if kept is not None:
         return kept
     profile = Profile()
-    for brief in reversed(store.records(reader_id, limit=_LATEST_ROUNDS)):
+    for brief in reversed(store.records(reader_id, limit=_LATEST_ROUNDS, state=None)):
         try:
             record = store.record(brief.id)
             ended = record.terms.replay(record.events)
         except (StoreError, LevelFaults, EmptyPool):
             continue
+        if ended.ended is None or record.state is State.OPEN:
+            continue  # of the discarded ones, those of a search for a level came to their end
         profile = learnt(profile, ended, record.started)
     return profile
 

@@ -97,8 +97,8 @@ def test_three_presses_are_shown_and_said_to_be_few():
 def test_one_who_only_errs_is_told_so_without_a_figure_that_cannot_be():
     profile = Profile()
     for _ in range(12):
-        for spelling in ("E4", "G4", "B4"):
-            profile = after(profile, spelling, spelling[0] + "5")
+        for spelling, pressed in (("E4", "E5"), ("G4", "G3"), ("B4", "B5")):
+            profile = after(profile, spelling, pressed)
     found = seen(profile)
     read = [place for place in found.places if place.estimate is not None]
     assert {place.band for place in read} == {Band.SHAKY}

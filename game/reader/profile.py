@@ -17,7 +17,7 @@ from game.reader.knowledge import Knowledge
 from game.reader.misread import Misread
 from game.reader.retention import DAY_S
 from game.reader.slope import LATEST, Counting, Timing, counting
-from game.rounds import SlotResult
+from game.rounds import OctaveRun, SlotResult
 
 VERSION = 1
 
@@ -42,6 +42,9 @@ class Profile:
         timed_at: when the last of them was given, in seconds since 1970.
         slopes: under each clef, how much the reader counted at the end of earlier days.
         examples: of each kind of misread, the latest.
+        octaves: how the latest first presses were octaves off.
+        unshifted: what was known when that began; None while they were not, and once they tell of
+            the keyboard, as the profile then is what it was.
     """
 
     knowledge: Knowledge = field(default_factory=Knowledge)
@@ -50,6 +53,8 @@ class Profile:
     timed_at: Mapping[Clef, float] = field(default_factory=dict)
     slopes: Mapping[Clef, Slopes] = field(default_factory=dict)
     examples: Mapping[Misread, Example] = field(default_factory=dict)
+    octaves: OctaveRun = field(default_factory=OctaveRun)
+    unshifted: Profile | None = None
 
     def begun(self, at: float) -> Profile:
         """The profile as a round that begins at `at` finds it, in seconds since 1970.
@@ -76,6 +81,9 @@ class Profile:
     ) -> Learnt:
         """The profile with one more slot in it.
 
+        First presses that are as many octaves off in a row tell of the keyboard: from the third
+        on (:class:`OctaveRun`) the profile is again what it was before the first of them.
+
         Args:
             prompt: what was read.
             result: of one of its slots.
@@ -83,6 +91,23 @@ class Profile:
             before: the prompt before it in the round.
             in_time: whether the music set the time.
         """
+        learnt = self._taught(prompt, result, at, before, in_time)
+        if not result.presses:
+            return learnt
+        run = self.octaves.after(result.expected, result.presses[0])
+        if run.tells:  # no answer of the run was right: it has put nothing into the timings
+            known = replace(self.unshifted or self, slopes=self.slopes)
+            return learnt._replace(profile=replace(known, octaves=run, unshifted=None))
+        unshifted = self.unshifted if run.length > 1 else None
+        if run.length == 1:
+            unshifted = replace(self, octaves=OctaveRun(), unshifted=None)
+        profile = replace(learnt.profile, octaves=run, unshifted=unshifted)
+        return learnt._replace(profile=profile)
+
+    def _taught(
+        self, prompt: Prompt, result: SlotResult, at: float, before: Prompt | None, in_time: bool
+    ) -> Learnt:
+        """:meth:`after`, whatever is off."""
         median_s = None if in_time else self.knowledge.usual_s
         explanation = explain_result(prompt, result, self.habits, median_s=median_s, before=before)
         knowledge = self.knowledge
@@ -102,7 +127,14 @@ class Profile:
             clef, timing = found
             timings[clef] = (*timings.get(clef, ()), timing)[-LATEST:]
             timed_at[clef] = at
-        learnt = Profile(knowledge, habits, timings, timed_at, self.slopes, examples)
+        learnt = replace(
+            self,
+            knowledge=knowledge,
+            habits=habits,
+            timings=timings,
+            timed_at=timed_at,
+            examples=examples,
+        )
         return Learnt(learnt, explanation)
 
     def counting(self, clef: Clef) -> Counting | None:
@@ -133,6 +165,8 @@ class Profile:
             "timed_at": {clef.value: at for clef, at in self.timed_at.items()},
             "slopes": {clef.value: slopes_to_json(kept) for clef, kept in self.slopes.items()},
             "examples": {kind.value: kept.to_json() for kind, kept in self.examples.items()},
+            "octaves": [self.octaves.octaves, self.octaves.length],
+            "unshifted": None if self.unshifted is None else self.unshifted.to_json(),
         }
 
     @classmethod
@@ -152,6 +186,7 @@ class Profile:
             }
             knowledge = Knowledge.from_json(data["knowledge"])
             timed_at = {Clef(clef): float(at) for clef, at in data.get("timed_at", {}).items()}
+            unshifted = data.get("unshifted")
             for clef in timings:
                 timed_at.setdefault(clef, _last_answer(knowledge, clef))
             return cls(
@@ -167,6 +202,8 @@ class Profile:
                     Misread(kind): Example.from_json(kept)
                     for kind, kept in data.get("examples", {}).items()
                 },
+                OctaveRun(*(int(number) for number in data.get("octaves", ()))),
+                None if unshifted is None else cls.from_json(unshifted),
             )
         except (KeyError, TypeError, AttributeError) as error:
             raise ValueError(f"kept profile is damaged: {error!r}") from None

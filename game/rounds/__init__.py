@@ -5,8 +5,9 @@ Pure: no clock, no input or output. The same events give the same score on any m
 """
 
 from game.rounds.alignment import Alignment, Outcome
-from game.rounds.events import Event, Flip, Pause, Press, Resume, Stop, Tick
+from game.rounds.events import ON_SCREEN, Event, Flip, Pause, Press, Resume, Stop, Tick
 from game.rounds.in_time import Pulse, kept_time
+from game.rounds.octaves import OctaveRun
 from game.rounds.pace import Lead, Pace, lead, pace_of, steady_pace
 from game.rounds.score import TEMPO_BANDS, Score, SlotResult, points, score_of, tempo_word
 from game.rounds.state import CHORD_WINDOW_S, Round, Step, play, step
@@ -16,12 +17,14 @@ from game.rounds.verdict import JudgedPress, Verdict, judge_key
 
 __all__ = [
     "CHORD_WINDOW_S",
+    "ON_SCREEN",
     "TEMPO_BANDS",
     "Alignment",
     "Event",
     "Flip",
     "JudgedPress",
     "Lead",
+    "OctaveRun",
     "Outcome",
     "Pace",
     "Pause",

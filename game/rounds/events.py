@@ -5,6 +5,9 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+ON_SCREEN = "screen"
+"""The keyboard that is drawn on the screen, in :attr:`Press.keyboard`."""
+
 
 @dataclass(frozen=True, slots=True)
 class Flip:

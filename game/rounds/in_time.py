@@ -9,7 +9,7 @@ is over a beat after its last bar. All presses of that time are set against the 
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from statistics import median
 
 from game.levels.prompt import Prompt
@@ -67,7 +67,7 @@ def performed(prompt: Prompt, pulse: Pulse, presses: Sequence[Press], until: flo
         for note in slot.notes
         if not note.tied and lead + (slot.beat or 0.0) * pulse.quarter_s < until
     ]
-    moved = [Press(press.t - lead, press.key, press.velocity) for press in presses]
+    moved = [replace(press, t=press.t - lead) for press in presses]
     return align(expected, moved, pulse.beat_s(prompt))
 
 
@@ -108,6 +108,7 @@ def results(
                 press.key,
                 press.velocity,
                 judge_key(slot.keys, press.key),
+                press.keyboard,
             )
             for press in sorted(presses, key=lambda press: (press.t, press.key))
         )

@@ -207,7 +207,11 @@ def _pressed(now: Round, press: Press) -> Step:
     if _struck_again(now, press):
         return Step(now)
     judged = JudgedPress(
-        press.t - now.since, press.key, press.velocity, judge_key(expected, press.key, apart)
+        press.t - now.since,
+        press.key,
+        press.velocity,
+        judge_key(expected, press.key, apart),
+        press.keyboard,
     )
     now = replace(now, presses=(*now.presses, judged))
     done = completes(expected, now.presses, now.window_s, apart)

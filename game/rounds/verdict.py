@@ -4,7 +4,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from enum import Enum
 
 _ROUNDING_S = 1e-9  # so that keys exactly the window apart are within it whatever the float
@@ -28,12 +28,14 @@ class JudgedPress:
         key: MIDI key number.
         velocity: 1 to 127.
         verdict: RIGHT, WRONG_OCTAVE or WRONG.
+        keyboard: as :attr:`Press.keyboard`; no part of what the press was worth.
     """
 
     t: float
     key: int
     velocity: int
     verdict: Verdict
+    keyboard: str = field(default="", compare=False)
 
 
 def judge_key(expected: frozenset[int], key: int, apart: int = 128) -> Verdict:

@@ -11,11 +11,22 @@ from typing import TYPE_CHECKING
 import pygame
 
 from game.keyboards import KeyDown, KeyUp
-from game.rounds import Flip, JudgedPress, Pause, Press, Resume, Step, Stop, Tick, Verdict
+from game.rounds import (
+    Flip,
+    JudgedPress,
+    OctaveRun,
+    Pause,
+    Press,
+    Resume,
+    Step,
+    Stop,
+    Tick,
+    Verdict,
+)
 from game.screens import theme
 from game.screens.heading import draw_heading
 from game.screens.keys_shown import keys_shown, keys_to_point_at
-from game.screens.octaves import OctaveRun
+from game.screens.octaves import shift_words
 from game.screens.pace_mark import PaceMark
 from game.screens.prompt_view import PromptView
 from game.screens.screen import Screen
@@ -155,7 +166,7 @@ class Play(Screen):
             words = _("The store cannot be written now; your answers wait on this computer.")
             canvas.text(words, (width // 2, px(62)), size=16, colour=theme.WRONG, anchor="center")
         elif self._octaves.tells:
-            words, wide = self._octaves.words, width - px(80)
+            words, wide = shift_words(self._octaves), width - px(80)
             canvas.text(words, (width // 2, px(62)), size=17, anchor="center", width=wide)
         if piano is not None:
             computer = None if self.stage.piano_connected else self.stage.computer
@@ -277,9 +288,8 @@ class Play(Screen):
             press = Press(self.live.time(event.t), event.key, event.velocity, event.keyboard)
             before = self.live.round
             done = self.live.feed(press)
-            own = event.keyboard != "screen"  # which is played as it is seen
-            if own and done.judged is not None and not before.presses:
-                self._octaves = self._octaves.after(event.key, before.expected)
+            if done.judged is not None and not before.presses:
+                self._octaves = self._octaves.after(before.expected, done.judged)
             if done.judged is None or done.judged.verdict is not Verdict.RIGHT:
                 self._astray.add(event.key)
             self._after(done)

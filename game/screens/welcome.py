@@ -12,6 +12,7 @@ import pygame
 from game.keyboards import KeyDown, KeyUp
 from game.levels import UPPER, Note, Prompt, Slot
 from game.notation import Clef, KeySignature, Pitch, likeliest
+from game.rounds import ON_SCREEN
 from game.screens import theme
 from game.screens.prompt_view import PromptView
 from game.screens.readers import free_name
@@ -156,7 +157,7 @@ class Welcome(Screen):
         self._message = _("That is a C too, but {name}: middle C is {middle}.").format(
             name=played, middle=middle
         )
-        if event.keyboard == "screen":
+        if event.keyboard == ON_SCREEN:
             return False
         if times < INSIST:
             self._message += " " + _("If your keyboard has no other, press it again.")

@@ -15,6 +15,7 @@ from game.heats.seats import Bindings, ask, bind, heard, split, stop_asking, unb
 from game.keyboards import Connected, Disconnected, KeyDown, KeyUp
 from game.levels import check_pool
 from game.live_heat import Manners
+from game.rounds import ON_SCREEN
 from game.screens import theme
 from game.screens.school.list_page import ListPage
 from game.screens.text import _, plural
@@ -163,7 +164,7 @@ class SeatKeys(ListPage):
     def piano(self, event: KeyDown | KeyUp) -> None:
         if isinstance(event, KeyUp):
             return
-        if event.keyboard == "screen":
+        if event.keyboard == ON_SCREEN:
             return
         if self._sharing is not None:
             self._shared(event)
