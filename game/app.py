@@ -31,6 +31,7 @@ from game.screens.school.classroom import Classroom
 from game.screens.school.heat_screen import HeatScreen
 from game.screens.screen import Screen
 from game.screens.settings import Settings
+from game.screens.store_away import StoreAway
 from game.screens.text import _
 from game.screens.welcome import Welcome
 from game.store import LiveRound, Reader, Record, StoreError
@@ -51,7 +52,12 @@ class App(Loop):
         self.classroom = Classroom(self)
         self._behind: Screen | None = None
         self._piece = how.piece
-        self.screen: Screen = Readers(self)
+        trouble = self.store_trouble
+        self.screen: Screen = (
+            Readers(self)
+            if trouble is None
+            else StoreAway(self, trouble, again=self.open_store_again)
+        )
 
     def open_readers(self) -> None:
         self.show(Readers(self))
@@ -304,7 +310,7 @@ def run(how: AppOptions) -> int:
 
     Raises:
         NoDisplay: there is no display to open a window on.
-        StoreError: the store cannot be opened.
+        StoreError: the store cannot be opened, and nobody could make it so.
         MissingResource: the installation lacks its levels.
     """
     return App(how).run()

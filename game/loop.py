@@ -37,7 +37,7 @@ from game.screens.text import _, note_name
 from game.screens.widgets import Canvas
 from game.sound import SoundPlayer
 from game.store import Store, StoreError
-from game.window import check_display, open_window
+from game.window import NoDisplay, check_display, is_seen, open_window
 
 _IDLE_S = 10.0  # longest sleep of the loop
 _AT_ONCE = 500  # events of keyboards between two frames: the window lives whatever they send
@@ -56,9 +56,26 @@ class Loop(ABC):
         self._how = how
         self.now = time.perf_counter
         check_display()  # before a store is made for a game that cannot be shown
-        self.store = Store.open("sqlite://" if how.robot and not how.store else how.store)
-        self.options = Options.from_kept(self.store.get_setting("options", {}))
-        self.canvas = Canvas(open_window(how.size, how.fullscreen or self.options.full_screen))
+        robot = how.robot
+        self.visit = Visit(
+            robot=None
+            if robot is None
+            else RobotReader(robot.seed, robot.speed_s, robot.spread, robot.error_rate)
+        )
+        self.options = Options()  # until the store says otherwise
+        self.store_trouble: StoreError | None = None  # there is no store yet, and why
+        try:
+            self._open_store()
+        except StoreError as error:
+            if robot is not None or not is_seen():
+                raise  # there is nobody to ask
+            self.store_trouble = error
+        try:
+            self.canvas = Canvas(open_window(how.size, how.fullscreen or self.options.full_screen))
+        except NoDisplay:
+            if self.store_trouble is not None:
+                raise self.store_trouble from None
+            raise
         self._wake = pygame.event.custom_type()
         self._woken = False
         self._queue = PressQueue(on_arrival=self._wake_loop)
@@ -68,13 +85,6 @@ class Loop(ABC):
         self.sound = SoundPlayer.open(self.options.volume / 100)
         self.computer = ComputerKeyboard()
         self._pressed: dict[int, int] = {}  # scancode -> piano key, until it comes up
-        robot = how.robot
-        self.visit = Visit(
-            robot=None
-            if robot is None
-            else RobotReader(robot.seed, robot.speed_s, robot.spread, robot.error_rate),
-            notices=list(self.store.notices),
-        )
         self._level_files = marks_of(*level_folders())
         self.ladder: Ladder = read_ladder(*level_folders())
         self._shots = Shots(how.shots)
@@ -87,15 +97,60 @@ class Loop(ABC):
         try:
             if self._how.robot is None:  # nobody else's keys belong in a robot's round
                 self._ports.start()
-            self.first_screen()
+            if self.store_trouble is None:
+                self._begin()
             self._loop()
             self.screen.leave()
+            if self.store_trouble is not None:  # the terminal is told too
+                raise self.store_trouble
             return 0
         finally:
             self._ports.close()
             self.sound.close()
             pygame.quit()
-            self.store.close()
+            if self.store_trouble is None:
+                self.store.close()
+
+    def _open_store(self) -> None:
+        """Open the store, and take over what is kept in it.
+
+        Raises:
+            StoreError: it cannot be opened, or not be read.
+        """
+        how = self._how
+        store = Store.open("sqlite://" if how.robot and not how.store else how.store)
+        try:
+            self.options = Options.from_kept(store.get_setting("options", {}))
+        except StoreError:
+            store.close()
+            raise
+        self.store = store
+        self.visit.notices.extend(store.notices)
+
+    def open_store_again(self) -> StoreError | None:
+        """Go on into the game where the store can be opened now; else why it cannot."""
+        try:
+            self._open_store()
+        except StoreError as error:
+            self.store_trouble = error
+            return error
+        self.store_trouble = None
+        if self.options.full_screen and not self._how.fullscreen:
+            self.canvas = Canvas(open_window(self._how.size, True))
+        self._ports.choose(self.options.keyboard or None)
+        self.sound.set_volume(self.options.volume / 100)
+        self._begin()
+        return None
+
+    def _begin(self) -> None:
+        """Show the first page; where a server has gone since, the readers' page says so."""
+        try:
+            self.first_screen()
+        except StoreError as error:
+            if self._how.robot is not None:
+                raise
+            self.visit.notices.insert(0, str(error))
+            self.open_readers()
 
     def _loop(self) -> None:
         while self._running:
@@ -184,7 +239,7 @@ class Loop(ABC):
         """Some keys are the game's, some a piano's while a round is on, the rest the screen's."""
         down = event.type == pygame.KEYDOWN
         playing = self.screen.plays_letters
-        if down and event.key == pygame.K_F11:
+        if down and event.key == pygame.K_F11 and self.store_trouble is None:
             self.save_options(self.options.cycled("full_screen", 1))
         elif down and playing and event.key in (pygame.K_PAGEUP, pygame.K_PAGEDOWN):
             self.computer = self.computer.shifted(1 if event.key == pygame.K_PAGEUP else -1)

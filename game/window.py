@@ -23,6 +23,11 @@ def check_display() -> None:
         raise NoDisplay("there is no display (neither DISPLAY nor WAYLAND_DISPLAY is set)")
 
 
+def is_seen() -> bool:
+    """Whether somebody can see a window: SDL's drivers that draw into nothing show none."""
+    return os.environ.get("SDL_VIDEODRIVER") not in ("dummy", "offscreen")
+
+
 def open_window(size: tuple[int, int] | None, full: bool) -> pygame.Surface:
     """The window, pixels wide and high as asked, or what fits; or filling the screen.
 

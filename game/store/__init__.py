@@ -5,7 +5,7 @@ Only this folder knows SQLAlchemy.
 """
 
 from game.store.delivery import HeatTaken, RoundTaken
-from game.store.errors import NameRefused, StoreError
+from game.store.errors import NameRefused, StoreError, Unreachable
 from game.store.heats import HeatEntry, KeptHeat
 from game.store.imports import Imported
 from game.store.live import LiveRound
@@ -44,6 +44,7 @@ __all__ = [
     "State",
     "Store",
     "StoreError",
+    "Unreachable",
     "terms_from_json",
     "terms_to_json",
 ]

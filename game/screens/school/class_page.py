@@ -42,15 +42,9 @@ class ClassPage(ListPage):
         self._archived = False
         self._members: tuple[Member, ...] = ()
 
-    def enter(self) -> None:
-        self._look()
-
-    def _look(self) -> None:
+    def read(self) -> None:
         school = self.stage.store.school
-        try:
-            self._members = school.members(self.one.id, include_archived=True)
-        except StoreError as error:
-            self.say(str(error))
+        self._members = school.members(self.one.id, include_archived=True)
 
     @property
     def here(self) -> tuple[Member, ...]:
@@ -132,7 +126,7 @@ class ClassPage(ListPage):
             self.stage.store.school.add_member(self.one.id, name)
         except (StoreError, ValueError) as error:
             return str(error)
-        self._look()
+        self.look_again()
         self.say(_("{name} is in the class.").format(name=name), good=True)
         return ""
 
@@ -149,7 +143,7 @@ class ClassPage(ListPage):
             done = self.stage.store.school.import_members(self.one.id, rows)
         except (StoreError, ValueError) as error:
             return str(error)
-        self._look()
+        self.look_again()
         made = len(done.added)
         self.say(plural("{n} seat added.", "{n} seats added.", made).format(n=made), good=True)
         return ""
@@ -195,7 +189,7 @@ class ClassPage(ListPage):
         except (StoreError, ValueError) as error:
             self.say(str(error))
             return True
-        self._look()
+        self.look_again()
         words = _("{file}: {new} added, {old} here before.")
         said = [words.format(file=path.name, new=len(done.added), old=len(done.kept))]
         left = len(found.members) - len(mine)

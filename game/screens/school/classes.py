@@ -33,17 +33,11 @@ class Classes(ListPage):
         self._sizes: dict[int, int] = {}
         self._open: tuple[KeptHeat, ...] = ()
 
-    def enter(self) -> None:
-        self._look()
-
-    def _look(self) -> None:
+    def read(self) -> None:
         school = self.stage.store.school
-        try:
-            self._classes = school.classes(include_archived=True)
-            self._sizes = {one.id: len(school.members(one.id)) for one in self._classes}
-            self._open = school.open_heats()
-        except StoreError as error:
-            self.say(str(error))
+        self._classes = school.classes(include_archived=True)
+        self._sizes = {one.id: len(school.members(one.id)) for one in self._classes}
+        self._open = school.open_heats()
 
     @property
     def title(self) -> str:
@@ -124,7 +118,7 @@ class Classes(ListPage):
             self.say(str(error))
             return True
         self._archived = False
-        self._look()
+        self.look_again()
         words = plural("{file}: {n} reader added.", "{file}: {n} readers added.", added)
         words = words.format(file=path.name, n=added)
         self.say(" ".join([words, *found.notices]), good=True)

@@ -12,6 +12,7 @@ from game.screens import theme
 from game.screens.screen import Screen
 from game.screens.text import _
 from game.screens.widgets import Canvas, Control, Rect
+from game.store import StoreError
 
 if TYPE_CHECKING:
     from game.screens.stage import Stage
@@ -68,6 +69,7 @@ class ListPage(Screen):
         self.field: Field | None = None
         self.note = ""  # what went wrong, or what was done
         self.good = False  # whether the note is of something done
+        self.unread: StoreError | None = None  # why the list could not be read
         self._first = 0
 
     # What a subclass gives
@@ -82,6 +84,13 @@ class ListPage(Screen):
         """A quiet line under it."""
         return ""
 
+    def read(self) -> None:
+        """Read from the store what is listed.
+
+        Raises:
+            StoreError: it cannot be read.
+        """
+
     def rows(self) -> list[Control]:
         """The list; the page places them."""
         return []
@@ -93,6 +102,20 @@ class ListPage(Screen):
     def feet(self) -> list[Control]:
         """The buttons below."""
         return []
+
+    def enter(self) -> None:
+        self.look_again()
+
+    def look_again(self) -> None:
+        """Read the list; where that fails, the page says so and offers to try again."""
+        try:
+            self.read()
+        except StoreError as error:
+            self.unread = error
+            self.say(str(error))
+            return
+        if self.unread is not None:
+            self.unread, self.note = None, ""
 
     # Layout
 
@@ -124,6 +147,8 @@ class ListPage(Screen):
 
     def _rows(self, canvas: Canvas, area: Rect) -> list[Control]:
         px, rows = canvas.px, self.rows()
+        if self.unread is not None:
+            rows.insert(0, self.row("again", _("Try again"), self.look_again, mark="›"))
         space, row, gap = self._list(canvas, area), px(42), px(16)
         room = max(2, space.height // row)  # lines
         width = (space.width - gap * (self.columns - 1)) // self.columns
@@ -176,9 +201,12 @@ class ListPage(Screen):
             self._paint_field(canvas, area)
         elif self.empty and not self.rows():
             place = self._list(canvas, area)
+            empty, down = self.empty, px(8)
+            if self.unread is not None:
+                empty, down = _("The list could not be read. It is not lost."), px(56)
             canvas.paragraph(
-                self.empty,
-                (place.x, place.y + px(8)),
+                empty,
+                (place.x, place.y + down),
                 place.width - px(20),
                 size=19,
                 colour=theme.MUTED,

@@ -12,7 +12,7 @@ from game.heats import Manner
 from game.screens.school.list_page import ListPage
 from game.screens.text import _, plural
 from game.screens.widgets import Control
-from game.store import KeptHeat, SchoolClass, StoreError
+from game.store import KeptHeat, SchoolClass
 
 if TYPE_CHECKING:
     from game.screens.stage import Stage
@@ -30,11 +30,8 @@ class PastHeats(ListPage):
         self._class = one
         self._heats: tuple[KeptHeat, ...] = ()
 
-    def enter(self) -> None:
-        try:
-            self._heats = self.stage.store.school.heats(self._class.id)
-        except StoreError as error:
-            self.say(str(error))
+    def read(self) -> None:
+        self._heats = self.stage.store.school.heats(self._class.id)
 
     @property
     def title(self) -> str:
