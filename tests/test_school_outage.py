@@ -19,9 +19,12 @@ from builders import shipped
 from player import Player
 from postgres_server import PostgresServer, binaries
 from store_builders import NOON, TERMS, minutes, result, script, stores_engine
+from teacher import Teacher
 
+from game import loop
 from game.app import App, AppOptions
 from game.rounds import Flip, Press, Terms
+from game.screens.widgets import Canvas
 from game.store import HeatEntry, RoundTaken, State, Store, StoreError, courier
 from game.store.place import find_place
 
@@ -442,3 +445,89 @@ def test_a_disk_that_takes_nothing_is_said_and_what_was_played_waits_in_memory(
                 store.close()
         assert store.append(record, Press(1.0, 60))
         assert store.record(record).events == (Flip(0.0), Press(1.0, 60))
+
+
+# Pages that were opened while it was away
+
+
+@pytest.fixture
+def teacher(url, monkeypatch):
+    """A teacher with a class on the server, at the start page."""
+    with Store.open(url) as store:
+        one = store.school.add_class("4b")
+        for name in ("Mia", "Ben"):
+            store.school.add_member(one.id, name)
+        store.add_reader("Anna")
+    made = Teacher(App(AppOptions(store=url, size=(1024, 600))))
+    yield made
+    made.app.sound.close()
+    made.app.store.close()
+
+
+def empty_words(teacher) -> str:
+    """What stands in the place of the list."""
+    words = []
+    real = Canvas.paragraph
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(
+            Canvas,
+            "paragraph",
+            lambda self, text, *a, **k: (words.append(text), real(self, text, *a, **k))[1],
+        )
+        teacher.look()
+    return " ".join(words)
+
+
+def test_a_list_that_could_not_be_read_is_not_called_empty_and_is_read_again(server, teacher):
+    with away(server):
+        teacher.click_on("classes")
+        assert "could not be read" in empty_words(teacher)
+        assert "No class yet" not in empty_words(teacher)
+        teacher.click_on("again")
+        assert "cannot be reached" in teacher.screen.note
+    teacher.click_on("again")
+    assert "4b" in teacher.labels() and "again" not in teacher.ids()
+    assert teacher.screen.note == ""
+
+
+def test_a_class_whose_members_could_not_be_read_has_them_when_it_is_opened_again(server, teacher):
+    teacher.click_on("classes")
+    with away(server):
+        teacher.click_on(teacher.ids()[0])
+        assert "could not be read" in empty_words(teacher)
+        teacher.click_on("past")
+        assert "No heat of this class" not in empty_words(teacher)
+        teacher.click_on("back")
+        assert "Mia" not in teacher.labels()
+    teacher.click_on("past")
+    assert "No heat of this class has ended yet." in empty_words(teacher)
+    teacher.click_on("back")
+    assert {"Mia", "Ben"} <= set(teacher.labels())
+    assert teacher.screen.note == ""
+
+
+def test_the_start_page_reads_its_readers_again(server, teacher):
+    with away(server):
+        teacher.app.open_readers()
+        teacher.look()
+        assert "Anna" not in teacher.labels()
+        teacher.click_on("again")
+        assert "Anna" not in teacher.labels()
+    teacher.click_on("again")
+    assert "Anna" in teacher.labels() and "again" not in teacher.ids()
+
+
+def test_a_game_that_is_started_too_early_waits_for_its_server(server, url, monkeypatch):
+    monkeypatch.setattr(loop, "is_seen", lambda: True)
+    Store.open(url).close()
+    with away(server):
+        app = App(AppOptions(store=url, size=(1024, 600)))
+        assert app.screen.name == "store-away"
+        assert app.open_store_again() is not None
+        assert app.screen.name == "store-away"
+    try:
+        assert app.open_store_again() is None
+        assert app.screen.name == "welcome"
+    finally:
+        app.sound.close()
+        app.store.close()

@@ -36,11 +36,21 @@ class Readers(Screen):
         self._last: Reader | None = None  # the one looked at last
         self._note = ""
         self._first = 0
-        self._heats = stage.classroom.unfinished()
+        self._readers: tuple[Reader, ...] = ()
+        self._unread = False  # the list could not be read: it is offered to try again
+        self._read()
+
+    def _read(self) -> None:
+        self._heats = self.stage.classroom.unfinished()
+        notices = self.stage.visit.notices
         try:
-            self._readers = stage.store.readers()
+            self._readers = self.stage.store.readers()
         except StoreError as error:
-            self._readers, self._note = (), str(error)
+            self._unread, self._note = True, str(error)
+            return
+        if self._unread:
+            notices[:] = [notice for notice in notices if notice != self._note]
+            self._unread, self._note = False, ""
 
     def layout(self, canvas: Canvas) -> list[Control]:
         px = canvas.px
@@ -55,7 +65,11 @@ class Readers(Screen):
                 ),
                 Control("drop", Rect(x + half + px(16), top, half, px(48)), _("Back"), self.back),
             ]
-        items = [
+        items = []
+        if self._unread:
+            again = Rect(x, 0, width, row)
+            items.append(Control("again", again, _("Try again"), self._read, "row", mark="›"))
+        items += [
             Control(
                 f"reader-{reader.id}",
                 Rect(x, 0, width, row),
