@@ -107,6 +107,11 @@ class Teacher(Player):
         self.look()
         self.click_on("on")
 
+    def go_on(self) -> None:
+        """Go on with the heat that was broken off last."""
+        self.click_on(next(name for name in self.ids() if name.startswith("heat-")))
+        self.click_on("resume")
+
     def start(self) -> None:
         """Count in, and wait until the clock runs."""
         self.type(pygame.K_SPACE)

@@ -28,7 +28,7 @@ from game.screens.school.past_heats import PastHeats
 from game.screens.school.seat_keys import SeatKeys
 from game.screens.school.seat_staff import Moment
 from game.screens.school.seat_tile import LEAST_TEXT, draw_verdict
-from game.store import StoreError
+from game.store import State, StoreError
 
 SIZES = [(1280, 720), (1920, 1080), (1024, 600)]
 N, R, X, C, Q = pygame.K_n, pygame.K_r, pygame.K_x, pygame.K_c, pygame.K_q
@@ -350,7 +350,8 @@ def test_an_end_before_all_have_played_is_asked_twice(in_turn):
 
 def test_a_heat_that_nobody_played_leaves_nothing_behind(in_turn):
     in_turn.type(Q, Q)
-    assert isinstance(in_turn.screen, Classes)
+    assert isinstance(in_turn.screen, ClassPage) and in_turn.screen.title == "3b"
+    assert "Nobody played" in in_turn.screen.note
     school = in_turn.app.store.school
     assert school.heats() == () and school.open_heats() == ()
 
@@ -490,7 +491,7 @@ def test_a_closed_window_loses_nothing(together, tmp_path, when):
     again = reopened(tmp_path, together, "One", "Two")
     try:
         assert isinstance(again.screen, Readers)
-        again.click_on(next(name for name in again.ids() if name.startswith("heat-")))
+        again.go_on()
         assert isinstance(again.screen, HeatTogether)
         for chair in before.chairs:
             now = again.heat.chair(chair.seat.number)
@@ -516,7 +517,7 @@ def test_it_is_offered_on_the_classes_page_too_and_keyboards_come_back_by_playin
     again = reopened(tmp_path, together, "Renamed", "Renamed too")
     try:
         again.click_on("classes")
-        again.click_on(next(name for name in again.ids() if name.startswith("heat-")))
+        again.go_on()
         assert again.heat.paused is not None
         again.press("Renamed", 60)
         again.settle()
@@ -524,6 +525,46 @@ def test_it_is_offered_on_the_classes_page_too_and_keyboards_come_back_by_playin
         assert bound == {1: "Renamed", 2: "Renamed too"}
     finally:
         again.app.store.close()
+
+
+@pytest.mark.parametrize("page", ["start", "classes"])
+def test_a_heat_that_was_broken_off_is_discarded_when_asked_twice(in_turn, page):
+    ready(in_turn)
+    in_turn.answer_seat(1, "Piano")
+    in_turn.type(pygame.K_ESCAPE, pygame.K_ESCAPE)
+    name = in_turn.live.name if in_turn.at_heat() else in_turn.screen._open[0].uuid
+    school, at = in_turn.app.store.school, Classes
+    if page == "start":
+        in_turn.app.open_readers()
+        in_turn.look()
+        at = Readers
+    lines = len(school.heat(name).entries)
+    in_turn.click_on(f"heat-{name}")
+    in_turn.click_on("discard")
+    assert "Sure? Discard it" in in_turn.labels() and school.open_heats()
+    in_turn.type(pygame.K_RIGHT)  # another thought
+    in_turn.type(pygame.K_LEFT, pygame.K_RETURN)
+    assert "Sure? Discard it" in in_turn.labels() and school.open_heats()
+    in_turn.type(pygame.K_ESCAPE)
+    assert "Discard it" in in_turn.labels() and school.open_heats()
+    in_turn.type(pygame.K_RETURN, pygame.K_RETURN)
+    assert isinstance(in_turn.screen, at)
+    assert f"heat-{name}" not in in_turn.ids() and school.open_heats() == ()
+    kept = school.heat(name)  # marked, and all there
+    assert kept.state is State.DISCARDED and len(kept.entries) == lines
+
+
+@pytest.mark.parametrize("page", ["start", "classes"])
+def test_the_offer_leads_back_to_where_it_was_chosen(in_turn, page):
+    in_turn.type(pygame.K_ESCAPE)
+    if page == "start":
+        in_turn.app.open_readers()
+        in_turn.look()
+    before = in_turn.screen.name
+    in_turn.click_on(next(name for name in in_turn.ids() if name.startswith("heat-")))
+    in_turn.click_on("back")
+    assert in_turn.screen.name == before
+    assert any(name.startswith("heat-") for name in in_turn.ids())
 
 
 def test_every_event_is_in_the_store_when_the_loop_has_turned(together):
@@ -539,7 +580,7 @@ def test_a_damaged_heat_is_told_and_offered_no_more(teacher):
 
     teacher.app.store.school.begin_heat("broken", {"level": 3}, datetime.now(UTC))
     teacher.click_on("classes")
-    teacher.click_on("heat-broken")
+    teacher.go_on()
     assert isinstance(teacher.screen, Classes)
     assert "cannot go on" in teacher.screen.note
     assert teacher.app.store.school.open_heats() == ()
@@ -882,7 +923,7 @@ def test_a_heat_that_another_window_went_on_with_is_not_written_over(together, t
     together.answer_seat(1, "One")
     other = opened(tmp_path)
     try:
-        other.click_on(next(name for name in other.ids() if name.startswith("heat-")))
+        other.go_on()
         other.type(pygame.K_SPACE)
         other.press("One", 30)
         kept = other.app.store.school.heat(other.live.name).entries
@@ -949,7 +990,7 @@ def test_the_clock_is_not_turned_back_by_a_closed_window(teacher, tmp_path, kill
         teacher.screen.leave()  # as the closed window does
     again = reopened(tmp_path, teacher, "One")
     try:
-        again.click_on(next(name for name in again.ids() if name.startswith("heat-")))
+        again.go_on()
         assert again.heat.paused is not None
         assert left - 0.1 <= again.heat.left(again.screen.heat_time) <= left + lost
     finally:

@@ -84,7 +84,7 @@ class Readers(Screen):
                 f"heat-{heat.uuid}",
                 Rect(x, 0, width, row),
                 heat_words(heat, self.stage.today),
-                partial(self.stage.classroom.resume, heat),
+                partial(self.stage.classroom.offer, heat, self.stage.open_readers),
                 "row",
                 _("go on"),
             )

@@ -53,12 +53,13 @@ class Classes(ListPage):
         rows = []
         if not self._archived:
             for heat in self._open:
-                resume = partial(self.stage.classroom.resume, heat)
+                classroom = self.stage.classroom
+                offer = partial(classroom.offer, heat, classroom.open)
                 rows.append(
                     self.row(
                         f"heat-{heat.uuid}",
                         heat_words(heat, self.stage.today),
-                        resume,
+                        offer,
                         _("go on"),
                         mark="›",
                     )

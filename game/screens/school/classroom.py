@@ -3,7 +3,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -16,6 +16,7 @@ from game.screens.school.class_page import ClassPage
 from game.screens.school.classes import Classes
 from game.screens.school.files import is_list
 from game.screens.school.heat_choices import seats_of
+from game.screens.school.heat_offer import HeatOffer
 from game.screens.school.heat_papers import write_papers
 from game.screens.school.heat_result import HeatResult
 from game.screens.school.heat_together import HeatTogether
@@ -49,12 +50,16 @@ class Classroom:
         self._stage.show(screen)
         return screen.dropped(path)
 
-    def open_class(self, one: SchoolClass) -> None:
-        """Go to a class."""
-        self._stage.show(ClassPage(self._stage, one))
+    def open_class(self, one: SchoolClass, note: str = "") -> None:
+        """Go to a class, with a word on what was done, if anything was."""
+        screen = ClassPage(self._stage, one)
+        self._stage.show(screen)
+        if note and screen.unread is None:
+            screen.say(note, good=True)
 
-    def leave_heat(self, live: LiveHeat) -> None:
-        """From a heat back to its class; to the classes where it has none that can be read."""
+    def leave_heat(self, live: LiveHeat, note: str = "") -> None:
+        """From a heat back to its class, with a word on it; to the classes where it has none
+        that can be read."""
         try:
             classes = self._stage.store.school.classes(include_archived=True)
         except StoreError as error:
@@ -62,9 +67,9 @@ class Classroom:
             return
         one = next((one for one in classes if one.id == live.class_id), None)
         if one is None:
-            self.open()
+            self.open(note)
         else:
-            self.open_class(one)
+            self.open_class(one, note)
 
     def unfinished(self) -> tuple[KeptHeat, ...]:
         """The heats that were broken off, newest first; none where the store cannot be read."""
@@ -79,6 +84,10 @@ class Classroom:
             self._stage.show(HeatTogether(self._stage, live, late, resumed=resumed))
         else:
             self._stage.show(HeatTurns(self._stage, live, late))
+
+    def offer(self, kept: KeptHeat, behind: Callable[[], None]) -> None:
+        """Ask what is to be done with a heat that was broken off; `behind` goes back."""
+        self._stage.show(HeatOffer(self._stage, kept, behind))
 
     def resume(self, kept: KeptHeat) -> None:
         """Go on with a heat that was broken off."""
@@ -107,7 +116,7 @@ class Classroom:
         if not standings.placed and not any(row.score.slots for row in standings.rows):
             live.keep()
             live.school.discard_heat(live.name)
-            self.open()
+            self.leave_heat(live, _("Nobody played, so there is no result."))
             return
         live.finish(
             {
