@@ -35,7 +35,7 @@ class Engraver:
     def __init__(self, resources: Path | None = None) -> None:
         self._resources = resources
         self._typesetter: Typesetter | None = None
-        self.engrave = lru_cache(maxsize=256)(self._engrave)
+        self.engrave = lru_cache(maxsize=128)(self._engrave)
         self._surfaces = lru_cache(maxsize=6)(self._surface)
         self._overlays = lru_cache(maxsize=4)(self._overlay)
         self._cards = lru_cache(maxsize=24)(self._card)

@@ -75,7 +75,7 @@ def _runs(text: str, face: str) -> list[tuple[str, str]]:
     return runs
 
 
-@lru_cache(maxsize=512)
+@lru_cache(maxsize=256)
 def text_surface(text: str, face: str, size: int, colour: Colour) -> pygame.Surface:
     """A line of text on a transparent ground, baseline of the main face."""
     main = _font(face, size)
