@@ -20,6 +20,7 @@ ORDER = (
     "rounds",
     "reader",
     "dates",
+    "csv_cells",
     "resources",
     "engraving",
     "pieces",

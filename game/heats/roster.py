@@ -10,10 +10,8 @@ name and the second the class. Empty rows are skipped. A reader may be just a nu
 What is no text is told in one line with its mend: a spreadsheet's own file by what it is (from its
 first bytes or its name), anything else by its control characters, of which text has hardly any.
 
-A spreadsheet takes a cell that begins with ``=``, ``+``, ``-`` or ``@`` for a formula (OWASP, "CSV
-Injection"; from memory). So :func:`roster_csv` writes an apostrophe before such a name, one more
-where it already has some, and :func:`parse_roster` takes one away: what was exported reads back
-the same.
+A name that a spreadsheet would take for a formula is guarded (:mod:`game.csv_cells`) by
+:func:`roster_csv`, and :func:`parse_roster` undoes it: what was exported reads back the same.
 """
 
 from __future__ import annotations
@@ -23,6 +21,7 @@ import re
 from collections.abc import Iterator
 from dataclasses import dataclass, field, replace
 
+from game.csv_cells import guarded, unguarded
 from game.store.errors import NameRefused
 from game.store.names import clean_name, folded
 
@@ -59,7 +58,6 @@ _SAVE_AS = "save it as CSV (UTF-8) from your spreadsheet, and give that file"
 _MUCH = 0.02  # a share of control characters that no text has
 
 _COLUMN = {folded(word): column for column, words in HEADINGS.items() for word in words.split(", ")}
-_FORMULA = re.compile(r"'*[=+\-@]")
 
 
 @dataclass(frozen=True, slots=True)
@@ -301,8 +299,7 @@ def _member(
 
 
 def _text(cell: str, where: str, faults: list[str]) -> str:
-    if _FORMULA.match(cell) and cell.startswith("'"):
-        cell = cell[1:]
+    cell = unguarded(cell)
     if not cell:
         return ""
     try:
@@ -339,6 +336,5 @@ def _numbered(name: str) -> Iterator[str]:
 
 
 def _cell(text: str) -> str:
-    if _FORMULA.match(text):
-        text = f"'{text}"
+    text = guarded(text)
     return '"' + text.replace('"', '""') + '"' if re.search(r'[",;\t]', text) else text

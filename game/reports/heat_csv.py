@@ -4,12 +4,11 @@ it."""
 
 from __future__ import annotations
 
-import csv
-import io
-import re
 from collections.abc import Iterator
 
+from game.csv_cells import guarded
 from game.reports import heat_words as words
+from game.reports.csv_table import csv_table
 from game.reports.heat_figures import SeatFigures
 from game.reports.heat_words import Told
 
@@ -18,7 +17,6 @@ COLUMNS = (
     "score", "accuracy", "median_s", "tempo_per_min", "tempo", "right", "slots", "earlier_tries",
     "score_change", "missed_most", "misread_most", "chain",
 )  # fmt: skip
-_FORMULA = re.compile(r"'*[=+\-@\t\r]")
 
 
 def results_csv(told: Told) -> bytes:
@@ -30,22 +28,18 @@ def results_csv(told: Told) -> bytes:
     that a spreadsheet would take for a formula has an apostrophe in front, as in a roster. `chain`
     is how the chain of the heat's file ends, or ``broken``.
     """
-    file = io.StringIO()
-    writer = csv.writer(file)
-    writer.writerow(COLUMNS)
-    writer.writerows(_row(told, one) for one in told.figures.seats)
-    return file.getvalue().encode("utf-8-sig")
+    return csv_table(COLUMNS, (_row(told, one) for one in told.figures.seats))
 
 
 def _row(told: Told, one: SeatFigures) -> Iterator[object]:
     setup, row, score = told.figures.setup, one.row, one.row.score
-    yield _cell(told.group)
+    yield guarded(told.group)
     yield "" if told.when is None else told.when.isoformat()[:10]
-    yield _cell(setup.level_id)
+    yield guarded(setup.level_id)
     yield setup.kind
     yield setup.seed
     yield row.seat.number
-    yield _cell(row.seat.name)
+    yield guarded(row.seat.name)
     yield row.outcome.value
     yield "" if row.place is None else row.place
     if score.slots:
@@ -71,8 +65,3 @@ def _row(told: Told, one: SeatFigures) -> Iterator[object]:
         yield ""
     else:
         yield "broken" if told.checked.faults else told.checked.ends
-
-
-def _cell(text: str) -> str:
-    """Text that no spreadsheet takes for a formula (OWASP, "CSV Injection"; from memory)."""
-    return f"'{text}" if _FORMULA.match(text) else text

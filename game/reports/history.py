@@ -3,11 +3,9 @@
 
 from __future__ import annotations
 
-import csv
-import io
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
-from datetime import UTC, date, datetime, tzinfo
+from datetime import date, datetime, tzinfo
 from html import escape
 
 from game.dates import day_words, moment_words
@@ -16,9 +14,9 @@ from game.profiles import local
 from game.reader.gain import Gain
 from game.reader.sign import Sign, Source
 from game.records import History, compares, day_of, week_of
+from game.reports.csv_table import ROUND, csv_table
 from game.reports.html import document
 from game.reports.plot import Plot, Point, day_labels, plot_svg
-from game.reports.progress_csv import cell
 from game.reports.progress_words import pitch_at
 from game.rounds import tempo_word
 from game.store import RoundFigures
@@ -233,29 +231,15 @@ def history_csv(histories: Sequence[History], zone: tzinfo | None = None) -> byt
     Times are ISO 8601 in UTC, weeks those of `zone` (None for this machine's); figures are not
     rounded; an empty cell is what is not known.
     """
-    file = io.StringIO()
-    writer = csv.writer(file)
-    writer.writerow(CSV_HEAD)
+    return csv_table(CSV_HEAD, _rows(histories, zone))
+
+
+def _rows(histories: Sequence[History], zone: tzinfo | None) -> Iterator[list[object]]:
     for history in histories:
         best = {week.best.id for week in history.weeks if week.best is not None}
         for one in history.rounds:
-            writer.writerow(
-                (
-                    cell(one.level_id),
-                    one.id,
-                    one.started.astimezone(UTC).isoformat(timespec="seconds"),
-                    week_of(one.started, zone),
-                    one.kind,
-                    one.score,
-                    one.accuracy,
-                    one.median_s,
-                    one.tempo_per_min,
-                    one.slots,
-                    one.right,
-                    int(one.passed),
-                    int(one.complete),
-                    int(one.id in best),
-                    int(one.id in history.ahead),
-                )
-            )
-    return file.getvalue().encode("utf-8-sig")
+            row = {name: value(one) for name, value in ROUND.items()}
+            row["week"] = week_of(one.started, zone)
+            row["best_of_week"] = int(one.id in best)
+            row["dated_ahead"] = int(one.id in history.ahead)
+            yield [row[column] for column in CSV_HEAD]

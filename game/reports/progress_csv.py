@@ -4,12 +4,11 @@ know it."""
 
 from __future__ import annotations
 
-import csv
-import io
 from collections.abc import Iterable, Sequence
 from datetime import UTC, datetime
 
 from game.reader import Progress
+from game.reports.csv_table import ROUND, csv_table
 from game.store import RoundFigures
 
 FILES = ("signs.csv", "rounds.csv", "misreads.csv")
@@ -17,10 +16,6 @@ FILES = ("signs.csv", "rounds.csv", "misreads.csv")
 SIGNS = (
     "clef", "staff_position", "note", "altered_by", "certainty", "certainty_low",
     "certainty_high", "time_s", "time_low_s", "time_high_s", "answers_faded", "recall", "due",
-)  # fmt: skip
-ROUNDS = (
-    "round", "started", "level", "kind", "score", "accuracy", "median_s", "tempo_per_min",
-    "slots", "right", "passed", "complete",
 )  # fmt: skip
 MISREADS = (
     "misread", "count_faded", "share", "example_clef", "example_shown", "example_read_as",
@@ -35,9 +30,11 @@ def progress_csv(progress: Progress, rounds: Iterable[RoundFigures]) -> dict[str
     an empty cell is what is not known.
     """
     return {
-        "signs.csv": _table(SIGNS, _signs(progress)),
-        "rounds.csv": _table(ROUNDS, _rounds(rounds)),
-        "misreads.csv": _table(MISREADS, _misreads(progress)),
+        "signs.csv": csv_table(SIGNS, _signs(progress)),
+        "rounds.csv": csv_table(
+            tuple(ROUND), ([value(one) for value in ROUND.values()] for one in rounds)
+        ),
+        "misreads.csv": csv_table(MISREADS, _misreads(progress)),
     }
 
 
@@ -61,24 +58,6 @@ def _signs(progress: Progress) -> Iterable[Sequence[object]]:
         )
 
 
-def _rounds(rounds: Iterable[RoundFigures]) -> Iterable[Sequence[object]]:
-    for one in rounds:
-        yield (
-            one.id,
-            one.started.astimezone(UTC).isoformat(timespec="seconds"),
-            cell(one.level_id),
-            one.kind,
-            one.score,
-            one.accuracy,
-            one.median_s,
-            one.tempo_per_min,
-            one.slots,
-            one.right,
-            int(one.passed),
-            int(one.complete),
-        )
-
-
 def _misreads(progress: Progress) -> Iterable[Sequence[object]]:
     for one in progress.misreads:
         row: list[object] = [one.kind.value, f"{one.count:.2f}", f"{one.share:.4f}"]
@@ -96,18 +75,5 @@ def _misreads(progress: Progress) -> Iterable[Sequence[object]]:
         yield row
 
 
-def cell(text: str) -> str:
-    """Text that no spreadsheet takes for a formula (a level's id is its author's own)."""
-    return f"'{text}" if text[:1] in ("=", "+", "-", "@") else text
-
-
 def _when(seconds: float) -> str:
     return datetime.fromtimestamp(seconds, UTC).isoformat(timespec="seconds")
-
-
-def _table(head: Sequence[str], rows: Iterable[Sequence[object]]) -> bytes:
-    file = io.StringIO()
-    writer = csv.writer(file)
-    writer.writerow(head)
-    writer.writerows(rows)
-    return file.getvalue().encode("utf-8-sig")
