@@ -9,14 +9,15 @@ from html.parser import HTMLParser
 
 import pytest
 from chromium import looked_at, printed
+from computer_fonts import needs, only_fonts_of
 from heat_report_builders import LONG, NAMES, heats, robots, told
 from pypdf import PdfReader
 
 from game.engraving import Engraver
 from game.heats import Heat, play
 from game.heats.standings import Shows
-from game.reports import PAPERS, pdf
-from game.reports.faces import says
+from game.reports import PAPERS, pdf, svg
+from game.reports.faces import outlines, runs, says
 from game.reports.heat_figures import heat_figures
 from game.reports.heat_html import results_html, slips_html
 from game.reports.heat_sheet import results_sheet, slips_sheet
@@ -63,6 +64,13 @@ class _Parts(HTMLParser):
 
 
 # HTML
+
+
+@pytest.fixture
+def no_fonts():
+    """A computer without fonts of its own."""
+    with only_fonts_of():
+        yield
 
 
 @pytest.mark.parametrize("name", EDGES)
@@ -208,7 +216,7 @@ def test_the_pdf_of_a_class_says_what_the_page_says(edges):
         assert said in text
 
 
-def test_forty_seats_are_all_there_under_a_head_on_every_page(edges):
+def test_forty_seats_are_all_there_under_a_head_on_every_page(edges, no_fonts):
     found = told(edges["forty seats"])
     reader = read(results_sheet(found, ENGRAVE, PAPERS["A4"]))
     text = words_of(reader)
@@ -222,7 +230,20 @@ def test_forty_seats_are_all_there_under_a_head_on_every_page(edges):
     assert all("Accuracy" in page for page in with_rows)
 
 
-def test_names_without_letters_here_give_way_to_their_seats_and_it_says_so(edges):
+def test_names_in_other_scripts_stand_on_the_pages_where_the_computer_has_their_fonts(edges):
+    for name in NAMES:
+        needs(name)
+    found = told(edges["any script"])
+    for sheet in (results_sheet, slips_sheet):
+        text = words_of(read(sheet(found, ENGRAVE, PAPERS["A4"])))
+        assert "theirseatsstandinstead" not in text
+        drawn = "".join(svg(page, "") for page in sheet(found, ENGRAVE, PAPERS["A4"]).pages)
+        for name in ("山田 太郎", "שרה כהן", "محمد علي", "อรุณี"):
+            words = [run for run in runs(name, "text") if run.piece]
+            assert words and all(one.d in drawn for run in words for one in outlines(run))
+
+
+def test_names_without_letters_here_give_way_to_their_seats_and_it_says_so(edges, no_fonts):
     found = told(edges["any script"])
     unsaid = [number for number, name in enumerate(NAMES, 1) if not says(name, "title")]
     assert len(unsaid) >= 4
@@ -241,7 +262,7 @@ def test_names_without_letters_here_give_way_to_their_seats_and_it_says_so(edges
     assert "shows as boxes" not in results_html(told(edges["shared places"]), ENGRAVE)
 
 
-def test_a_class_whose_name_has_no_letters_here_says_what_the_question_marks_are(edges):
+def test_a_class_whose_name_has_no_letters_here_says_what_the_question_marks_are(edges, no_fonts):
     found = told(edges["one seat"], group="五年二班")
     text = words_of(read(results_sheet(found, ENGRAVE, PAPERS["A4"])))
     assert "????" in text

@@ -22,6 +22,7 @@ ORDER = (
     "dates",
     "csv_cells",
     "resources",
+    "lettering",
     "engraving",
     "pieces",
     "keyboards",
@@ -66,6 +67,7 @@ HOMES = {
     "mido": "keyboards",
     "rtmidi": "keyboards",
     "reportlab": "reports",
+    "uharfbuzz": "lettering",
 }
 DISTRIBUTIONS = {"rtmidi": "python-rtmidi"}  # where it is not named like its module
 

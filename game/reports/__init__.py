@@ -1,7 +1,7 @@
 # SPDX-License-Identifier: MIT
 """Reports as pages: laid out as values in millimetres, then drawn as PDF, SVG or PNG.
 
-The only folder that uses ReportLab and fontTools, which are imported when they are needed.
+The only folder that uses ReportLab, which is imported when it is needed, as fontTools is.
 """
 
 from game.reports.cards import cards, different

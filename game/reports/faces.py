@@ -1,16 +1,19 @@
 # SPDX-License-Identifier: MIT
 """The letters of printed pages: which font has a character, how wide it is, its outline.
 
-What is wanted of a face and is not in its font comes from the other fonts of the assets; what
-none of them has is shown by a question mark, so that no name can stop a page.
+What is wanted of a face and is not in its font comes from the other fonts of the assets, or else
+from the computer's (:mod:`game.lettering`); what none of them has is shown by a question mark, so
+that no name can stop a page.
 """
 
 from __future__ import annotations
 
 import unicodedata
-from functools import lru_cache
+from collections.abc import Iterator
+from functools import lru_cache, partial
 from typing import Any, Literal, NamedTuple
 
+from game.lettering import Piece, drawn, pieces
 from game.resources import font_path
 
 Face = Literal["text", "strong", "title"]
@@ -26,23 +29,31 @@ _ASCENT, _TALL, _DESCENT = 0.75, 0.95, 0.25  # of the size: capitals, capitals w
 
 
 class Run(NamedTuple):
-    """Characters of one font, a key of FONTS; `outlined` when they are better not set as text."""
+    """Characters of one font, a key of FONTS; `outlined` when they are better not set as text.
+
+    Those of a font of the computer's are a `piece`, to be drawn as a whole.
+    """
 
     font: str
     text: str
     outlined: bool = False
+    piece: Piece | None = None
 
 
 @lru_cache(maxsize=2048)
 def runs(text: str, face: Face) -> tuple[Run, ...]:
-    """A text as it is drawn: every character in a font that has it."""
+    """A text as it is drawn from left to right: every character in a font that has it."""
     found: list[Run] = []
-    for character in unicodedata.normalize("NFC", text):
-        run = _drawn(character, face)
-        if found and found[-1][::2] == run[::2]:
-            found[-1] = run._replace(text=found[-1].text + run.text)
-        elif run.text:
-            found.append(run)
+    for piece in pieces(text, partial(_has, face)):
+        if piece.font:
+            found.append(Run("", piece.text, True, piece))
+            continue
+        for character in piece.text:
+            run = _drawn(character, face)
+            if found and found[-1][::2] == run[::2]:
+                found[-1] = run._replace(text=found[-1].text + run.text)
+            elif run.text:
+                found.append(run)
     return tuple(found)
 
 
@@ -53,6 +64,9 @@ def width(text: str, face: Face) -> float:
 
 def run_width(run: Run) -> float:
     """The length of a run, in sizes."""
+    if run.piece:
+        joined = drawn(run.piece)
+        return joined.advance / joined.em
     font = _font(run.font)
     return float(sum(font.widths[font.glyphs[ord(one)]][0] for one in run.text) / font.em)
 
@@ -92,9 +106,18 @@ def fitted(text: str, face: Face, room: float) -> str:
 def says(text: str, face: Face) -> bool:
     """Whether a text is drawn with all its own letters, none replaced and none left out."""
     return all(
-        _drawn(one, face).text == one or unicodedata.category(one) in ("Cc", "Cf")
-        for one in unicodedata.normalize("NFC", text)
+        run.font or _drawn(one, face).text == one or unicodedata.category(one) in ("Cc", "Cf")
+        for run in pieces(text, partial(_has, face))
+        for one in run.text
     )
+
+
+def outlines(run: Run) -> Iterator[Glyph]:
+    """The outlines of a run, one after the other."""
+    if run.piece:
+        yield Glyph(*drawn(run.piece))
+    else:
+        yield from (glyph(run.font, character) for character in run.text)
 
 
 class Glyph(NamedTuple):
@@ -130,6 +153,10 @@ def _font(name: str) -> _Font:
 
     font = TTFont(font_path(FONTS[name]), lazy=True)
     return _Font(font.getBestCmap(), font["hmtx"], font.getGlyphSet(), font["head"].unitsPerEm)
+
+
+def _has(face: Face, character: str) -> bool:
+    return any(ord(character) in _font(font).glyphs for font in (face, "text", "symbols"))
 
 
 @lru_cache(maxsize=2048)

@@ -16,7 +16,7 @@ from game.engraving.ghost import Colour
 from game.engraving.layout import STAFF_LINE
 from game.engraving.marks import Painted
 from game.engraving.svg import painted
-from game.reports.faces import FONTS, glyph, run_width, runs
+from game.reports.faces import FONTS, Run, outlines, run_width, runs
 from game.reports.page import POINT, Figure, Item, Line, Music, Sheet, Text
 from game.reports.paths import segments
 from game.resources import font_path
@@ -77,15 +77,14 @@ class _Painter:
         x, y = self._at(item.left, item.y)
         for run in runs(item.text, item.face):
             if run.outlined:
-                self._outlined(run.font, run.text, x, y, item.size)
+                self._outlined(run, x, y, item.size)
             else:
                 self._canvas.setFont(FONTS[run.font], item.size)
                 self._canvas.drawString(x, y, run.text)
             x += run_width(run) * item.size
 
-    def _outlined(self, font: str, text: str, x: float, y: float, size: float) -> None:
-        for character in text:
-            drawn = glyph(font, character)
+    def _outlined(self, run: Run, x: float, y: float, size: float) -> None:
+        for drawn in outlines(run):
             scale = size / drawn.em
             self._path(drawn.d, x, y, scale, scale)
             x += drawn.advance * scale

@@ -10,7 +10,7 @@ from html import escape
 from game.engraving.drawing import FONT_UNITS, Outline, Rule
 from game.engraving.marks import Painted
 from game.engraving.svg import painted
-from game.reports.faces import glyph, runs
+from game.reports.faces import outlines, runs
 from game.reports.page import POINT, Figure, Item, Line, Music, Page, Text
 from game.reports.pdf import rule_edges
 
@@ -73,8 +73,7 @@ def _drawn(item: Item) -> Iterator[str]:
 def _letters(item: Text) -> Iterator[str]:
     x, em = item.left, item.size * POINT
     for run in runs(item.text, item.face):
-        for character in run.text:
-            drawn = glyph(run.font, character)
+        for drawn in outlines(run):
             scale = em / drawn.em
             if drawn.d:
                 yield _path(drawn.d, x, item.y, scale, -scale, f'fill="{_grey(item.grey)}"')

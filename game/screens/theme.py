@@ -3,10 +3,12 @@
 
 from __future__ import annotations
 
-from functools import lru_cache
+from functools import lru_cache, partial
+from math import ceil
 
 import pygame
 
+from game.lettering import Painted, Piece, has, painted, pieces
 from game.resources import MissingResource, font_path
 
 Colour = tuple[int, int, int]
@@ -63,6 +65,28 @@ _SYMBOLS = frozenset("♯♭♮𝄪𝄫✗▏ハニホヘトイロ嬰変重")
 """Characters that the symbol font has and the text fonts have not."""
 
 
+def says(text: str) -> bool:
+    """Whether all letters of a text can be drawn, with the fonts of the assets or the computer."""
+    return all(
+        piece.font or all(_ours("text", one) or not one.isprintable() for one in piece.text)
+        for piece in _pieces(text, "text")
+    )
+
+
+@lru_cache(maxsize=2048)
+def _ours(face: str, character: str) -> bool:
+    try:
+        font = font_path(_FACES[face])
+    except MissingResource:  # another is used in its place, which has what it has
+        return True
+    return character in _SYMBOLS or has(font, character)
+
+
+@lru_cache(maxsize=512)
+def _pieces(text: str, face: str) -> list[Piece]:
+    return [Piece(text)] if text.isascii() else pieces(text, partial(_ours, face))
+
+
 def _runs(text: str, face: str) -> list[tuple[str, str]]:
     """Split text into runs of one font: signs and Japanese names come from the symbol font."""
     runs: list[tuple[str, str]] = []
@@ -75,24 +99,51 @@ def _runs(text: str, face: str) -> list[tuple[str, str]]:
     return runs
 
 
+def _painted(piece: Piece, face: str, size: int) -> Painted:
+    """Letters of the computer's fonts, made smaller where they are higher than a line."""
+    letters, height = painted(piece, size), _font(face, size).get_height()
+    most = len(letters.cover) / height
+    return painted(piece, size / most) if most > 1 else letters
+
+
 @lru_cache(maxsize=256)
 def text_surface(text: str, face: str, size: int, colour: Colour) -> pygame.Surface:
     """A line of text on a transparent ground, baseline of the main face."""
     main = _font(face, size)
-    pieces = [(use, _font(use, size).render(run, True, colour)) for use, run in _runs(text, face)]
-    width = sum(piece.get_width() for _, piece in pieces)
-    surface = pygame.Surface((max(1, width), main.get_height()), pygame.SRCALPHA)
-    x = 0
-    for use, piece in pieces:
-        drop = main.get_ascent() - _font(use, size).get_ascent()
-        surface.blit(piece, (x, drop))
-        x += piece.get_width()
+    surface = pygame.Surface(
+        (max(1, text_width(text, face, size)), main.get_height()), pygame.SRCALPHA
+    )
+    x = 0.0
+    for piece in _pieces(text, face):
+        if piece.font:
+            letters = _painted(piece, face, size)
+            y = min(main.get_ascent() - letters.top, main.get_height() - len(letters.cover))
+            surface.blit(_inked(letters, colour), (x + letters.left, max(0, y)))
+            x += letters.advance
+            continue
+        for use, run in _runs(piece.text, face):
+            drawn = _font(use, size).render(run, True, colour)
+            surface.blit(drawn, (x, main.get_ascent() - _font(use, size).get_ascent()))
+            x += drawn.get_width()
+    return surface
+
+
+def _inked(letters: Painted, colour: Colour) -> pygame.Surface:
+    surface = pygame.Surface(letters.cover.shape[::-1], pygame.SRCALPHA)
+    surface.fill(colour)
+    pygame.surfarray.pixels_alpha(surface)[:] = letters.cover.T
     return surface
 
 
 def text_width(text: str, face: str, size: int) -> int:
     """Width of a line of text in pixels."""
-    return sum(_font(use, size).size(run)[0] for use, run in _runs(text, face))
+    return ceil(sum(_advance(piece, face, size) for piece in _pieces(text, face)))
+
+
+def _advance(piece: Piece, face: str, size: int) -> float:
+    if piece.font:
+        return _painted(piece, face, size).advance
+    return sum(_font(use, size).size(run)[0] for use, run in _runs(piece.text, face))
 
 
 def line_height(face: str, size: int) -> int:

@@ -1,0 +1,12 @@
+# SPDX-License-Identifier: MIT
+"""Letters that the fonts of the assets lack: names in any script, from the computer's own fonts.
+
+The only folder that uses HarfBuzz, which joins and stacks letters and draws them. It is imported
+at the first letter that needs it.
+"""
+
+from game.lettering.fonts import has
+from game.lettering.pieces import Piece, pieces
+from game.lettering.shaping import Drawn, Painted, drawn, painted
+
+__all__ = ["Drawn", "Painted", "Piece", "drawn", "has", "painted", "pieces"]
