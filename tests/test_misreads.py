@@ -133,6 +133,29 @@ def test_time_tells_a_slip_of_the_finger_from_a_step_misread():
     assert set(quick.predicted) == {Misread.SLIP, Misread.STEP} == set(slow.predicted)
 
 
+@pytest.mark.parametrize(("t", "right_t"), [(1.2, 2.7), (1.2, 4.2), (3.0, 5.0), (6.0, 12.0)])
+@pytest.mark.parametrize("pressed", ["A#4", "Ab4"])
+def test_the_key_beside_the_right_one_is_a_slip_however_late_it_is_noticed(pressed, t, right_t):
+    # No sign or signature, line or space accounts for it; two semitones off is no neighbour.
+    late = explain(bar_of("A4"), 0, WrongPress(key(pressed), t, right_t), median_s=1.2)
+    further = explain(bar_of("E4"), 0, WrongPress(key("F#4"), t, right_t), median_s=1.2)
+    assert (late.kind, further.kind) == (Misread.SLIP, Misread.UNKNOWN)
+
+
+@pytest.mark.parametrize(
+    ("prompt", "pressed", "kind"),
+    [
+        (bar_of("G#4"), "G4", Misread.SIGN),
+        (bar_of("F#4", signature=2), "F4", Misread.SIGNATURE),
+        (bar_of("F4", signature=1), "F#4", Misread.NATURAL),
+    ],
+)
+def test_what_is_printed_accounts_for_a_neighbouring_key_that_is_noticed_late(
+    prompt, pressed, kind
+):
+    assert explain(prompt, 0, WrongPress(key(pressed), 1.6, 3.0), median_s=1.2).kind is kind
+
+
 def test_the_evidence_says_what_was_read_and_how_fast():
     found = explain(bar_of("F#4", signature=2), 0, WrongPress(key("F4"), 1.5, 2.5), median_s=1.0)
     assert (found.shown, found.read) == (Pitch.parse("F#4"), Pitch.parse("F4"))

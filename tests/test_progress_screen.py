@@ -5,7 +5,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 from datetime import UTC, datetime, timedelta
-from itertools import pairwise
+from itertools import combinations, pairwise
 
 import pygame
 import pytest
@@ -55,6 +55,30 @@ def opened(player: Player, profile: Profile | None = None, name: str = "Anna") -
     player.click_on("progress")
     assert isinstance(player.screen, ProgressPage)
     return player.screen
+
+
+def test_no_figure_on_the_staff_touches_another(player, monkeypatch):
+    page = opened(player, profile_of(*[(note, note) for note in ("C4", "D4", "E4", "F4", "G4")]))
+    boxes = []
+    drawn = Canvas.text
+
+    def text(canvas, words, at, **how):
+        rect = drawn(canvas, words, at, **how)
+        if how.get("anchor") == "midtop" and words:
+            boxes.append(rect)
+        return rect
+
+    monkeypatch.setattr(Canvas, "text", text)
+    places = tuple(
+        replace(one, estimate=next(p.estimate for p in page._progress.places if p.estimate))
+        for one in page._progress.places
+    )  # each has a figure with a question mark
+    page._progress, page._drawn = replace(page._progress, places=places), None
+    player.screen.draw(player.app.canvas)
+    assert len(boxes) == 2 * len(places) > 40
+    for one, two in combinations(boxes, 2):
+        shared = one.clip(two)
+        assert not shared.width or shared.height <= one.height // 3  # leading, not letters
 
 
 def picture(player: Player) -> bytes:

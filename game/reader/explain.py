@@ -13,7 +13,9 @@ can happen at them:
 - P(k | m, n): the chances of :func:`game.reader.misread.readings`, with 2 % spread over the 88
   keys. UNKNOWN spreads 70 % over the two octaves around the note, 30 % over all keys.
 - P(t | m), P(c | m): lognormal (:data:`_TIMING`). A slip of the finger comes as fast as a
-  right answer and is put right at once; a misread takes as long to mend as to read again.
+  right answer and is put right at once; a misread takes as long to mend as to read again. So
+  does one slip in sixteen, which its player looks for on the staff: time alone does not leave a
+  neighbouring key that nothing printed accounts for without a reason.
 
 The base counts, chances and times are ours, by judgement; the counts of the reader outweigh the
 base counts after a dozen misreads.
@@ -53,6 +55,7 @@ _LEAK = 0.02
 _KEYS = HIGHEST_KEY - LOWEST_KEY + 1
 _USUAL_S = 1.5  # a reading time for a reader who has none yet
 # (median of t / this reader's median, its spread), (median of c in s, or in reading times; spread)
+_LATE = 1 / 16  # of the slips, those with the times of a misread
 _TIMING = {True: ((0.85, 0.35), (0.35, 0.45)), False: ((1.1, 0.5), (0.8, 0.6))}
 
 
@@ -210,12 +213,20 @@ def _key_chance(kind: Misread, key: int, note: Note, found: tuple[Reading, ...])
 
 def _time_chance(kind: Misread, press: WrongPress, median_s: float | None) -> float:
     """P(t | kind) P(c | kind), as far as the times are known."""
-    (pace, pace_spread), (mended, mended_spread) = _TIMING[kind is Misread.SLIP]
+    misread = _times_chance(press, median_s, slip=False)
+    if kind is not Misread.SLIP:
+        return misread
+    return (1 - _LATE) * _times_chance(press, median_s, slip=True) + _LATE * misread
+
+
+def _times_chance(press: WrongPress, median_s: float | None, *, slip: bool) -> float:
+    """The chance of the times of a press that is put right at once, or after reading again."""
+    (pace, pace_spread), (mended, mended_spread) = _TIMING[slip]
     chance = 1.0
     if median_s is not None:
         chance *= _lognormal(press.t / median_s, pace, pace_spread)
     if press.right_t is not None:
-        expected = mended if kind is Misread.SLIP else mended * (median_s or _USUAL_S)
+        expected = mended if slip else mended * (median_s or _USUAL_S)
         chance *= _lognormal(press.right_t - press.t, expected, mended_spread)
     return chance
 

@@ -6,8 +6,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Literal
 
-from game.reports.faces import Face, fitted, width, wrapped
-from game.reports.page import BLACK, GREY, POINT, Item, Line, Paper, Text
+from game.reports.faces import Face, wrapped
+from game.reports.page import BLACK, GREY, POINT, Item, Line, Paper, Text, shrunk
 from game.reports.worksheet import MARGIN, across, bottom
 
 Align = Literal["left", "right"]
@@ -59,11 +59,11 @@ class Flow:
     def line(
         self, text: str, size: float = _BODY, face: Face = "text", grey: float = BLACK
     ) -> None:
-        """A line, cut where it is too long."""
+        """A line, smaller where it is too long."""
         self.need(size * POINT * _LEADING)
         self.y += size * POINT * _LEADING
-        room = self.width / (size * POINT)
-        self.add(Text(fitted(text, face, room), MARGIN, self.y, size, face, grey=grey))
+        text, smaller = shrunk(text, face, size, self.width)
+        self.add(Text(text, MARGIN, self.y, smaller, face, grey=grey))
 
     def paragraph(
         self, text: str, size: float = _BODY, face: Face = "text", grey: float = BLACK
@@ -82,7 +82,7 @@ class Flow:
         right: Sequence[int] = (),
         size: float = _BODY,
     ) -> None:
-        """Rows of cells, each cut to its column, a hairline under each; the head on every page.
+        """Rows of cells that fit their columns, a hairline under each; the head on every page.
 
         Args:
             rows: of as many cells as there are widths.
@@ -113,10 +113,10 @@ class Flow:
         self.y += step
         x, baseline = MARGIN, self.y - 0.5 * size * POINT
         for number, (cell, wide) in enumerate(zip(cells, widths, strict=True)):
-            text = fitted(cell, "text", (wide - 2.5) / (size * POINT))
+            text, smaller = shrunk(cell, "text", size, wide - 2.5)
             ends = x + wide - 4.0 if number in right else x
             align: Align = "right" if number in right else "left"
-            self.add(Text(text, ends, baseline, size, align=align, grey=grey))
+            self.add(Text(text, ends, baseline, smaller, align=align, grey=grey))
             x += wide
         self.add(Line(MARGIN, self.y, MARGIN + sum(widths), self.y, 0.1, 0.75))
 
@@ -137,7 +137,8 @@ def block(
         lines = [*lines[: most - 1], " ".join(lines[most - 1 :])]
     made = []
     for line in lines:
-        made.append(Text(fitted(line, face, room / (size * POINT)), x, y, size, face, grey=grey))
+        line, smaller = shrunk(line, face, size, room)
+        made.append(Text(line, x, y, smaller, face, grey=grey))
         y += size * POINT * _LEADING
     return tuple(made), y
 
@@ -151,8 +152,6 @@ def centred(
     face: Face = "text",
     grey: float = BLACK,
 ) -> Text:
-    """A line around x, smaller down to two thirds and then cut where it is too long."""
-    fits = room / max(1e-6, width(text, face) * POINT)
-    size = max(size * 2 / 3, min(size, fits))
-    text = fitted(text, face, room / (size * POINT) + 1e-6)
+    """A line around x, smaller where it is too long."""
+    text, size = shrunk(text, face, size, room)
     return Text(text, x, y, size, face, "middle", grey)

@@ -13,6 +13,7 @@ from game.heats.standings import Shows, Standings
 from game.levels import Prompt
 from game.reports import heat_slip_words as slip
 from game.reports import heat_words as words
+from game.reports.columns import Column, chart_svg
 from game.reports.faces import says
 from game.reports.heat_chart import FIGURES, INK, legend, missed_staff
 from game.reports.heat_figures import Met, SeatFigures
@@ -145,23 +146,17 @@ def _missed(told: Told, engrave: Engrave) -> Iterator[str]:
         yield f"<p>{escape(words.NOTHING_READ)}</p>"
         return
     staff = missed_staff(figures.places, engrave)
-    frame = Frame(_SPACE, staff.chart.right, staff.above + 2.6, staff.below + 2.6)
-    width, height = frame.size
-    texts = []
-    for column in staff.columns:
-        x, _ = frame.to_px(staff.chart.x(column.number), 0)
-        called = told.names.name(pitch_at(column.clef, column.position), octave=True)
-        ys = (12, 25) if column.upper else (height - 16, height - 3)
-        for y, said, kind in ((ys[0], column.text, ""), (ys[1], called, "quiet")):
-            texts.append(
-                f'<text x="{x:.1f}" y="{y}" text-anchor="middle" class="{kind}" '
-                f'style="font-size:10px">{escape(said)}</text>'
-            )
-    yield (
-        f'<figure><svg class="known" viewBox="0 0 {width} {height}" role="img" '
-        'aria-label="Grand staff: how often each line and space was missed, in per cent">'
-        f"{svg_body(staff.chart.items, frame)}{''.join(texts)}</svg></figure>"
-    )
+    columns = [
+        Column(
+            one.number,
+            one.upper,
+            one.text,
+            told.names.name(pitch_at(one.clef, one.position), octave=True),
+        )
+        for one in staff.columns
+    ]
+    about = "Grand staff: how often each line and space was missed, in per cent"
+    yield f"<figure>{chart_svg(staff.chart, staff.above, staff.below, columns, about)}</figure>"
     keys = "".join(f"<li>{key_svg(head)}{escape(said)}</li>" for head, said in legend())
     yield f'<ul class="key">{keys}</ul><p class="quiet">{FIGURES}</p>'
     rows = [

@@ -6,13 +6,13 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator
 
 from game.engraving import Engraving
-from game.engraving.chart import COLUMN
 from game.heats.setup import Seat
 from game.heats.standings import Shows, Standings
 from game.levels import Prompt
 from game.reports import heat_slip_words as slip
 from game.reports import heat_words as words
-from game.reports.faces import fitted, says, width
+from game.reports.columns import both_rows
+from game.reports.faces import says, width
 from game.reports.flow import Flow, block, centred
 from game.reports.heat_chart import FIGURES, legend, missed_staff
 from game.reports.heat_figures import Met, SeatFigures
@@ -29,6 +29,7 @@ from game.reports.page import (
     Sheet,
     Text,
     ink_box,
+    shrunk,
 )
 from game.reports.progress_words import pitch_at
 from game.reports.worksheet import MARGIN, across, headline, with_feet
@@ -37,8 +38,9 @@ Engrave = Callable[[Prompt], Engraving]
 
 _MOST_SIGNS = 8
 _MOST_SPACE = 2.4  # mm of a staff space in the chart
+_ROW, _GAP = 6.0, 0.35  # mm of a row of figures and names; sizes between two neighbours
 _SMALL, _BODY, _LARGE = 7.5, 10.0, 15.0
-_STANDINGS = (13.0, 57.0, 19.0, 16.0, 20.0, 18.0, 28.0, 16.0)
+_STANDINGS = (11.0, 65.0, 17.0, 15.0, 19.0, 18.0, 26.0, 15.0)
 _SEATS_ONLY = (
     "Some names are written with letters that this page has not; their seats stand instead. The "
     "HTML page has the names."
@@ -60,8 +62,8 @@ def results_sheet(told: Told, engrave: Engrave, paper: Paper, shows: Shows = Sho
         flow.paragraph(line if nth else f"✗ {line}", 11.0, "strong")
     for label, said in words.facts(told):
         flow.line(label, grey=GREY)
-        room = (flow.width - 22.0) / (_BODY * POINT)
-        flow.add(Text(fitted(said, "text", room), MARGIN + 22.0, flow.y, _BODY))
+        said, size = shrunk(said, "text", _BODY, flow.width - 22.0)
+        flow.add(Text(said, MARGIN + 22.0, flow.y, size))
     _standings(flow, told, shows)
     flow.heading("The class")
     for line in words.class_lines(told):
@@ -140,23 +142,29 @@ def _missed(flow: Flow, told: Told, engrave: Engrave) -> None:
         return
     staff = missed_staff(figures.places, engrave)
     left, _, right, _ = Figure(staff.chart.items, 0, 0, 1).box
-    space = min(_MOST_SPACE, flow.width / (right - left))
-    above, below = staff.above * space + 8.0, (16 + staff.below) * space + 8.0
+    space, em = min(_MOST_SPACE, flow.width / (right - left)), _SMALL * POINT
+    names, labels = list[str](), list[tuple[bool, float, float]]()
+    for column in staff.columns:
+        names.append(told.names.name(pitch_at(column.clef, column.position), octave=True))
+        wide = max(width(column.text, "strong"), width(names[-1], "text")) * em
+        labels.append((column.upper, staff.chart.x(column.number) * space, wide))
+    row_of, deep = both_rows(labels, _GAP * em)
+    above = staff.above * space + 2.0 + _ROW * deep[True]
+    below = (16 + staff.below) * space + 2.0 + _ROW * deep[False]
     flow.heading("Missed most", above + below)
     x, y = MARGIN - left * space, flow.y + above
     flow.add(Figure(staff.chart.items, x, y, space))
-    for column in staff.columns:
-        called = told.names.name(pitch_at(column.clef, column.position), octave=True)
+    for column, name, row in zip(staff.columns, names, row_of, strict=True):
         if column.upper:
-            at = y - staff.above * space
-            ys = (at - 4.2, at - 1.2)
+            at = y - staff.above * space - 1.2 - _ROW * row
+            ys = (at - _ROW / 2, at)
         else:
-            at = y + (16 + staff.below) * space
-            ys = (at + 3.2, at + 6.2)
+            at = y + (16 + staff.below) * space + 3.2 + _ROW * row
+            ys = (at + _ROW / 2, at)
         middle = x + staff.chart.x(column.number) * space
         flow.add(
-            centred(column.text, middle, ys[0], COLUMN * space - 0.4, _SMALL, "strong"),
-            Text(called, middle, ys[1], _SMALL, align="middle", grey=GREY),
+            Text(column.text, middle, ys[0], _SMALL, "strong", "middle"),
+            Text(name, middle, ys[1], _SMALL, align="middle", grey=GREY),
         )
     flow.y = y + below
     _legend(flow)
@@ -226,19 +234,19 @@ def _slip(
     wide, y = across(paper), top + MARGIN + 6.0
     yield headline(_name(one.row.seat), y, 18.0, paper)
     y += 6.0
-    room = wide / (_BODY * POINT)
-    yield Text(fitted(slip.head(told, one), "text", room), MARGIN, y, _BODY, grey=GREY)
+    said, size = shrunk(slip.head(told, one), "text", _BODY, wide)
+    yield Text(said, MARGIN, y, size, grey=GREY)
     for note in slip.notes(told, one):
         y += 5.0
-        yield Text(fitted(note, "strong", room), MARGIN, y, _BODY, "strong")
+        said, size = shrunk(note, "strong", _BODY, wide)
+        yield Text(said, MARGIN, y, size, "strong")
     y += 8.0
     cell = wide / 4
     for nth, (label, much, means) in enumerate(slip.figures(one, told.level)):
         x = MARGIN + nth * cell
         yield Text(label, x, y, 9.0, grey=GREY)
-        yield Text(
-            fitted(much, "strong", (cell - 3) / (_LARGE * POINT)), x, y + 6.5, _LARGE, "strong"
-        )
+        much, size = shrunk(much, "strong", _LARGE, cell - 3.0)
+        yield Text(much, x, y + 6.5, size, "strong")
         lines, _ = block(means, x, y + 11.0, cell - 4.0, 9.0, most=2)
         yield from lines
     y += 22.0

@@ -14,13 +14,15 @@ from typing import Literal
 from game.engraving import Engraving
 from game.engraving.marks import Label, Painted
 from game.engraving.svg import painted
-from game.reports.faces import Face, ascent, descent, width
+from game.reports.faces import Face, ascent, descent, fitted, width
 
 Box = tuple[float, float, float, float]
 """Left, top, right and bottom."""
 POINT = 25.4 / 72
 """Millimetres in a point."""
 BLACK, GREY = 0.0, 0.38  # the grey has 6:1 on white, above WCAG 2.2 AA's 4.5:1
+LEAST = 0.6
+"""Of its usual size, so small is a line that is too long made before it is cut."""
 Align = Literal["left", "middle", "right"]
 
 
@@ -153,6 +155,21 @@ class Sheet:
 
     title: str
     pages: tuple[Page, ...]
+
+
+def shrunk(text: str, face: Face, size: float, room: float) -> tuple[str, float]:
+    """A line that fits: made smaller, down to :data:`LEAST`, and only then cut with an ellipsis.
+
+    Args:
+        text, face: what is set.
+        size: as large as it may be, in points.
+        room: for its length, mm.
+
+    Returns:
+        The text, and its size in points.
+    """
+    size = max(LEAST * size, min(size, room / max(1e-6, width(text, face) * POINT)))
+    return fitted(text, face, room / (size * POINT) + 1e-6), size
 
 
 def ink_box(engraving: Engraving) -> Box:

@@ -18,6 +18,7 @@ from game.engraving.svg import Frame, painted, svg_body
 from game.levels import Prompt
 from game.notation import Clef, NoteNames
 from game.reader import Band, MisreadShare, Place, Progress
+from game.reports.columns import Column, chart_svg
 from game.reports.html import document
 from game.reports.plot import Plot, plot_svg
 from game.reports.progress_chart import INK, LOOKS, band_key, known_staff
@@ -112,23 +113,17 @@ def _band(plot: Plot) -> str:
 
 def _staff(progress: Progress, engrave: Engrave, names: NoteNames) -> Iterator[str]:
     staff = known_staff(progress.places, engrave, _PAPER)
-    frame = Frame(_SPACE, staff.chart.right, staff.above + 2.6, staff.below + 2.6)
-    width, height = frame.size
-    texts = []
-    for figure in staff.figures:
-        x, _ = frame.to_px(staff.chart.x(figure.column), 0)
-        called = names.name(pitch_at(figure.place.clef, figure.place.position), octave=True)
-        ys = (12, 25) if figure.upper else (height - 16, height - 3)
-        for y, words, kind in ((ys[0], figure.text, ""), (ys[1], called, "quiet")):
-            texts.append(
-                f'<text x="{x:.1f}" y="{y}" text-anchor="middle" class="{kind}" '
-                f'style="font-size:10px">{escape(words)}</text>'
-            )
-    yield (
-        f'<figure><svg class="known" viewBox="0 0 {width} {height}" role="img" aria-label="Grand '
-        f'staff: how well each line and space is known, in per cent">'
-        f"{svg_body(staff.chart.items, frame)}{''.join(texts)}</svg></figure>"
-    )
+    columns = [
+        Column(
+            one.column,
+            one.upper,
+            one.text,
+            names.name(pitch_at(one.place.clef, one.place.position), octave=True),
+        )
+        for one in staff.figures
+    ]
+    about = "Grand staff: how well each line and space is known, in per cent"
+    yield f"<figure>{chart_svg(staff.chart, staff.above, staff.below, columns, about)}</figure>"
     keys = [
         f"<li>{key_svg(band_key(band, _PAPER))}{escape(_band_words(band))}</li>" for band in LOOKS
     ]

@@ -8,8 +8,8 @@ from itertools import count
 
 from game.levels import Level, Prompt
 from game.notation import NOTE_NAMES, NoteNames
-from game.reports.faces import Face, fitted, width, wrapped
-from game.reports.page import BLACK, GREY, POINT, Item, Line, Page, Paper, Sheet, Text
+from game.reports.faces import Face, width, wrapped
+from game.reports.page import BLACK, GREY, POINT, Item, Line, Page, Paper, Sheet, Text, shrunk
 from game.reports.rows import Engrave, Rows, Work, rows, works
 
 MARGIN = 14.0
@@ -74,10 +74,10 @@ def with_feet(pages: Sequence[list[Item]], paper: Paper, again: str) -> tuple[Pa
     y = paper.height - MARGIN
     for number, items in enumerate(pages, 1):
         right = f"Stavewise · page {number} of {len(pages)}"
-        room = across(paper) / (_SMALL * POINT) - width(right, "text") - 2
-        left = fitted(again, "text", room)
+        room = across(paper) - (width(right, "text") + 2) * _SMALL * POINT
+        left, size = shrunk(again, "text", _SMALL, room)
         feet = (
-            Text(left, MARGIN, y, _SMALL, grey=GREY),
+            Text(left, MARGIN, y, size, grey=GREY),
             Text(right, paper.width - MARGIN, y, _SMALL, align="right", grey=GREY),
         )
         done.append(Page(paper, (*items, *feet)))
@@ -148,6 +148,5 @@ def headline(
     grey: float = BLACK,
 ) -> Text:
     """A line that is made smaller, and at last cut, to leave `keep` mm before the right margin."""
-    room = across(paper) - keep
-    size = max(0.6 * size, min(size, room / max(1e-6, width(text, face) * POINT)))
-    return Text(fitted(text, face, room / (size * POINT) + 1e-6), MARGIN, y, size, face, grey=grey)
+    text, size = shrunk(text, face, size, across(paper) - keep)
+    return Text(text, MARGIN, y, size, face, grey=grey)

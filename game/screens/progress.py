@@ -15,6 +15,7 @@ from game.engraving.svg import Frame
 from game.notation import NOTE_NAMES, Clef, NoteNames
 from game.profiles import progress_of
 from game.reader import Band, Progress
+from game.reports.columns import both_rows
 from game.reports.progress_chart import LOOKS, Figure, KnownStaff, band_key, known_staff
 from game.reports.progress_marks import example_marks
 from game.reports.progress_words import (
@@ -45,6 +46,7 @@ if TYPE_CHECKING:
 
 _TABS = ("staff", "time", "misreads")
 _TOP, _FOOT = 112, 134
+_TEXT, _LINE, _ROW = 15, 18, 38  # of a figure and a name, over the staff or under it
 _SIDE = 286  # of the key beside the staff
 
 
@@ -63,6 +65,7 @@ class ProgressPage(Screen):
         self._page, self._pages = 0, 1
         self._message = ""
         self._drawn: tuple[int, pygame.Surface, KnownStaff, Frame] | None = None
+        self._rows: tuple[tuple[int, ...], dict[bool, int]] = (), {True: 1, False: 1}
         self._spots: list[tuple[int, int, int]] = []  # x, y and index of each place in view
         self.focus = "tab-staff"
 
@@ -160,22 +163,22 @@ class ProgressPage(Screen):
     def _staff(self, canvas: Canvas, room: Rect) -> None:
         px = canvas.px
         room = Rect(room.x, room.y, room.width, room.height - px(34))
-        rows = px(38)  # of figures and names, over the staff and under it
         if self._drawn is None or self._drawn[0] != canvas.width * 10_000 + canvas.height:
-            self._draw_staff(canvas, Rect(0, 0, room.width - px(_SIDE), room.height - 2 * rows))
+            self._draw_staff(canvas, Rect(0, 0, room.width - px(_SIDE), room.height))
         assert self._drawn is not None
         _size, picture, staff, frame = self._drawn
-        left, top = room.x - px(4), room.y + rows
+        row_of, deep = self._rows
+        left, top = room.x - px(4), room.y + deep[True] * px(_ROW)
         chosen = self._progress.places[self._place] if self._progress.places else None
         bottom = top + picture.get_height()
-        for figure in staff.figures:
+        for figure, out in zip(staff.figures, row_of, strict=True):
             x, y = frame.to_px(staff.chart.x(figure.column), self._height_of(figure))
             x, y = round(left + x), round(top + y)
             self._spots.append((x, y, self._progress.places.index(figure.place)))
-            row = top - rows if figure.upper else bottom
+            row = top - (out + 1) * px(_ROW) if figure.upper else bottom + out * px(_ROW)
             if figure.place is chosen:
                 width = round(1.9 * frame.space_px)
-                high, low = (row, y) if figure.upper else (y, row + rows)
+                high, low = (row, y) if figure.upper else (y, row + px(_ROW))
                 wash = Rect(x - width // 2, high, width, low - high)
                 canvas.surface.fill(theme.ACCENT_WASH, wash)
             self._figure(canvas, figure, (x, row))
@@ -186,15 +189,29 @@ class ProgressPage(Screen):
 
     def _draw_staff(self, canvas: Canvas, room: Rect) -> None:
         staff = known_staff(self._progress.places, self.stage.engraver.engrave, theme.PAPER)
-        space = max(6, canvas.height // 24)
-        while space > 6:
+        for space in range(max(6, canvas.height // 24), 5, -1):
             frame = Frame(space, staff.chart.right, staff.above, staff.below)
-            if frame.size[0] <= room.width and frame.size[1] <= room.height:
+            self._rows = self._in_rows(canvas, staff, space)
+            high = frame.size[1] + sum(self._rows[1].values()) * canvas.px(_ROW)
+            if frame.size[0] <= room.width and high <= room.height:
                 break
-            space -= 1
-        frame = Frame(space, staff.chart.right, staff.above, staff.below)
         picture = rasterised(staff.chart.items, frame)
         self._drawn = canvas.width * 10_000 + canvas.height, picture, staff, frame
+
+    def _in_rows(
+        self, canvas: Canvas, staff: KnownStaff, space: int
+    ) -> tuple[tuple[int, ...], dict[bool, int]]:
+        """The rows of figures and names, 0 next to the staff, in which no two touch."""
+        pixels, labels = canvas.px(_TEXT), list[tuple[bool, float, float]]()
+        for one in staff.figures:
+            words = (one.text, self._called(one))
+            wide = max(theme.text_width(text, "text", pixels) for text in words)
+            labels.append((one.upper, staff.chart.x(one.column) * space, wide))
+        return both_rows(labels, canvas.px(5))
+
+    def _called(self, figure: Figure) -> str:
+        pitch = pitch_at(figure.place.clef, figure.place.position)
+        return self._names.name(pitch, octave=True)
 
     @staticmethod
     def _height_of(figure: Figure) -> float:
@@ -202,11 +219,16 @@ class ProgressPage(Screen):
         return (8 - figure.place.position) / 2 + (0 if figure.upper else 12)
 
     def _figure(self, canvas: Canvas, figure: Figure, at: tuple[int, int]) -> None:
-        note = self._names.name(pitch_at(figure.place.clef, figure.place.position), octave=True)
         x, y = at
-        canvas.text(figure.text, (x, y), size=15, anchor="midtop")
-        below = y + canvas.px(18)
-        canvas.text(note, (x, below), size=15, colour=theme.MUTED, anchor="midtop")
+        figures, names = (0, _LINE) if figure.upper else (_LINE, 0)  # the names next to the staff
+        canvas.text(figure.text, (x, y + canvas.px(figures)), size=_TEXT, anchor="midtop")
+        canvas.text(
+            self._called(figure),
+            (x, y + canvas.px(names)),
+            size=_TEXT,
+            colour=theme.MUTED,
+            anchor="midtop",
+        )
 
     def _key(self, canvas: Canvas, room: Rect) -> None:
         px = canvas.px
