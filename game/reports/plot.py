@@ -161,8 +161,8 @@ def plot_svg(plot: Plot) -> str:
 
 
 def _elements(plot: Plot) -> Iterator[str]:
-    yield _text(0, 14, plot.title, "plot-title")
-    yield _text(0, 31, plot.up, "quiet")
+    yield _text(0, 16, plot.title, "plot-title")  # fonts with tall capitals fit too
+    yield _text(0, 32, plot.up, "quiet")
     if not plot.points:
         for number, words in enumerate(_lines(plot.empty, 52)):
             yield _text(_LEFT, _TOP + 40 + 16 * number, words, "quiet")
