@@ -51,7 +51,8 @@ def profile_of(store: Store, reader_id: int) -> Profile:
 def learn(store: Store, reader_id: int, profile: Profile, ended: Sequence[Round]) -> Profile:
     """The profile with rounds in it that have just ended; it is kept.
 
-    It goes on from what is kept by now, since another copy of the game may have taught it more;
+    It goes on from what is kept by now, since another copy of the game may have taught it more,
+    and again where one does so meanwhile (the slopes of a new day take some tenths of a second);
     where that is damaged, from `profile`.
 
     Raises:

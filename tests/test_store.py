@@ -168,6 +168,25 @@ def test_a_number_that_is_not_finite_is_refused_in_settings_and_results(store, r
     assert store.record(record).state is State.OPEN
 
 
+@pytest.mark.parametrize("before", [None, [0]])
+def test_a_change_holds_no_other_copy_up_and_loses_nothing_of_it(store, stores_url, before):
+    if before is not None:
+        store.set_setting("list", before)
+    found = []
+
+    def slowly(kept):
+        """Another copy changes the value while this one works."""
+        found.append(kept)
+        if len(found) <= 2:
+            other.change_setting("list", lambda now: [*(now or []), len(found)])
+        return [*(kept or []), "mine"]
+
+    with Store.open(stores_url) as other:
+        store.change_setting("list", slowly)
+    assert store.get_setting("list") == [*(before or []), 1, 2, "mine"]
+    assert len(found) == 3
+
+
 # Rounds
 
 TIMES = st.floats(allow_nan=False, allow_infinity=False)

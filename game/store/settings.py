@@ -48,25 +48,33 @@ class KeptSettings:
     ) -> None:
         """Put what `change` makes of a setting's value in its place; of None where there is none.
 
-        No other copy of the game comes in between. `change` may be called again.
+        `change` may take its time: no transaction waits for it. Where another copy of the game
+        changed the value meanwhile, it is called again with what that made.
         """
+        while True:
+            kept = self.get_setting(key, None, reader)
+            value = change(kept)
+            _check(value)
+            if self._replaced(key, kept, value, reader):
+                return
+
+    def _replaced(self, key: str, kept: Any, value: Any, reader: int | None) -> bool:
+        """Put a value in the place of the one that was read; False where it is no longer there."""
         this = _setting(key, reader)
         read = select(SETTINGS.c.value).where(*this).with_for_update()
-        for last in (False, True):
-            try:
-                with self._connections.transaction(alone=True) as connection:
-                    row = connection.execute(read).one_or_none()
-                    value = change(None if row is None else row.value)
-                    _check(value)
-                    if row is None:
-                        new = {"reader": reader or 0, "key": key, "value": value}
-                        connection.execute(insert(SETTINGS).values(new))
-                    else:
-                        connection.execute(update(SETTINGS).where(*this).values(value=value))
-                return
-            except exc.IntegrityError:  # another copy was first; now there is a row to lock
-                if last:
-                    raise
+        try:
+            with self._connections.transaction(alone=True) as connection:
+                row = connection.execute(read).one_or_none()
+                if (None if row is None else row.value) != kept:
+                    return False
+                if row is None:
+                    new = {"reader": reader or 0, "key": key, "value": value}
+                    connection.execute(insert(SETTINGS).values(new))
+                else:
+                    connection.execute(update(SETTINGS).where(*this).values(value=value))
+        except exc.IntegrityError:  # another copy was first; now there is a row to lock
+            return False
+        return True
 
 
 def _check(value: Any) -> None:
