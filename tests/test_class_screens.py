@@ -209,7 +209,7 @@ def test_a_list_that_cannot_be_used_is_told_and_adds_nobody(teacher, tmp_path, d
 def test_a_list_that_is_gone_is_told(teacher, tmp_path):
     teacher.new_class("3b")
     teacher.drop(tmp_path / "gone.csv")
-    assert "gone.csv cannot be read" in teacher.screen.note
+    assert "gone.csv: there is no such file" in teacher.screen.note
 
 
 def test_what_is_saved_reads_back_the_same(teacher, tmp_path):

@@ -28,7 +28,7 @@ from game.store.names import clean_name, folded
 MOST_READERS = 5000
 MOST_BYTES = 4_000_000
 MOST_NUMBER = 99_999
-_FAULTS = 20  # that are told; nobody reads more before mending some
+_FAULTS = 15  # that are told; nobody reads more before mending some
 _SHOWN = 30  # characters of a cell that are shown where it is at fault
 
 HEADINGS = {

@@ -7,14 +7,16 @@ from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from game.heats.roster import Member as RosterMember
-from game.heats.roster import Roster, roster_csv
+from game.class_lists import class_csv, others_in, shown
+from game.heats.roster import Roster
 from game.resources import documents_folder
-from game.screens.school.files import is_list, read_roster, unused_path
+from game.screens.school.files import unused_path
 from game.screens.school.heat_choices import HeatChoices
-from game.screens.school.list_page import Field, ListPage
+from game.screens.school.list_page import Field
+from game.screens.school.list_taker import ListTaker, Taken, counted
 from game.screens.school.member_page import MemberPage
 from game.screens.school.past_heats import PastHeats
+from game.screens.school.which_class import WhichClass
 from game.screens.text import _, plural
 from game.screens.widgets import Control
 from game.store import Member, SchoolClass, StoreError
@@ -25,15 +27,15 @@ if TYPE_CHECKING:
 _MOST_SEATS = 100
 
 
-class ClassPage(ListPage):
+class ClassPage(ListTaker):
     """Stateful: the members of a class."""
 
     name = "class"
     narrow = 800
     columns = 2
     empty = _(
-        "Nobody yet. Type the names one after another, drop a CSV file with them on this window, "
-        "or take numbered seats, which keep no names."
+        "Nobody yet. Type the names one after another, give a CSV file with them (also by "
+        "dropping it here), or take numbered seats, which keep no names."
     )
 
     def __init__(self, stage: Stage, one: SchoolClass) -> None:
@@ -79,6 +81,7 @@ class ClassPage(ListPage):
     def beside(self) -> list[Control]:
         items = [
             self.row("add", _("Add names"), self._ask_names, mark="+"),
+            *self.list_rows(),
             self.row("seats", _("Add numbered seats"), self._ask_seats, mark="+"),
             self.row("past", _("Past heats"), self._past),
             self.row("rename", _("Rename the class"), self._ask_class),
@@ -95,7 +98,7 @@ class ClassPage(ListPage):
     def feet(self) -> list[Control]:
         start = self.button("start", _("Prepare a heat"), self._start, "primary")
         start.enabled = bool(self.here) and not self.one.archived
-        return [start, self.button("back", _("Back"), self.back)]
+        return [start, self.button("back", _("Back"), self.back), *self.undo_buttons()]
 
     def leave_page(self) -> None:
         if self._archived:
@@ -139,13 +142,14 @@ class ClassPage(ListPage):
         if not 1 <= count <= _MOST_SEATS:
             return _("A number from 1 to {n}.").format(n=_MOST_SEATS)
         try:
-            rows = [("", seat) for seat in range(1, count + 1)]
+            named = {member.seat for member in self.here if member.name}
+            rows = [("", seat) for seat in range(1, count + 1) if seat not in named]
             done = self.stage.store.school.import_members(self.one.id, rows)
         except (StoreError, ValueError) as error:
             return str(error)
-        self.look_again()
         made = len(done.added)
-        self.say(plural("{n} seat added.", "{n} seats added.", made).format(n=made), good=True)
+        words = plural("{n} seat added.", "{n} seats added.", made).format(n=made)
+        self.did(Taken(_("the numbered seats"), (done,)), words)
         return ""
 
     def _ask_class(self) -> None:
@@ -174,38 +178,75 @@ class ClassPage(ListPage):
 
     # Files
 
-    def dropped(self, path: Path) -> bool:
-        """A file was dropped on the window: a list of names."""
-        if not is_list(path):
-            return False
-        self.field = None
+    @property
+    def usual(self) -> str:
+        return self.one.name
+
+    def sort_in(self, path: Path, roster: Roster) -> str:
+        """A list of names; of one that names several classes, this one's."""
+        others = others_in(roster, self.one.name)
+        if others and others == roster.groups:
+            self.stage.show(
+                WhichClass(
+                    self.stage,
+                    self,
+                    shown(path),
+                    self.one.name,
+                    others,
+                    partial(self._take_in, path, roster, others),
+                    partial(self.stage.classroom.share_out, path, roster),
+                )
+            )
+            return ""
+        mine = tuple(group for group in roster.groups if group not in others)
+        return self._taken_in(path, roster, mine)
+
+    def _take_in(self, path: Path, roster: Roster, groups: tuple[str, ...]) -> None:
+        complaint = self._taken_in(path, roster, groups)
+        if complaint:
+            self.say(complaint)
+
+    def _taken_in(self, path: Path, roster: Roster, groups: tuple[str, ...]) -> str:
+        """Take in those of some classes; a complaint where it cannot be."""
+        mine = [member for member in roster.members if member.group in groups]
         try:
-            found = read_roster(path)
-            groups = found.groups
-            several = len(groups) > 1
-            mine = [m for m in found.members if not several or m.group in ("", self.one.name)]
             rows = [(member.name, member.number) for member in mine]
             done = self.stage.store.school.import_members(self.one.id, rows)
         except (StoreError, ValueError) as error:
-            self.say(str(error))
-            return True
-        self.look_again()
-        words = _("{file}: {new} added, {old} here before.")
-        said = [words.format(file=path.name, new=len(done.added), old=len(done.kept))]
-        left = len(found.members) - len(mine)
+            return f"{shown(path)}: {error}"
+        self._archived = False
+        words = _("{file}: {new} added, {old} here before")
+        words = words.format(file=shown(path), new=len(done.added), old=len(done.kept))
+        words = ", ".join([words, *counted([done])]) + "."
+        left = len(roster.members) - len(mine)
         if left:
-            words = _("{n} of other classes left out: drop the file on the list of classes.")
-            said.append(words.format(n=left))
-        self.say(" ".join([*said, *found.notices]), good=True)
-        return True
+            more = _("{n} of other classes left out: give the file to the list of classes.")
+            words = f"{words} {more.format(n=left)}"
+        self.did(Taken(shown(path), (done,), roster.notices), words)
+        return ""
+
+    def concerns(self, taken: Taken) -> bool:
+        return any(one.of.id == self.one.id for one in taken.done)
+
+    def undone(self, words: str) -> None:
+        """The class itself may have gone with the list."""
+        try:
+            there = self.stage.store.school.classes(include_archived=True)
+        except StoreError as error:
+            self.say(str(error))
+            return
+        same = [one for one in there if one.id == self.one.id]
+        if not same:
+            self.stage.classroom.open(words, good=True)
+            return
+        (self.one,) = same
+        super().undone(words)
 
     def export(self) -> None:
         """Write the class as CSV, those archived left out."""
-        listed = (RosterMember(m.name, m.seat, self.one.name) for m in self.here)
-        text = roster_csv(Roster(tuple(listed)))
         try:
             path = unused_path(documents_folder(), self.one.name, ".csv")
-            path.write_bytes(text.encode("utf-8-sig"))
+            path.write_bytes(class_csv(self.one.name, self.here))
         except OSError as error:
             self.say(_("The list cannot be written: {why}.").format(why=error.strerror))
             return

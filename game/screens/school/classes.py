@@ -7,20 +7,21 @@ from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from game.class_lists import by_class, shown
 from game.dates import moment_words
+from game.heats.roster import Roster
 from game.screens.school.class_page import ClassPage
-from game.screens.school.files import is_list, read_roster
-from game.screens.school.list_page import Field, ListPage
+from game.screens.school.list_page import Field
+from game.screens.school.list_taker import ListTaker, Taken, counted
 from game.screens.text import _, plural
 from game.screens.widgets import Control
 from game.store import KeptHeat, SchoolClass, StoreError
-from game.store.names import folded
 
 if TYPE_CHECKING:
     from game.screens.stage import Stage
 
 
-class Classes(ListPage):
+class Classes(ListTaker):
     """Stateful: the classes of this store."""
 
     name = "classes"
@@ -47,7 +48,7 @@ class Classes(ListPage):
     def below_title(self) -> str:
         if self._archived:
             return _("Archived classes. Choose one to bring it back.")
-        return _("Choose a class, or drop a CSV file with names on this window.")
+        return _("Choose a class, or give a CSV file with names, also by dropping it here.")
 
     def rows(self) -> list[Control]:
         rows = []
@@ -74,7 +75,7 @@ class Classes(ListPage):
 
     def beside(self) -> list[Control]:
         archived = any(one.archived for one in self._classes)
-        items = [self.row("new", _("New class"), self._new, mark="+")]
+        items = [self.row("new", _("New class"), self._new, mark="+"), *self.list_rows()]
         if self._archived:
             items.append(self.row("back-to", _("Show the others"), self._turn))
         elif archived:
@@ -82,7 +83,7 @@ class Classes(ListPage):
         return items
 
     def feet(self) -> list[Control]:
-        return [self.button("back", _("Back"), self.back)]
+        return [self.button("back", _("Back"), self.back), *self.undo_buttons()]
 
     def _turn(self) -> None:
         self._archived, self.note = not self._archived, ""
@@ -98,32 +99,19 @@ class Classes(ListPage):
         self.stage.show(ClassPage(self.stage, made))
         return ""
 
-    def dropped(self, path: Path) -> bool:
-        """A file was dropped on the window: a list of one class or several."""
-        if not is_list(path):
-            return False
-        self.field = None
-        school = self.stage.store.school
+    def sort_in(self, path: Path, roster: Roster) -> str:
+        """A list of one class or several."""
         try:
-            found = read_roster(path)
-            there = {folded(one.name): one for one in school.classes(include_archived=True)}
-            added = 0
-            for group in found.groups:
-                name = group or path.stem
-                one = there.get(folded(name)) or school.add_class(name)
-                if one.archived:
-                    school.archive_class(one.id, archived=False)
-                rows = [(m.name, m.number) for m in found.members if m.group == group]
-                added += len(school.import_members(one.id, rows).added)
-        except (StoreError, ValueError) as error:
-            self.say(str(error))
-            return True
+            done = self.stage.store.school.import_classes(by_class(roster))
+        except StoreError as error:
+            return f"{shown(path)}: {error}"
         self._archived = False
-        self.look_again()
-        words = plural("{file}: {n} reader added.", "{file}: {n} readers added.", added)
-        words = words.format(file=path.name, n=added)
-        self.say(" ".join([words, *found.notices]), good=True)
-        return True
+        added = sum(len(one.added) for one in done)
+        words = plural("{file}: {n} reader added", "{file}: {n} readers added", added)
+        words = words.format(file=shown(path), n=added)
+        words = ", ".join([words, *counted(done)]) + "."
+        self.did(Taken(shown(path), done, roster.notices), words)
+        return ""
 
     def _open_class(self, one: SchoolClass) -> None:
         self.stage.show(ClassPage(self.stage, one))

@@ -7,20 +7,22 @@ from collections.abc import Callable, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from game.class_lists import is_list
 from game.heats import Manner, Phase, Seat
+from game.heats.roster import Roster
 from game.heats.standings import standings_of
 from game.levels import EmptyPool, LevelFaults
 from game.live_heat import LiveHeat
 from game.resources import documents_folder
 from game.screens.school.class_page import ClassPage
 from game.screens.school.classes import Classes
-from game.screens.school.files import is_list
 from game.screens.school.heat_choices import seats_of
 from game.screens.school.heat_offer import HeatOffer
 from game.screens.school.heat_papers import write_papers
 from game.screens.school.heat_result import HeatResult
 from game.screens.school.heat_together import HeatTogether
 from game.screens.school.heat_turns import HeatTurns
+from game.screens.school.list_taker import Taken
 from game.screens.screen import Screen
 from game.screens.text import _
 from game.store import KeptHeat, SchoolClass, StoreError
@@ -34,13 +36,14 @@ class Classroom:
 
     def __init__(self, stage: Stage) -> None:
         self._stage = stage
+        self.taken: Taken | None = None  # the list that was taken in last, until a heat begins
 
-    def open(self, note: str = "") -> None:
-        """Go to the classes, with a word on what went wrong, if anything did."""
+    def open(self, note: str = "", *, good: bool = False) -> None:
+        """Go to the classes, with a word on what went wrong or was done, if anything."""
         screen = Classes(self._stage)
         self._stage.show(screen)
         if note:
-            screen.say(note)
+            screen.say(note, good=good)
 
     def receive(self, path: Path) -> bool:
         """Take a class list that was dropped on the start page; whether it is one."""
@@ -56,6 +59,14 @@ class Classroom:
         self._stage.show(screen)
         if note and screen.unread is None:
             screen.say(note, good=True)
+
+    def share_out(self, path: Path, roster: Roster) -> None:
+        """Take a list into the classes that it names."""
+        screen = Classes(self._stage)
+        self._stage.show(screen)
+        complaint = screen.sort_in(path, roster)
+        if complaint:
+            screen.say(complaint)
 
     def leave_heat(self, live: LiveHeat, note: str = "") -> None:
         """From a heat back to its class, with a word on it; to the classes where it has none
@@ -80,6 +91,7 @@ class Classroom:
 
     def open_heat(self, live: LiveHeat, late: Sequence[Seat], *, resumed: bool = False) -> None:
         """Go to a heat."""
+        self.taken = None
         if live.setup.manner is Manner.TOGETHER:
             self._stage.show(HeatTogether(self._stage, live, late, resumed=resumed))
         else:

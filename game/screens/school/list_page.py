@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 import pygame
 
 from game.screens import theme
+from game.screens.clipboard import pasted
 from game.screens.screen import Screen
 from game.screens.text import _
 from game.screens.widgets import Canvas, Control, Rect
@@ -30,6 +31,8 @@ class Field:
         words: what stands there at first.
         again: after a line was kept, the next one can be typed.
         digits: only these may be typed.
+        longest: how many characters.
+        does: what Enter does, in a word or two.
     """
 
     def __init__(
@@ -40,21 +43,32 @@ class Field:
         *,
         again: bool = False,
         digits: bool = False,
+        longest: int = LONGEST,
+        does: str = "",
     ) -> None:
         self.asks, self.words, self.again = asks, words, again
-        self._keep, self._digits = keep, digits
+        self._keep, self._digits, self._longest = keep, digits, longest
+        self.does = does or (_("Add") if again else _("Keep"))
 
     def typed(self, words: str) -> None:
         """Characters more."""
         if words.isprintable() and (words.isdigit() or not self._digits):
-            self.words = (self.words + words)[:LONGEST]
+            self.words = (self.words + words)[: self._longest]
 
     def keep(self) -> str:
         """Hand the line over; the complaint about it, if any."""
-        complaint = self._keep(" ".join(self.words.split()))
+        tidy = self._longest == LONGEST  # a path may have two blanks together
+        complaint = self._keep(" ".join(self.words.split()) if tidy else self.words.strip())
         if not complaint:
             self.words = ""
         return complaint
+
+
+def pastes(event: pygame.event.Event) -> bool:
+    """Whether a key pastes: Ctrl+V, Cmd+V or Shift+Insert."""
+    if event.key == pygame.K_INSERT:
+        return bool(event.mod & pygame.KMOD_SHIFT)
+    return event.key == pygame.K_v and bool(event.mod & (pygame.KMOD_CTRL | pygame.KMOD_META))
 
 
 class ListPage(Screen):
@@ -126,9 +140,8 @@ class ListPage(Screen):
             top, half = area.y + px(112), px(200)
             keep = Rect(area.x, top, half, px(46))
             drop = Rect(area.x + half + px(16), top, half, px(46))
-            words = _("Add") if self.field.again else _("Keep")
             return [
-                Control("keep", keep, words, self._keep, "primary"),
+                Control("keep", keep, self.field.does, self._keep, "primary"),
                 Control("drop", drop, _("Done") if self.field.again else _("Back"), self.back),
             ]
         return [*self._rows(canvas, area), *self._beside(canvas, area), *self._feet(canvas, area)]
@@ -194,7 +207,9 @@ class ListPage(Screen):
         if self.note:
             words, colour = self.note, theme.ACCENT if self.good else theme.WRONG
         lines = theme.wrapped(words, "text", px(17), area.width) if words else []
-        for number, line in enumerate(lines[:2]):
+        if len(lines) > 2:
+            lines = [lines[0], theme.fitted(" ".join(lines[1:]), "text", px(17), area.width)]
+        for number, line in enumerate(lines):
             at = (area.x, px(82) + number * px(22))
             canvas.text(line, at, size=17, colour=colour, width=area.width)
         if self.field is not None:
@@ -222,7 +237,7 @@ class ListPage(Screen):
         """The foot of the page."""
         if self.field is not None:
             leave = _("done") if self.field.again else _("back")
-            return [(_("Enter"), _("keep")), (_("Esc"), leave)]
+            return [(_("Enter"), self.field.does.lower()), (_("Esc"), leave)]
         return self.menu_hints()
 
     def _paint_field(self, canvas: Canvas, area: Rect) -> None:
@@ -231,13 +246,10 @@ class ListPage(Screen):
         canvas.text(self.field.asks, (area.x, area.y), size=22, face="title", width=area.width)
         box = Rect(area.x, area.y + px(40), min(area.width, px(560)), px(52))
         canvas.panel(box)
-        canvas.text(
-            self.field.words + "▏",
-            (box.x + px(14), box.centery),
-            size=22,
-            anchor="midleft",
-            width=box.width - px(28),
-        )
+        words, room = f"{self.field.words}▏", box.width - px(28)
+        if theme.text_width(words, "text", px(22)) > room:  # what is typed now is at the end
+            words = theme.fitted(words[::-1], "text", px(22), room)[::-1]
+        canvas.text(words, (box.x + px(14), box.centery), size=22, anchor="midleft")
 
     # Typing
 
@@ -264,6 +276,8 @@ class ListPage(Screen):
     def key(self, event: pygame.event.Event) -> None:
         if self.field is None:
             super().key(event)
+        elif pastes(event):
+            self.field.typed(pasted())
         elif event.key == pygame.K_BACKSPACE:
             self.field.words = self.field.words[:-1]
         elif event.key in (pygame.K_RETURN, pygame.K_KP_ENTER) and self.focus != "drop":

@@ -1,0 +1,109 @@
+# SPDX-License-Identifier: MIT
+"""A class list is found: among the files that lie near at hand, or by its path."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from datetime import UTC, datetime
+from functools import partial
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from game.class_lists import given_path, lists_nearby, read_list, shown
+from game.dates import moment_words
+from game.heats.roster import RosterFaults
+from game.screens.school.list_page import Field, ListPage
+from game.screens.text import _
+from game.screens.widgets import Control
+
+if TYPE_CHECKING:
+    from game.screens.screen import Screen
+    from game.screens.stage import Stage
+
+_MOST = 40
+_LONGEST = 4096  # characters of a path (Linux's PATH_MAX)
+
+
+class ListFiles(ListPage):
+    """Stateful: the files to choose from.
+
+    Args:
+        stage: as for all screens.
+        behind: the page that wants the list.
+        usual: the class that it is for; empty for any.
+        take: what is done with the file, back on that page.
+    """
+
+    name = "list-files"
+    empty = _(
+        "No CSV file lies in Downloads, Documents or on the Desktop. Type or paste the path of "
+        "one, or drop it on this window."
+    )
+
+    def __init__(
+        self, stage: Stage, behind: Screen, usual: str, take: Callable[[Path], None]
+    ) -> None:
+        super().__init__(stage)
+        self._behind, self._usual, self._take = behind, usual, take
+        self._files: list[tuple[Path, str]] = []
+
+    def enter(self) -> None:
+        self._files = [(path, self._when(path)) for path in lists_nearby(_MOST)]
+
+    def _when(self, path: Path) -> str:
+        try:
+            when = datetime.fromtimestamp(path.stat().st_mtime, UTC)
+            return moment_words(when.astimezone(), self.stage.today)
+        except (OSError, ValueError, OverflowError):
+            return ""
+
+    @property
+    def title(self) -> str:
+        if self._usual:
+            return _("A list for {name}").format(name=self._usual)
+        return _("A class list")
+
+    @property
+    def below_title(self) -> str:
+        if not self._files:
+            return ""
+        return _("CSV files in Downloads, Documents and on the Desktop, newest first.")
+
+    def rows(self) -> list[Control]:
+        return [
+            self.row(f"file-{number}", shown(path), partial(self._chosen, path), when)
+            for number, (path, when) in enumerate(self._files)
+        ]
+
+    def beside(self) -> list[Control]:
+        return [self.row("path", _("Type or paste a path"), self._ask)]
+
+    def feet(self) -> list[Control]:
+        return [self.button("back", _("Back"), self.back)]
+
+    def leave_page(self) -> None:
+        self.stage.show(self._behind)
+
+    def dropped(self, path: Path) -> bool:
+        """A file was dropped here instead."""
+        self._chosen(path)
+        return True
+
+    def _chosen(self, path: Path) -> None:
+        self.stage.show(self._behind)
+        self._take(path)
+
+    def _ask(self) -> None:
+        words = _("Where is the list? Ctrl+V pastes its path.")
+        self.ask(Field(words, self._given, longest=_LONGEST, does=_("Read it")))
+
+    def _given(self, words: str) -> str:
+        """The path that was typed; a complaint while there is no list to be read there."""
+        try:
+            path = given_path(words)
+            read_list(path, self._usual)
+        except RosterFaults as error:
+            if len(error.faults) == 1:
+                return str(error)
+        self._chosen(path)
+        return ""
