@@ -232,6 +232,7 @@ class HeatJson(TypedDict):
     `kind` is ``counted:24`` (prompts) or ``timed:60`` (seconds). `chain` is the last value of the
     file's chain of hashes, worked out again. `faults` say where that is broken, `differing` where
     the standings in the file are not those worked out now; `sound` is whether both are empty.
+    `nameless` is whether the file says that names were left out of it, which no hash covers.
     """
 
     format: Literal[1]
@@ -240,6 +241,7 @@ class HeatJson(TypedDict):
     kind: str
     manner: str
     forms: str
+    nameless: bool
     standings: list[StandingJson]
     chain: str
     sound: bool
@@ -387,6 +389,7 @@ def heat_json(judged: JudgedHeat) -> HeatJson:
         "kind": setup.kind,
         "manner": setup.manner.value,
         "forms": setup.forms.value,
+        "nameless": judged.nameless,
         "standings": [
             {
                 "seat": row.seat.number,

@@ -24,6 +24,12 @@ def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
         item.add_marker(pytest.mark.xdist_group("jack" if alone else item.path.stem))
 
 
+@pytest.fixture(autouse=True, scope="session")
+def _documents(tmp_path_factory: pytest.TempPathFactory) -> None:
+    """What the game writes unasked, as a heat's file, is not left among anybody's documents."""
+    os.environ.setdefault("XDG_DOCUMENTS_DIR", str(tmp_path_factory.mktemp("documents")))
+
+
 @pytest.fixture(params=["sqlite", "postgresql"])
 def stores_url(
     request: pytest.FixtureRequest, tmp_path: Path, monkeypatch: pytest.MonkeyPatch

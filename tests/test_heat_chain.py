@@ -5,6 +5,8 @@ from __future__ import annotations
 
 import copy
 import json
+from dataclasses import replace
+from datetime import UTC, datetime
 from functools import partial
 from hashlib import sha256
 
@@ -16,6 +18,8 @@ from heat_builders import class_of, played_by_robots, setup_of
 from game.cli import main
 from game.heats import Binding, Bound, End, Join, Redo, Seat, SeatPress, play, standings_of
 from game.heats.chain import heat_file, judge, printed, verify
+from game.heats.events import event_to_json
+from game.store import HeatEntry, Store
 
 SEATS = [Seat(n, f"Reader {n}", f"m{n}", Binding(f"keyboard {n}")) for n in range(1, 9)]
 SETUP = setup_of(SEATS, text=level_text('treble = "C4 to G5"'), seconds=20, seed=11)
@@ -77,6 +81,13 @@ def test_names_are_left_out_unless_asked_for_and_change_no_hash(file, events):
     assert bare["chain"] == file["chain"]
     assert judged(bare).sound
     assert judged(file).standings.rows[0].seat.name.startswith("Reader ")
+
+
+def test_a_file_says_that_names_were_left_out_and_only_then(file, events):
+    assert judged(heat_file(SETUP, events, program="tests")).nameless
+    assert not judged(file).nameless
+    unnamed = replace(SETUP, seats=tuple(replace(seat, name="") for seat in SETUP.seats))
+    assert not judged(heat_file(unnamed, events, program="tests")).nameless
 
 
 def test_somebody_who_joined_is_nameless_too(events):
@@ -228,6 +239,65 @@ def test_the_command_says_it_in_a_table(capsys, path):
     assert "Reader 8" in out
     assert "seed 11, timed:20" in out
     assert "The chain holds" in out
+
+
+def test_the_command_says_that_names_were_left_out(capsys, path, events):
+    path.write_text(json.dumps(heat_file(SETUP, events, program="tests")), encoding="utf-8")
+    assert main(["judge", "--heat", str(path)]) == 0
+    assert "Names were left out" in capsys.readouterr().out
+
+
+# The command that writes one
+
+
+@pytest.fixture
+def kept(tmp_path, events):
+    """A store with an ended heat and one under way; the ended one's id."""
+    where = tmp_path / "store.db"
+    with Store.open(where) as store:
+        for name, ended in (("aaaa1111-2222", True), ("bbbb1111-2222", False)):
+            setup = SETUP.to_json() | {"manners": {"title": "3b"}}
+            store.school.begin_heat(name, setup, datetime(2026, 3, 4, 9, 30, tzinfo=UTC))
+            lines = [json.dumps(event_to_json(event)) for event in events]
+            entries = (HeatEntry(n, text, "0" * 64) for n, text in enumerate(lines))
+            store.school.append_heat_entries(name, entries)
+            if ended:
+                store.school.finish_heat(name, {})
+    return where
+
+
+@pytest.mark.parametrize("names", [False, True])
+def test_an_ended_heat_is_written_with_names_only_when_asked(capsys, tmp_path, file, kept, names):
+    out = tmp_path / "out.json"
+    argv = ["heat", "export", "last", str(out), "--store", str(kept)]
+    assert main([*argv, "--names"] if names else argv) == 0
+    assert ("names were left out" in capsys.readouterr().out) is not names
+    written = json.loads(out.read_text(encoding="utf-8"))
+    again = judged(written)
+    assert again.sound and again.chain == file["chain"]
+    assert again.nameless is not names
+    assert ("Reader 8" in json.dumps(written)) is names
+
+
+def test_heats_are_listed_by_what_the_export_takes(capsys, tmp_path, kept):
+    assert main(["heat", "list", "--store", str(kept)]) == 0
+    line = capsys.readouterr().out.splitlines()[-1]
+    assert "4 Mar 2026" in line and "3b" in line and "bbbb" not in line
+    out = tmp_path / "out.json"
+    assert main(["heat", "export", line.split()[0], str(out), "--store", str(kept)]) == 0
+    assert out.exists()
+
+
+@pytest.mark.parametrize(
+    ("heat", "place", "words"),
+    [
+        ("bbbb", "out.json", "bbbb: no heat that has ended of this id; see 'stavewise heat list'"),
+        ("last", "heat.json", "it is there already; name another, or add --force"),
+        ("last", "nowhere/out.json", "name a place that can be written"),
+    ],
+)
+def test_what_cannot_be_exported_is_told(refused, tmp_path, path, kept, heat, place, words):
+    assert words in " ".join(refused("heat", "export", heat, tmp_path / place, "--store", kept))
 
 
 def test_the_command_fails_where_a_file_was_altered(capsys, path, file):

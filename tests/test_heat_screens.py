@@ -5,6 +5,7 @@ from __future__ import annotations
 
 import json
 from dataclasses import replace
+from pathlib import Path
 
 import pygame
 import pytest
@@ -41,6 +42,7 @@ def opened(tmp_path, size=(1024, 600)) -> Teacher:
 @pytest.fixture(params=[(1024, 600)])
 def teacher(request, tmp_path, monkeypatch):
     monkeypatch.setenv("XDG_DOCUMENTS_DIR", str(tmp_path / "documents"))
+    monkeypatch.setenv("XDG_DATA_HOME", str(tmp_path / "data"))
     made = opened(tmp_path, request.param)
     yield made
     made.app.store.close()
@@ -586,30 +588,110 @@ def test_a_damaged_heat_is_told_and_offered_no_more(teacher):
     assert teacher.app.store.school.open_heats() == ()
 
 
-def test_the_exported_file_judges_the_same(in_turn, tmp_path):
+@pytest.fixture
+def ended(in_turn):
+    """A heat of three readers, at its result."""
     for number in (1, 2, 3):
         ready(in_turn)
         in_turn.answer_seat(number, "Piano", off=number % 2)
         in_turn.play_out(number, "Piano")
         in_turn.pass_time(1)
     in_turn.type(pygame.K_SPACE)
-    in_turn.click_on("export")
-    (path,) = (tmp_path / "documents" / "Stavewise").glob("*.json")
+    assert isinstance(in_turn.screen, HeatResult)
+    return in_turn
+
+
+def folders(place) -> list:
+    """Those in a folder; files beside them are others'."""
+    return [path for path in place.iterdir() if path.is_dir()]
+
+
+def heat_files(folder) -> list:
+    """Those written so far: the later ones have numbers in their names."""
+    found = (folder / "Stavewise").glob("*.heat.json")
+    return sorted(found, key=lambda path: len(path.name))
+
+
+def test_the_file_of_an_ended_heat_is_there_unasked_and_judges_the_same(ended, tmp_path):
+    (path,) = heat_files(tmp_path / "documents")
     judged = judge(path.read_text(encoding="utf-8"), path.name)
     assert judged.sound
-    assert judged.chain == in_turn.screen.live.chain  # that of the lines in the store
-    assert [row.seat.name for row in judged.standings.rows] == [
-        row.seat.name for row in in_turn.screen.standings.rows
+    assert judged.chain == ended.screen.live.chain  # that of the lines in the store
+    here = ended.screen.standings.rows
+    assert [row.points for row in judged.standings.rows] == [row.points for row in here]
+    live = ended.screen.live
+    day = live.began.astimezone().date().isoformat()
+    assert path.name.startswith(f"{day} 3b ")
+    shown = ended.screen._kept_words(ended.app.canvas, ended.screen._kept, 900)
+    assert path.name in shown
+
+
+def test_no_name_is_written_unasked(ended, tmp_path):
+    (path,) = heat_files(tmp_path / "documents")
+    text = path.read_text(encoding="utf-8")
+    assert not any(name in text for name in ("Mia", "Ben", "Ada"))
+    assert judge(text, path.name).nameless
+
+
+@pytest.mark.parametrize("way", ["mouse", "keyboard"])
+def test_names_are_in_the_file_when_the_teacher_says_so(ended, tmp_path, way):
+    if way == "mouse":
+        ended.click_on("names")
+    else:
+        ended.screen.focus = "names"
+        ended.type(pygame.K_RIGHT)
+    ended.click_on("export")
+    first, second = heat_files(tmp_path / "documents")
+    named = judge(second.read_text(encoding="utf-8"), second.name)
+    assert [row.seat.name for row in named.standings.rows] == [
+        row.seat.name for row in ended.screen.standings.rows
     ]
+    assert named.sound and not named.nameless
+    assert named.chain == judge(first.read_text(encoding="utf-8"), first.name).chain
+    again = HeatResult(ended.app, ended.screen.live)  # the choice is kept
+    assert again._names is True
 
 
-def test_a_file_that_cannot_be_written_is_told(in_turn, tmp_path):
+@pytest.mark.parametrize("both", [False, True])
+def test_a_folder_that_takes_no_file_loses_nothing(in_turn, tmp_path, both):
     (tmp_path / "documents").write_text("no folder", encoding="utf-8")
+    if both:
+        (tmp_path / "data").write_text("no folder either", encoding="utf-8")
     ready(in_turn)
     in_turn.answer_seat(1, "Piano")
     in_turn.type(C, C, Q, Q)
-    in_turn.click_on("export")
-    assert "cannot be written" in in_turn.screen.note
+    assert isinstance(in_turn.screen, HeatResult)
+    (kept,) = in_turn.app.store.school.heats()
+    assert kept.result["chain"] == in_turn.screen.live.chain
+    if both:
+        assert "cannot be written" in in_turn.screen.note
+        assert "in the store" in in_turn.screen.note
+        in_turn.click_on("export")
+        assert "cannot be written" in in_turn.screen.note
+    else:
+        (path,) = heat_files(tmp_path / "data" / "stavewise")
+        assert path.name in str(in_turn.screen._kept[0])
+
+
+def test_a_disk_that_fills_up_leaves_no_half_file(in_turn, tmp_path, monkeypatch):
+    if not Path("/dev/full").exists():
+        pytest.skip("needs /dev/full")
+    real = Path.open
+
+    def full(path, mode="r", *args, **more):
+        file = real(path, mode, *args, **more)
+        if "x" in mode:  # the file is there, and what is written to it finds no room
+            file.close()
+            return real(Path("/dev/full"), "w", *args, **more)
+        return file
+
+    monkeypatch.setattr(Path, "open", full)
+    ready(in_turn)
+    in_turn.answer_seat(1, "Piano")
+    in_turn.type(C, C, Q, Q)
+    monkeypatch.undo()
+    assert "No space left" in in_turn.screen.note
+    assert list(tmp_path.rglob("*.heat.json")) == []
 
 
 # What the class sees
@@ -842,19 +924,19 @@ def test_the_pages_of_a_heat_are_written(in_turn, tmp_path):
     in_turn.type(pygame.K_SPACE)
     in_turn.click_on("page")
     assert in_turn.screen.good, in_turn.screen.note
-    (folder,) = (tmp_path / "documents" / "Stavewise").iterdir()
+    (folder,) = folders(tmp_path / "documents" / "Stavewise")
     assert {path.name for path in folder.iterdir()} == {RESULT, RESULT_PDF, SLIPS, TABLE}
     assert "3b" in (folder / RESULT).read_text(encoding="utf-8")
     assert (folder / SLIPS).read_bytes().startswith(b"%PDF")
     in_turn.click_on("page")  # a second time nothing is written over
-    assert len(list(folder.parent.iterdir())) == 2
+    assert len(folders(folder.parent)) == 2
 
 
 def test_the_page_for_the_class_shames_nobody_either(played, tmp_path):
     teacher = played(Shows.PODIUM)
     teacher.type(pygame.K_SPACE)
     teacher.click_on("page")
-    (folder,) = (tmp_path / "documents" / "Stavewise").iterdir()
+    (folder,) = folders(tmp_path / "documents" / "Stavewise")
     page = (folder / RESULT).read_text(encoding="utf-8")
     assert "Zoë" in page and "Mia" not in page
 

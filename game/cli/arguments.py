@@ -8,7 +8,7 @@ from pathlib import Path
 from typing import Any, NoReturn
 
 from game import __version__
-from game.cli import commands, heats, history, pieces, progress, records, sheets
+from game.cli import commands, heat_arguments, history, pieces, progress, records, sheets
 from game.cli.options import (
     add_count,
     add_json,
@@ -62,7 +62,7 @@ def make_parser() -> argparse.ArgumentParser:
     _sheet(children)
     _progress(children)
     _history(children)
-    _heat(children)
+    heat_arguments.add(children)
     return parser
 
 
@@ -350,53 +350,6 @@ def _pages_of_reader(told: argparse.ArgumentParser) -> None:
     names = "how notes are named: %(choices)s (as in the game's settings)"
     told.add_argument("--names", choices=tuple(NOTE_NAMES), metavar="NAMES", help=names)
     add_store(told)
-
-
-def _heat(children: Any) -> None:
-    heat = command(
-        children,
-        "heat",
-        heats.report,
-        "report on class challenges",
-        "stavewise heat report heat.json --html result.html --slips slips.pdf",
-    )
-    of_heat = heat.add_subparsers(metavar="COMMAND", title="commands", required=True)
-    told = command(
-        of_heat,
-        "report",
-        heats.report,
-        "write the result of an exported heat: for the class, for each reader, as a table",
-        "stavewise heat report heat.json --html result.html --slips slips.pdf\n"
-        "  stavewise heat report heat.json --pdf wall.pdf --places three --class 5b",
-        "All is worked out again from the presses. Where the file's chain does not hold, or its "
-        "standings do not agree, every page says so and the exit status is 1. A slip is half a "
-        "page, with a reader's own figures and no place.",
-    )
-    told.add_argument("file", type=Path, metavar="FILE.json", help="an exported heat")
-    told.add_argument("--html", type=Path, metavar="FILE.html", help="the class, as a page")
-    told.add_argument("--pdf", type=Path, metavar="FILE.pdf", help="the class, to print")
-    told.add_argument(
-        "--slips", type=Path, metavar="FILE.pdf|.html", help="a half page for each reader"
-    )
-    told.add_argument("--csv", type=Path, metavar="FILE.csv", help="a row for each seat")
-    told.add_argument("--paper", choices=("A4", "Letter"), default="A4", help="of a PDF (A4)")
-    told.add_argument(
-        "--places",
-        choices=("all", "three", "none"),
-        default="all",
-        help="who is listed for the class: all, places 1 to 3, nobody (all)",
-    )
-    told.add_argument(
-        "--before", type=Path, metavar="FILE.json", help="the heat before, to say what has changed"
-    )
-    told.add_argument("--class", dest="group", default="", metavar="NAME", help="whose heat")
-    told.add_argument("--date", type=heats.day, metavar="YYYY-MM-DD", help="when it was played")
-    told.add_argument("--noted", metavar="HASH", help="as for 'stavewise judge --heat'")
-    names = "how notes are named: %(choices)s (letters)"
-    told.add_argument(
-        "--names", choices=tuple(NOTE_NAMES), default="letters", metavar="NAMES", help=names
-    )
-    told.add_argument("--force", action="store_true", help="write over files that are there")
 
 
 # Arguments that several commands have

@@ -1,5 +1,5 @@
 # SPDX-License-Identifier: MIT
-"""The commands on the file of a heat: it is judged again, and reported on."""
+"""The commands on the file of a heat: it is written, judged again, and reported on."""
 
 from __future__ import annotations
 
@@ -14,6 +14,7 @@ from game.cli.said import Failed, Said, plainly
 
 if TYPE_CHECKING:
     from game.heats.chain import JudgedHeat
+    from game.store import KeptHeat
 
 _ENDINGS = {"html": (".html", ".htm"), "pdf": (".pdf",), "csv": (".csv",)}
 _ENDINGS["slips"] = (*_ENDINGS["pdf"], *_ENDINGS["html"])
@@ -99,6 +100,59 @@ def report(args: argparse.Namespace) -> Said:
     return Said("\n".join(said), err, 1 if err else 0)
 
 
+def listed(args: argparse.Namespace) -> Said:
+    from game.cli.tables import table
+    from game.dates import moment_words
+    from game.store import Store, StoreError
+
+    with plainly(StoreError), Store.open(args.store) as store:
+        heats = store.school.heats()
+    if not heats:
+        return Said("no heat has ended in this store")
+    rows = [
+        (heat.uuid[:_SHORT], moment_words(heat.started.astimezone()), *_class_and_level(heat))
+        for heat in heats
+    ]
+    return Said(table(("heat", "began", "class", "level"), rows))
+
+
+def export(args: argparse.Namespace) -> Said:
+    if args.file.exists() and not args.force:
+        raise Failed(f"FILE.json {args.file}: it is there already; name another, or add --force")
+
+    from game import __version__
+    from game.heats import HeatSetup, event_from_json
+    from game.heats.chain import heat_file
+    from game.levels import EmptyPool, LevelFaults
+    from game.store import Store, StoreError
+
+    with plainly(StoreError), Store.open(args.store) as store:
+        there = [heat.uuid for heat in store.school.heats()]
+        found = there[:1] if args.heat == "last" else [h for h in there if h.startswith(args.heat)]
+        if len(found) != 1:
+            what = "no heat that has ended" if not found else f"{len(found)} heats"
+            raise Failed(f"{args.heat}: {what} of this id; see 'stavewise heat list'")
+        kept = store.school.heat(found[0])
+    with plainly(ValueError, LevelFaults, EmptyPool):
+        setup = HeatSetup.from_json(kept.setup)
+        events = [event_from_json(json.loads(entry.line)) for entry in kept.entries]
+        program = f"stavewise {__version__}"
+        made = heat_file(setup, events, program=program, names=args.names)
+    text = json.dumps(made, ensure_ascii=False, indent=1)
+    _write(text.encode("utf-8"), "FILE.json", args.file, args.force)
+    left_out = "; names were left out, seats stand for them" if "left_out" in made else ""
+    return Said(f"{args.file}: heat {kept.uuid[:_SHORT]}, {len(events)} entries{left_out}")
+
+
+def _class_and_level(heat: KeptHeat) -> tuple[str, str]:
+    manners, level = heat.setup.get("manners"), heat.setup.get("level")
+    group = manners.get("title") if isinstance(manners, dict) else None
+    title = level.get("title") if isinstance(level, dict) else None
+    return group or "", title or ""
+
+
+_SHORT = 8  # of a heat's id, enough to tell it from others
+
 _WHAT = {"html": "the result", "pdf": "the result", "slips": "the slips", "csv": "the table"}
 
 
@@ -149,6 +203,7 @@ def _write(made: bytes, name: str, place: Path, force: bool) -> None:
         with place.open("wb" if force else "xb") as file:
             file.write(made)
     except OSError as error:
+        option = name if name == "FILE.json" else f"--{name}"
         raise Failed(
-            f"--{name} {place}: {error.strerror}; name a place that can be written"
+            f"{option} {place}: {error.strerror}; name a place that can be written"
         ) from error

@@ -110,7 +110,10 @@ def heat_table(judged: HeatJson) -> str:
     ]
     standings = table(("place", "seat", "name", "points", "right", "median s"), rows)
     heat = f"level {judged['level']}, seed {judged['seed']}, {judged['kind']}"
-    return f"{standings}\n\n{heat}, chain {judged['chain']}"
+    left_out = (
+        "\nNames were left out of this file: seats stand for them." if judged["nameless"] else ""
+    )
+    return f"{standings}\n\n{heat}, chain {judged['chain']}{left_out}"
 
 
 def _names(keys: Iterable[int]) -> str:

@@ -7,10 +7,11 @@ A JSON object::
      "entries": [{"event": {…}, "hash": "…"}, …], "standings": [{…}, …], "chain": "…"}
 
 ``setup`` and the events are those of :mod:`game.heats`, without who sat where: that is in
-``names``, which may be left out. ``seal`` is the SHA-256 of the setup; each entry's ``hash`` is
-that of the hash before it, as text, followed by the event; ``chain`` is the last of them. Objects
-are hashed as JSON in UTF-8 with their keys sorted and no blanks, numbers as Python writes them and
-whole ones without a point.
+``names``. Where names were left out, ``"left_out": ["names"]`` stands in its place, and seats
+stand for them; the chain is the same with names and without. ``seal`` is the SHA-256 of the
+setup; each entry's ``hash`` is that of the hash before it, as text, followed by the event;
+``chain`` is the last of them. Objects are hashed as JSON in UTF-8 with their keys sorted and no
+blanks, numbers as Python writes them and whole ones without a point.
 
 **What it proves.** Whoever noted the chain's last value elsewhere, as it is printed on the result,
 can tell whether any event or the setup was altered, left out, added or moved since. Without that
@@ -71,7 +72,12 @@ def hash_of_line(before: str, text: str) -> str:
 
 
 def heat_file(
-    setup: HeatSetup, events: Iterable[HeatEvent], *, program: str, names: bool = False
+    setup: HeatSetup,
+    events: Iterable[HeatEvent],
+    *,
+    program: str,
+    names: bool = False,
+    heat: Heat | None = None,
 ) -> dict[str, Any]:
     """The file of a heat, as plain values.
 
@@ -80,9 +86,10 @@ def heat_file(
         events: all of them, in order.
         program: name and version of what writes it.
         names: whether to say who sat at which seat.
+        heat: what setup and events make, where that is known already.
     """
     events = tuple(events)
-    heat = play(setup, events)
+    heat = heat or play(setup, events)
     bare = setup.nameless.to_json()
     seal = last = hash_after("", bare)
     entries = []
@@ -95,7 +102,7 @@ def heat_file(
         "format": FORMAT,
         "program": program,
         "setup": bare,
-        **({"names": called} if names else {}),
+        **({"names": called} if names else {"left_out": ["names"]} if called else {}),
         "seal": seal,
         "entries": entries,
         "standings": standings_of(heat).to_json(),
@@ -117,6 +124,7 @@ class JudgedHeat:
         faults: where the chain is broken, the first place first; each a sentence.
         differing: what the file's own standings have otherwise; each a sentence.
         chain: the last value of the chain, worked out again.
+        nameless: whether the file says that names were left out of it.
     """
 
     heat: Heat
@@ -124,6 +132,7 @@ class JudgedHeat:
     faults: tuple[str, ...]
     differing: tuple[str, ...]
     chain: str
+    nameless: bool = False
 
     @property
     def sound(self) -> bool:
@@ -155,6 +164,7 @@ def judge(text: str, name: str, noted: str | None = None) -> JudgedHeat:
         setup = HeatSetup.from_json(plain.table("setup"))
         entries = plain.tables("entries")
         names = plain.table("names") if "names" in data else {}
+        left_out = plain.items("left_out") if "left_out" in data else []
         kept = plain.tables("standings")
         faults = verify(data, noted)
         events = []
@@ -173,7 +183,8 @@ def judge(text: str, name: str, noted: str | None = None) -> JudgedHeat:
         raise HeatFileError(f"{name}: {error}") from None
     standings = standings_of(heat)
     differing = _differing(standings, kept)
-    return JudgedHeat(heat, standings, faults, differing, _last(data))
+    nameless = not names and "names" in left_out
+    return JudgedHeat(heat, standings, faults, differing, _last(data), nameless)
 
 
 def verify(data: Mapping[str, Any], noted: str | None = None) -> tuple[str, ...]:

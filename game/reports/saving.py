@@ -16,13 +16,19 @@ class NotSaved(Exception):
     """A page could not be written; the message says where and why."""
 
 
-def save_page(text: str, title: str, ending: str = ".html") -> Path:
+def save_page(
+    text: str,
+    title: str,
+    ending: str = ".html",
+    mend: str = "make room there, or see 'stavewise progress --help'",
+) -> Path:
     """Write a page among the user's documents, or failing that among the game's data.
 
     Args:
         text: the page, or a table.
         title: what the file is called, any text; a number follows where that name is taken.
         ending: of its name.
+        mend: what to do when it cannot be written, for the message.
 
     Raises:
         NotSaved: neither place can be written.
@@ -33,7 +39,7 @@ def save_page(text: str, title: str, ending: str = ".html") -> Path:
             return _written(text, folder / "Stavewise", file_name(title), ending)
         except OSError as error:
             trouble = trouble or f"{folder / 'Stavewise'}: {error.strerror}"
-    raise NotSaved(f"{trouble}; make room there, or see 'stavewise progress --help'")
+    raise NotSaved(f"{trouble}; {mend}")
 
 
 def file_name(title: str) -> str:
@@ -49,9 +55,14 @@ def _written(text: str, folder: Path, name: str, ending: str) -> Path:
     for number in count(1):
         path = folder / f"{name}{'' if number == 1 else f' {number}'}{ending}"
         try:
-            with path.open("x", encoding="utf-8", newline="") as file:
-                file.write(text)
+            file = path.open("x", encoding="utf-8", newline="")
         except FileExistsError:
             continue
+        try:
+            with file:
+                file.write(text)
+        except OSError:  # half a file would be taken for a whole one
+            path.unlink(missing_ok=True)
+            raise
         return path
     raise AssertionError("unreachable")

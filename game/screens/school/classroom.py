@@ -140,7 +140,9 @@ class Classroom:
                 "chain": live.chain,
             }
         )
-        self._stage.show(HeatResult(self._stage, live))
+        screen = HeatResult(self._stage, live)
+        self._stage.show(screen)
+        screen.keep()
 
     def review(self, kept: KeptHeat, behind: Screen) -> str:
         """Show the result of an ended heat again; a complaint where it cannot be."""

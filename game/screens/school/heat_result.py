@@ -3,25 +3,25 @@
 
 from __future__ import annotations
 
-import json
+from pathlib import Path
 from typing import TYPE_CHECKING
 
-from game import __version__
 from game.engraving import EngravingError
-from game.heats.chain import heat_file, printed
+from game.heats.chain import printed
 from game.heats.forms import uneven
 from game.heats.standings import Outcome, Shows, Standing, shown, standings_of
 from game.keyboards import KeyDown, KeyUp
 from game.live_heat import LiveHeat
-from game.resources import MissingResource, documents_folder
+from game.resources import MissingResource
 from game.screens import theme
-from game.screens.school.files import unused_path
 from game.screens.school.heat_board import podium
+from game.screens.school.heat_keep import keep_file, names_wanted, short_path, want_names
 from game.screens.school.list_page import ListPage
 from game.screens.school.seat_tile import LEAST_TEXT
 from game.screens.screen import Screen
 from game.screens.text import _, seconds
 from game.screens.widgets import Canvas, Control, Rect
+from game.store import StoreError
 
 if TYPE_CHECKING:
     from game.screens.stage import Stage
@@ -43,6 +43,9 @@ class HeatResult(ListPage):
         self.standings = standings_of(live.heat)
         # What was not to be seen during the heat is not thrown at the class now either.
         self._shows = live.manners.shows
+        self._names = names_wanted(stage.store)
+        # The file that was written when the heat ended, and whether with names.
+        self._kept: tuple[Path, bool] | None = None
         self._uneven = uneven(live.setup, (chair.seat for chair in live.heat.chairs))
         self.focus = "done"
 
@@ -70,6 +73,10 @@ class HeatResult(ListPage):
             seen = self._shows is Shows.ALL
             words = _("Hide the places") if seen else _("Show everybody's place")
             found.append(self.row("all", words, self._all, mark="…"))
+        value = _("with names") if self._names else _("with seat numbers, no names")
+        found.append(
+            self.row("names", _("Heat file"), self._turn, value, adjust=lambda _by: self._turn())
+        )
         for row in self.standings.rows if self._shows is Shows.ALL else ():
             found.append(
                 self.row(
@@ -116,7 +123,8 @@ class HeatResult(ListPage):
     def _area(self, canvas: Canvas) -> Rect:
         area = super()._area(canvas)
         down = canvas.px(_LINE) * len(self._lines(canvas, area.width)) + canvas.px(16)
-        return Rect(area.x, area.y + down, area.width, area.height - down)
+        up = canvas.px(24) if self._kept is not None else 0
+        return Rect(area.x, area.y + down, area.width, area.height - down - up)
 
     def paint(self, canvas: Canvas) -> None:
         super().paint(canvas)
@@ -136,6 +144,15 @@ class HeatResult(ListPage):
                     width=area.right - left,
                 )
             y += px(_LINE)
+        if self._kept is not None:
+            canvas.text(
+                self._kept_words(canvas, self._kept, area.width),
+                (area.x, canvas.height - px(130)),
+                size=15,
+                colour=theme.MUTED,
+                anchor="midleft",
+                width=area.width,
+            )
         words = _("Seed {seed} · chain {chain}").format(
             seed=self.live.setup.seed, chain=printed(self.live.chain)
         )
@@ -174,18 +191,43 @@ class HeatResult(ListPage):
         else:
             self.say(_("Result, slips and table written to {path}").format(path=path), good=True)
 
+    def keep(self) -> None:
+        """Write the heat's file, unasked: the heat has just ended."""
+        path = self._write()
+        self._kept = None if path is None else (path, self._names)
+
     def _export(self) -> None:
-        data = heat_file(
-            self.live.setup, self.live.events, program=f"stavewise {__version__}", names=True
-        )
-        name = f"{self.title} {self.live.setup.seed}"
+        path = self._write()
+        if path is not None:
+            self.say(_("Written to {path}").format(path=path), good=True)
+
+    def _write(self) -> Path | None:
+        """Write the heat's file; where that fails, say so."""
+        from game.reports.saving import NotSaved  # here: few visits need it
+
         try:
-            path = unused_path(documents_folder(), name, ".heat.json")
-            path.write_text(json.dumps(data, ensure_ascii=False, indent=1), encoding="utf-8")
-        except OSError as error:
-            self.say(_("The file cannot be written: {why}.").format(why=error.strerror))
-            return
-        self.say(_("Written to {path}").format(path=path), good=True)
+            return keep_file(self.live, names=self._names)
+        except NotSaved as error:
+            self.say(_("The heat file cannot be written: {why}.").format(why=error))
+            return None
+
+    def _turn(self) -> None:
+        """Names in the heat file, or none."""
+        self._names = not self._names
+        try:
+            want_names(self.stage.store, self._names)
+        except StoreError as error:
+            self.say(str(error))
+
+    @staticmethod
+    def _kept_words(canvas: Canvas, kept: tuple[Path, bool], width: int) -> str:
+        """Where the file is; of a long path its end."""
+        path, names = kept
+        said = _("Heat file written: {path}") if names else _("Heat file, no names: {path}")
+        words = said.format(path=short_path(path))
+        if theme.text_width(words, "text", canvas.px(15)) > width:
+            words = said.format(path=Path("…", path.parent.name, path.name))
+        return words
 
 
 def figures(row: Standing) -> str:

@@ -1,0 +1,68 @@
+# SPDX-License-Identifier: MIT
+"""The file of a heat, written where a teacher finds it; with names only if the teacher says so."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+
+from game import __version__
+from game.heats.chain import heat_file
+from game.live_heat import LiveHeat
+from game.screens.text import _
+from game.store import Store, StoreError
+
+ENDING = ".heat.json"
+_NAMES = "heat file names"
+
+
+def names_wanted(store: Store) -> bool:
+    """Whether heat files are to have names; not before somebody has chosen so."""
+    try:
+        return store.get_setting(_NAMES, False) is True
+    except StoreError:
+        return False
+
+
+def want_names(store: Store, wanted: bool) -> None:
+    """Choose it, from now on.
+
+    Raises:
+        StoreError: the choice cannot be kept.
+    """
+    store.set_setting(_NAMES, wanted)
+
+
+def keep_file(live: LiveHeat, *, names: bool) -> Path:
+    """Write the file of an ended heat into the documents, or failing that the game's own folder.
+
+    It is named after its date, class and level; no file is written over.
+
+    Raises:
+        NotSaved: neither folder takes it; the message says why. The heat is in the store.
+    """
+    from game.reports.saving import save_page  # here: few visits need it
+
+    data = heat_file(
+        live.setup,
+        live.events,
+        program=f"stavewise {__version__}",
+        names=names,
+        heat=live.heat,
+    )
+    day = live.began.astimezone().date().isoformat()
+    title = " ".join(part for part in (day, live.manners.title, live.setup.level_title) if part)
+    return save_page(
+        json.dumps(data, ensure_ascii=False, indent=1),
+        title,
+        ENDING,
+        _("make room there, then choose Export heat file: the heat is whole in the store"),
+    )
+
+
+def short_path(path: Path) -> str:
+    """A path with the home folder as ``~``."""
+    try:
+        return str(Path("~") / path.relative_to(Path.home()))
+    except (ValueError, RuntimeError):
+        return str(path)
