@@ -76,11 +76,19 @@ class Screen:
         """Draw the whole page."""
         canvas.clear()
         self.controls = self.layout(canvas)
-        if self.controls and self.focused is None:
-            self.focus = self.controls[0].id
+        self._refocus()
         self.paint(canvas)
         for control in self.controls:
             canvas.control(control, focused=self.shows_focus and control.id == self.focus)
+
+    def _refocus(self) -> None:
+        """The focus is on something that can be chosen, if anything can."""
+        here = self.focused
+        if here is not None and not here.enabled:
+            self._sequence(1)
+        elif here is None and self.controls:
+            can = [item for item in self.controls if item.enabled]
+            self.focus = (can or self.controls)[0].id
 
     def shown(self, now: float) -> None:
         """The last drawing became visible at `now`, seconds."""
@@ -101,11 +109,11 @@ class Screen:
         """A mouse event."""
         if event.type == pygame.MOUSEMOTION:
             hit = self._hit(event.pos)
-            if hit is not None:
+            if hit is not None and hit.enabled:
                 self.focus = hit.id
         elif event.type == pygame.MOUSEBUTTONDOWN and event.button == 1:
             hit = self._hit(event.pos)
-            if hit is not None:
+            if hit is not None and hit.enabled:
                 self.focus = hit.id
                 self._choose(hit)
         elif event.type == pygame.MOUSEWHEEL:
@@ -195,10 +203,14 @@ class Screen:
         return hits[-1] if hits else None
 
     def _sequence(self, by: int) -> None:
+        """Move the focus along the controls, past those that cannot be chosen."""
         ids = [item.id for item in self.controls]
-        if ids:
-            place = ids.index(self.focus) if self.focus in ids else 0
-            self.focus = ids[(place + by) % len(ids)]
+        place = ids.index(self.focus) if self.focus in ids else 0
+        for step in range(1, len(ids) + 1):
+            item = self.controls[(place + by * step) % len(ids)]
+            if item.enabled:
+                self.focus = item.id
+                return
 
     def _toward(self, dx: int, dy: int) -> None:
         """Move the focus to the nearest control in a direction."""
@@ -220,7 +232,7 @@ class Screen:
         ahead = [
             item
             for item in self.controls
-            if (item.rect.centerx - x) * dx + (item.rect.centery - y) * dy > 0
+            if item.enabled and (item.rect.centerx - x) * dx + (item.rect.centery - y) * dy > 0
         ]
         if ahead:
             self.focus = min(ahead, key=distance).id

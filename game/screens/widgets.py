@@ -4,7 +4,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 import pygame
@@ -35,6 +35,8 @@ class Control:
         value: shown at the right of a row.
         adjust: for a setting, called with -1 or 1.
         mark: a small sign before a row's label.
+        enabled: whether it can be chosen now; one that cannot is never in focus.
+        why: what it waits for while it cannot, where that is not plain to see.
     """
 
     id: str
@@ -45,7 +47,8 @@ class Control:
     value: str = ""
     adjust: Callable[[int], None] | None = None
     mark: str = ""
-    enabled: bool = field(default=True)
+    enabled: bool = True
+    why: str = ""
 
 
 class Canvas:
@@ -118,11 +121,13 @@ class Canvas:
             self._button(control, focused=focused)
 
     def _button(self, control: Control, *, focused: bool) -> None:
-        rect, primary = control.rect, control.style == "primary"
-        quiet = control.style == "quiet"
+        rect, quiet = control.rect, control.style == "quiet"
+        primary = control.style == "primary" and control.enabled
         fill = theme.INK if primary else theme.CARD
         colour = theme.PAPER if primary else theme.INK if control.enabled else theme.MUTED
-        if not quiet:
+        if not (quiet or control.enabled):
+            self._dashed(rect)
+        elif not quiet:
             pygame.draw.rect(self.surface, fill, rect)
             pygame.draw.rect(
                 self.surface, theme.INK if primary else theme.MUTED, rect, max(1, self.px(1))
@@ -134,11 +139,23 @@ class Canvas:
             control.label,
             rect.center,
             size=16 if quiet else 18,
-            face="strong",
+            face="strong" if control.enabled else "text",
             colour=theme.MUTED if quiet and not focused else colour,
             anchor="center",
             width=rect.width - self.px(12),
         )
+
+    def _dashed(self, rect: Rect) -> None:
+        """The frame of a button that cannot be chosen: broken, around nothing."""
+        pen, dash = max(1, self.px(1)), self.px(5)
+        for x in range(rect.left, rect.right, 2 * dash):
+            wide = min(dash, rect.right - x)
+            for y in (rect.top, rect.bottom - pen):
+                self.surface.fill(theme.MUTED, Rect(x, y, wide, pen))
+        for y in range(rect.top, rect.bottom, 2 * dash):
+            high = min(dash, rect.bottom - y)
+            for x in (rect.left, rect.right - pen):
+                self.surface.fill(theme.MUTED, Rect(x, y, pen, high))
 
     def _chapter(self, control: Control, *, focused: bool) -> None:
         rect = control.rect

@@ -98,6 +98,7 @@ class ClassPage(ListTaker):
     def feet(self) -> list[Control]:
         start = self.button("start", _("Prepare a heat"), self._start, "primary")
         start.enabled = bool(self.here) and not self.one.archived
+        start.why = "" if self.one.archived else _("A heat needs somebody in the class.")
         return [start, self.button("back", _("Back"), self.back), *self.undo_buttons()]
 
     def leave_page(self) -> None:

@@ -231,7 +231,18 @@ class ListPage(Screen):
             words = _("{above} above, {below} below").format(above=above, below=below)
             at = (self._list(canvas, area).right - px(14), canvas.height - px(112))
             canvas.text(words, at, size=15, colour=theme.MUTED, anchor="midright")
+        self._paint_why(canvas, area)
         canvas.hints(self.hints(), message=self.stage.keyboard_line)
+
+    def _paint_why(self, canvas: Canvas, area: Rect) -> None:
+        """Beside the buttons, what the first of those waits for that cannot be chosen."""
+        whys = [item.why for item in self.controls if not item.enabled and item.why]
+        if self.field is None and whys:
+            feet = {item.id for item in self.feet()}
+            last = max(item.rect.right for item in self.controls if item.id in feet)
+            x, y = last + canvas.px(20), canvas.height - canvas.px(81)
+            room = max(1, area.right - x)
+            canvas.text(whys[0], (x, y), size=16, colour=theme.MUTED, anchor="midleft", width=room)
 
     def hints(self) -> list[tuple[str, str]]:
         """The foot of the page."""

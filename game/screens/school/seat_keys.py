@@ -113,6 +113,7 @@ class SeatKeys(ListPage):
     def feet(self) -> list[Control]:
         begin = self.button("begin", _("Begin"), self._begin, "primary")
         begin.enabled = bool(self.bindings.of)
+        begin.why = _("Begin waits for a seat with a keyboard.")
         out = self.button("out", _("Leave this seat out"), self._leave_out)
         share = self.button("share", _("Share a keyboard"), self._share)
         out.enabled = self.asked is not None
