@@ -39,7 +39,7 @@ def choose(player: Player, kind: str) -> None:
     for _ in range(5):
         screen = player.screen
         rung = screen._rung
-        if screen._terms(rung, screen._chosen_way(rung)).kind == kind:
+        if screen._level._terms(rung, screen._level._chosen_way(rung)).kind == kind:
             break
         player.click_on("way")
     player.click_on("other")

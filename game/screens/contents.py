@@ -3,46 +3,26 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
-from functools import lru_cache, partial
+from functools import partial
 from typing import TYPE_CHECKING
 
 import pygame
 
-from game.levels import Compass, EmptyPool, Level, Prompt, Rung, deal, left_out
-from game.notation import ledger_lines
-from game.profiles import seen_before, todays_practice
-from game.records import guests
-from game.rounds import Terms
+from game.levels import EmptyPool, Rung
+from game.profiles import todays_practice
 from game.screens import theme
+from game.screens.level_panel import OFFERS, LevelPanel
 from game.screens.screen import Screen
-from game.screens.text import _, plural, seconds, tempo_words
-from game.screens.ways import Way, kind_words, length_words, ways
+from game.screens.text import _, plural
 from game.screens.widgets import Canvas, Control, Rect
-from game.store import StoreError
 
 if TYPE_CHECKING:
     from game.screens.stage import Stage
 
 
 _STAGE_KEYS = {pygame.K_PAGEUP: -1, pygame.K_PAGEDOWN: 1}
-_PANEL = ("history", "tempo", "way", "counted", "other")  # what the chosen level offers
 _LOOK_S = 1.0  # how often level files are looked for
 _COMPARED = ("counted:", "timed:")  # kinds of round whose points compare
-_SLOWEST, _FASTEST, _TEMPO_STEP = 30.0, 200.0, 4.0
-
-
-def _telling(prompt: Prompt) -> int:
-    """How much a prompt shows of what a level is about: ledger lines, signs, signature."""
-    ledgers = sum(abs(ledger_lines(note.position)) for note in prompt.notes)
-    signs = sum(note.sign is not None for note in prompt.notes)
-    return ledgers + 2 * signs + abs(prompt.signature.fifths)
-
-
-@lru_cache(maxsize=8)
-def example(level: Level, compass: Compass) -> Prompt:
-    """The most telling of the level's first prompts; dealt once, not at every drawing."""
-    return max(deal(level, 3, 12, compass), key=_telling)
 
 
 class Contents(Screen):
@@ -59,11 +39,9 @@ class Contents(Screen):
         rungs = stage.ladder.rungs
         ids = [rung.level.id for rung in rungs]
         self._at = ids.index(level_id) if level_id in ids else self._first_unpassed()
-        self._friends: dict[str, bool] = {}  # whether a level has rounds of theirs, once looked up
+        self._level = LevelPanel(stage, self._bests)
         self._top = 0
         self._looked = stage.now()
-        self._tempos: dict[str, float] = {}  # chosen for this visit, by level
-        self._way = 0  # of those to read a level otherwise than by so many prompts
         self.focus = f"level-{ids[self._at]}" if ids else "readers"
 
     def _first_unpassed(self) -> int:
@@ -90,49 +68,7 @@ class Contents(Screen):
         panel = self._panel_rect(canvas)
         rung = self._rung
         if rung is not None:
-            half = (panel.width - px(56)) // 2
-            y = panel.bottom - px(70)
-            way = self._chosen_way(rung)
-            controls += [
-                Control(
-                    "counted",
-                    Rect(panel.x + px(20), y, half, px(50)),
-                    length_words(rung.level),
-                    self._counted,
-                    "primary",
-                ),
-                Control(
-                    "other",
-                    Rect(panel.x + px(36) + half, y, half, px(50)),
-                    way.name,
-                    self._other,
-                ),
-                Control(
-                    "way",
-                    Rect(panel.x + px(20), y - px(40), panel.width - px(40), px(32)),
-                    _("Or read"),
-                    partial(self._change_way, 1),
-                    "row",
-                    way.words,
-                    adjust=self._change_way,
-                ),
-            ]
-            if rung.level.time is not None:
-                controls.append(
-                    Control(
-                        "tempo",
-                        Rect(panel.x + px(20), y - px(74), panel.width - px(40), px(32)),
-                        _("Tempo"),
-                        partial(self._change_tempo, 1),
-                        "row",
-                        tempo_words(self._tempo(rung.level), rung.level.show.metre),
-                        adjust=self._change_tempo,
-                    )
-                )
-            if past := self._past(rung.level):
-                rect = Rect(panel.right - px(108), panel.y + px(16), px(96), px(34))
-                go = partial(self.stage.open_history, rung.level.id)
-                controls.append(Control("history", rect, past, go, "quiet"))
+            controls += self._level.controls(canvas, panel, rung)
         wide = px(170)
         practice = Rect(panel.left, px(20), wide, px(38))
         if not self.stage.placed:
@@ -249,7 +185,7 @@ class Contents(Screen):
         if self._rung is not None:
             row = next(c for c in self.controls if c.id == f"level-{self._rung.level.id}").rect
             canvas.surface.fill(theme.MUTED, Rect(row.x, row.y, px(2), row.height))
-            self._paint_level(canvas, panel, self._rung)
+            self._level.paint(canvas, panel, self._rung)
         else:
             canvas.paragraph(
                 _("No level could be read."),
@@ -257,59 +193,6 @@ class Contents(Screen):
                 panel.width - px(48),
             )
         canvas.hints(self.menu_hints(), message=self._fault_line())
-
-    def _paint_level(self, canvas: Canvas, panel: Rect, rung: Rung) -> None:
-        px, level = canvas.px, rung.level
-        x, width = panel.x + px(24), panel.width - px(48)
-        wide = width - px(90) if self._past(level) else width
-        canvas.text(level.title, (x, panel.y + px(18)), size=26, face="title", width=wide)
-        y = canvas.paragraph(level.about, (x, panel.y + px(56)), width, colour=theme.MUTED)
-        foot = panel.bottom - px(110 if level.time is None else 144)
-        lines = [
-            (
-                _("Passed at {accuracy} % right, half of them within {median}.")
-                if level.time is None
-                else _("Passed at {accuracy} % right, half within {median} of the beat.")
-            ).format(
-                accuracy=round(level.passing.accuracy * 100), median=seconds(level.passing.median_s)
-            )
-        ]
-        missing = left_out(level, self.stage.compass)
-        if missing:
-            lines.append(
-                plural(
-                    "{n} of its places is beyond your keyboard.",
-                    "{n} of its places are beyond your keyboard.",
-                    missing,
-                ).format(n=missing)
-            )
-        for terms in (self._terms(rung, None), self._terms(rung, self._chosen_way(rung))):
-            best = self._bests.get((level.id, terms.kind))
-            if best is not None:
-                lines.append(f"{kind_words(terms.kind)}: {max(0.0, best.score):.1f}")
-        lines = lines[:3]
-        for number, line in enumerate(lines):
-            canvas.text(
-                line, (x, foot - px(14) - px(26) * (len(lines) - number)), size=17, width=width
-            )
-        room = Rect(panel.x, y, panel.width, foot - px(22) - px(26) * len(lines) - y)
-        try:
-            prompt = example(level, self.stage.compass)
-        except EmptyPool as error:
-            canvas.paragraph(str(error), (x, y + px(12)), width, size=16, colour=theme.WRONG)
-            return
-        canvas.sample(self.stage.engraver, prompt, room)
-
-    def _past(self, level: Level) -> str:
-        """What leads to the finished rounds on it, the reader's or friends'; empty without any."""
-        if any(level_id == level.id for level_id, _kind in self._bests):
-            return _("History")
-        if level.id not in self._friends:
-            try:
-                self._friends[level.id] = bool(guests(self.stage.store, level.id))
-            except StoreError:  # a server that is away for a moment: nothing is offered
-                return ""
-        return _("Friends") if self._friends[level.id] else ""
 
     def _fault_line(self) -> str:
         faults = self.stage.ladder.faults
@@ -360,7 +243,7 @@ class Contents(Screen):
         """As on every page; but down from the panel leads to no row of the list beside it."""
         before = self.focus
         super()._toward(dx, dy)
-        if dy > 0 and before in _PANEL and self.focus not in _PANEL:
+        if dy > 0 and before in OFFERS and self.focus not in OFFERS:
             self.focus = before
 
     def _move(self, by: int) -> None:
@@ -384,20 +267,10 @@ class Contents(Screen):
 
     def back(self) -> None:
         rung = self._rung
-        if rung is not None and self.focus in _PANEL and self.focus != "history":
+        if rung is not None and self.focus in OFFERS and self.focus != "history":
             self.focus = f"level-{rung.level.id}"
         else:
             self.stage.open_readers()
-
-    def _tempo(self, level: Level) -> float:
-        assert level.time is not None
-        return self._tempos.get(level.id, level.time.tempo)
-
-    def _change_tempo(self, by: int) -> None:
-        rung = self._rung
-        if rung is not None and rung.level.time is not None:
-            tempo = self._tempo(rung.level) + _TEMPO_STEP * by
-            self._tempos[rung.level.id] = min(_FASTEST, max(_SLOWEST, tempo))
 
     def _to_buttons(self) -> None:
         self.focus = "counted"
@@ -417,33 +290,3 @@ class Contents(Screen):
         except EmptyPool:
             return  # the level's own page says which keys are wanting
         stage.begin(terms)
-
-    def _counted(self) -> None:
-        assert self._rung is not None
-        self.stage.begin(self._terms(self._rung, None, self.stage.new_seed()))
-
-    def _other(self) -> None:
-        rung, reader = self._rung, self.stage.visit.reader
-        assert rung is not None and reader is not None
-        terms = self._terms(rung, self._chosen_way(rung), self.stage.new_seed())
-        if terms.day:
-            terms = replace(terms, known=seen_before(self.stage.store, reader.id, terms))
-        self.stage.begin(terms)
-
-    def _chosen_way(self, rung: Rung) -> Way:
-        every = ways(rung, self.stage.compass, self.stage.today)
-        return every[self._way % len(every)]
-
-    def _change_way(self, by: int) -> None:
-        self._way += by
-
-    def _terms(self, rung: Rung, way: Way | None, seed: int = 0) -> Terms:
-        """Those of a round read in a way; None is the level's own number of prompts."""
-        level = rung.level
-        if way is None:
-            terms = Terms.counted(level, rung.text, seed, None, self.stage.compass)
-        else:
-            terms = way.terms(seed)
-        if level.time is not None and self._tempo(level) != level.time.tempo:
-            terms = replace(terms, tempo=self._tempo(level))
-        return terms

@@ -9,7 +9,7 @@ from game.levels import Rung
 from game.reader import LevelSearch
 from game.rounds import JudgedPress, Step, Stop, Terms, Verdict
 from game.screens import theme
-from game.screens.contents import example
+from game.screens.example import example
 from game.screens.play import SETTLE_WRONG_S, Phase, Play
 from game.screens.prompt_view import PromptView
 from game.screens.screen import Screen

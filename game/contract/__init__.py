@@ -1,0 +1,64 @@
+# SPDX-License-Identifier: MIT
+"""The JSON that the commands print. Pure: values in, dictionaries out.
+
+Every object carries ``"format": 1``. Within format 1 a field is never renamed, removed or given
+another meaning; fields may be added, so a program that reads this must ignore those that it does
+not know. Text is UTF-8. Times are seconds, keys MIDI key numbers (C4, middle C, is 60), and
+numbers are not rounded. ``null`` means that there is no such value, never 0.
+
+Spellings are in scientific pitch notation with ``#``, ``b``, ``##`` and ``bb``, as in ``F#4``;
+the octave is that of the letter (B#3 sounds as C4).
+"""
+
+from game.contract.form import FORMAT
+from game.contract.heat import HeatJson, StandingJson, heat_json
+from game.contract.judged import (
+    JudgeJson,
+    PressJson,
+    RecordJson,
+    SlotResultJson,
+    TimingJson,
+    judge_json,
+    record_json,
+)
+from game.contract.keyboards import KeyboardsJson, keyboards_json
+from game.contract.piece import PieceJson, PieceNoteJson, PieceNoticeJson, PieceSlotJson, piece_json
+from game.contract.printed import (
+    DealJson,
+    LevelJson,
+    LevelsJson,
+    NoteJson,
+    PromptJson,
+    SlotJson,
+    deal_json,
+    levels_json,
+)
+
+__all__ = [
+    "FORMAT",
+    "DealJson",
+    "HeatJson",
+    "JudgeJson",
+    "KeyboardsJson",
+    "LevelJson",
+    "LevelsJson",
+    "NoteJson",
+    "PieceJson",
+    "PieceNoteJson",
+    "PieceNoticeJson",
+    "PieceSlotJson",
+    "PressJson",
+    "PromptJson",
+    "RecordJson",
+    "SlotJson",
+    "SlotResultJson",
+    "StandingJson",
+    "TimingJson",
+    "deal_json",
+    "heat_json",
+    "judge_json",
+    "keyboards_json",
+    "levels_json",
+    "piece_json",
+    "record_json",
+]

@@ -1,0 +1,91 @@
+# SPDX-License-Identifier: MIT
+"""The JSON of a heat that was judged again."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Literal, TypedDict
+
+from game.contract.form import FORMAT
+
+if TYPE_CHECKING:  # else every command would wait for the database library
+    from game.heats.chain import JudgedHeat
+
+
+class StandingJson(TypedDict):
+    """A seat's result in a heat.
+
+    `outcome` is ``placed``, ``disqualified`` or ``did not play``; without a place, `place` is null.
+    `points` is the sum of the slots' points, by which the places go; :mod:`game.heats.standings`
+    has the tie rule. `name` is empty where the file has none. The others are as in a round.
+    """
+
+    seat: int
+    name: str
+    outcome: str
+    place: int | None
+    points: float
+    score: float
+    mean_points: float
+    accuracy: float
+    median_s: float | None
+    tempo_per_min: float | None
+    slots: int
+    right: int
+
+
+class HeatJson(TypedDict):
+    """``judge --heat FILE --json``: a heat, worked out again from its raw presses.
+
+    `kind` is ``counted:24`` (prompts) or ``timed:60`` (seconds). `chain` is the last value of the
+    file's chain of hashes, worked out again. `faults` say where that is broken, `differing` where
+    the standings in the file are not those worked out now; `sound` is whether both are empty.
+    `nameless` is whether the file says that names were left out of it, which no hash covers.
+    """
+
+    format: Literal[1]
+    level: str
+    seed: int
+    kind: str
+    manner: str
+    forms: str
+    nameless: bool
+    standings: list[StandingJson]
+    chain: str
+    sound: bool
+    faults: list[str]
+    differing: list[str]
+
+
+def heat_json(judged: JudgedHeat) -> HeatJson:
+    """A heat's file, judged again."""
+    setup = judged.heat.setup
+    return {
+        "format": FORMAT,
+        "level": setup.level_id,
+        "seed": setup.seed,
+        "kind": setup.kind,
+        "manner": setup.manner.value,
+        "forms": setup.forms.value,
+        "nameless": judged.nameless,
+        "standings": [
+            {
+                "seat": row.seat.number,
+                "name": row.seat.name,
+                "outcome": row.outcome.value,
+                "place": row.place,
+                "points": row.points,
+                "score": row.score.score,
+                "mean_points": row.score.mean_points,
+                "accuracy": row.score.accuracy,
+                "median_s": row.score.median_s,
+                "tempo_per_min": row.score.tempo_per_min,
+                "slots": row.score.slots,
+                "right": row.score.right,
+            }
+            for row in judged.standings.rows
+        ],
+        "chain": judged.chain,
+        "sound": judged.sound,
+        "faults": list(judged.faults),
+        "differing": list(judged.differing),
+    }

@@ -1,0 +1,203 @@
+# SPDX-License-Identifier: MIT
+"""The JSON of rounds and records that were judged."""
+
+from __future__ import annotations
+
+from dataclasses import asdict
+from math import isclose
+from typing import TYPE_CHECKING, Any, Literal, TypedDict
+
+from game.contract.form import FORMAT
+from game.levels import Level
+from game.rounds import JudgedPress, Round, SlotResult, Terms, kept_time, passes
+
+if TYPE_CHECKING:  # else every command would wait for the database library
+    from game.store import ResultSummary
+
+_SAME = 1e-9  # a database server may round a number in its last binary digits
+
+
+class PressJson(TypedDict):
+    """A press on a slot. `t` counts from the moment at which the slot could be read; in phrases
+    that are read in time from the slot's own beat, so that it is below 0 when it came early.
+
+    `verdict` is ``right``, ``wrong octave`` or ``wrong``: this press, whatever came before it.
+    """
+
+    t: float
+    key: int
+    velocity: int
+    verdict: str
+
+
+class SlotResultJson(TypedDict):
+    """What became of one slot.
+
+    `prompt` and `slot` count from 0, the slot within its prompt. `expected` is ascending.
+    `verdict` is on the first answer: as of a press, or ``unanswered`` when there was none; then
+    `first_press` and `t` are null and `points` is 0. `t` is that of the first press. `completed`
+    says whether the keys were found at last; only the last slot of a round can lack it. In phrases
+    that are read in time, `t` is how far off the beat the slot was (never below 0; of a wrong slot
+    the nearest wrong key), and any slot may lack `completed`.
+    """
+
+    prompt: int
+    slot: int
+    expected: list[int]
+    first_press: int | None
+    verdict: str
+    t: float | None
+    points: float
+    completed: bool
+    presses: list[PressJson]
+
+
+class TimingJson(TypedDict):
+    """How phrases were read in time, apart from the score. `accuracy` is notes played right /
+    notes. `offset_s` is the median deviation from the beat (later is above 0), `spread_s` the
+    robust standard deviation about the reader's own line, `drift` seconds lost for each second of
+    music; all three are null where too little was right. :mod:`game.rounds.timing` has the
+    formulas."""
+
+    accuracy: float
+    offset_s: float | None
+    spread_s: float | None
+    drift: float | None
+
+
+_Judged = TypedDict("_Judged", {"pass": bool})  # the one key that is a word of Python
+
+
+class JudgeJson(_Judged):
+    """``judge --json``: a round and its figures.
+
+    When the prompts of a played file flip, and where it ends: :mod:`game.rounds.played`.
+    `score` is `mean_points` or 0 when that is below 0. `accuracy` is first answers right / slots.
+    `median_s` is of the right first answers. `tempo_per_min` is slots answered right at first,
+    per minute of the round (`seconds`, pauses left out), and `tempo_word` its word; null when
+    no time passed. `complete`: the round ran to its end. `pass`: complete, and as accurate and
+    fast as the level asks. `timing` is null but for phrases read in time.
+    """
+
+    format: Literal[1]
+    level: str
+    seed: int
+    score: float
+    mean_points: float
+    accuracy: float
+    limit_s: float
+    median_s: float | None
+    tempo_per_min: float | None
+    tempo_word: str | None
+    seconds: float
+    slots_right: int
+    complete: bool
+    timing: TimingJson | None
+    slots: list[SlotResultJson]
+
+
+class RecordJson(JudgeJson):
+    """``judge --record ID --json``: the same, worked out again from the raw presses.
+
+    `kept` are the figures that were kept when the round was finished, null for a round that
+    was not. `agrees` says whether they are those worked out now, null likewise; `differing`
+    has those that are not, with the values worked out now.
+    """
+
+    record: int
+    kept: dict[str, Any] | None
+    agrees: bool | None
+    differing: dict[str, Any]
+
+
+def judge_json(level: Level, seed: int, ended: Round) -> JudgeJson:
+    """An ended round on a level, dealt under a seed."""
+    score = ended.score
+    return {
+        "format": FORMAT,
+        "level": level.id,
+        "seed": seed,
+        "score": score.score,
+        "mean_points": score.mean_points,
+        "accuracy": score.accuracy,
+        "limit_s": level.limit_s,
+        "median_s": score.median_s,
+        "tempo_per_min": score.tempo_per_min,
+        "tempo_word": score.tempo_word,
+        "seconds": score.seconds,
+        "slots_right": score.right,
+        "complete": ended.complete,
+        "timing": _timing(ended),
+        "pass": passes(level, ended),
+        "slots": [_result(result) for result in ended.results],
+    }
+
+
+def record_json(
+    terms: Terms, ended: Round, record_id: int, kept: ResultSummary | None
+) -> RecordJson:
+    """A stored round, worked out again, beside the figures that were kept."""
+    level = terms.level()
+    passed = passes(level, ended, known=terms.known)
+    figures = None if kept is None else asdict(kept)
+    differing = _differing(figures or {}, ended, passed)
+    return {
+        **judge_json(level, terms.seed, ended),
+        "pass": passed,
+        "record": record_id,
+        "kept": figures,
+        "agrees": None if figures is None else not differing,
+        "differing": differing,
+    }
+
+
+def _timing(ended: Round) -> TimingJson | None:
+    if ended.pulse is None:
+        return None
+    kept = kept_time(ended.phrases)
+    return {
+        "accuracy": kept.accuracy,
+        "offset_s": kept.offset_s,
+        "spread_s": kept.spread_s,
+        "drift": kept.drift,
+    }
+
+
+def _result(result: SlotResult) -> SlotResultJson:
+    return {
+        "prompt": result.prompt,
+        "slot": result.slot,
+        "expected": list(result.expected),
+        "first_press": result.first_press,
+        "verdict": result.verdict.value,
+        "t": result.t,
+        "points": result.points,
+        "completed": result.completed,
+        "presses": [_press(press) for press in result.presses],
+    }
+
+
+def _press(press: JudgedPress) -> PressJson:
+    return {
+        "t": press.t,
+        "key": press.key,
+        "velocity": press.velocity,
+        "verdict": press.verdict.value,
+    }
+
+
+def _differing(kept: dict[str, Any], ended: Round, passed: bool) -> dict[str, Any]:
+    """The figures of the round that are not as they were kept."""
+    score = ended.score
+    now = {
+        **asdict(score),
+        "complete": ended.complete,
+        "passed": passed,
+    }
+    return {name: now[name] for name, value in kept.items() if not _same(value, now[name])}
+
+
+def _same(kept: float | None, now: float | None) -> bool:
+    if kept is None or now is None:
+        return kept is now
+    return isclose(kept, now, rel_tol=_SAME, abs_tol=_SAME)

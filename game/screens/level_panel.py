@@ -1,0 +1,181 @@
+# SPDX-License-Identifier: MIT
+"""The level that is looked at on the ladder: what it shows, what it asks, and ways to read it."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import replace
+from functools import partial
+from typing import TYPE_CHECKING
+
+from game.levels import EmptyPool, Level, Rung, left_out
+from game.profiles import seen_before
+from game.records import guests
+from game.rounds import Terms
+from game.screens import theme
+from game.screens.example import example
+from game.screens.text import _, plural, seconds, tempo_words
+from game.screens.ways import Way, kind_words, length_words, ways
+from game.screens.widgets import Canvas, Control, Rect
+from game.store import Best, StoreError
+
+if TYPE_CHECKING:
+    from game.screens.stage import Stage
+
+OFFERS = ("history", "tempo", "way", "counted", "other")
+"""Its controls."""
+
+_SLOWEST, _FASTEST, _TEMPO_STEP = 30.0, 200.0, 4.0
+
+
+class LevelPanel:
+    """Stateful: the way and the tempi that were chosen for this visit.
+
+    Args:
+        stage: begins the rounds.
+        bests: of the reader, by level and kind of round.
+    """
+
+    def __init__(self, stage: Stage, bests: Mapping[tuple[str, str], Best]) -> None:
+        self.stage = stage
+        self._bests = bests
+        self._friends: dict[str, bool] = {}  # whether a level has rounds of theirs, once looked up
+        self._tempos: dict[str, float] = {}  # chosen, by level
+        self._way = 0  # of those to read a level otherwise than by so many prompts
+
+    def controls(self, canvas: Canvas, panel: Rect, rung: Rung) -> list[Control]:
+        """What the level offers, in its panel."""
+        px = canvas.px
+        half = (panel.width - px(56)) // 2
+        y = panel.bottom - px(70)
+        way = self._chosen_way(rung)
+        controls = [
+            Control(
+                "counted",
+                Rect(panel.x + px(20), y, half, px(50)),
+                length_words(rung.level),
+                partial(self._begin, rung, None),
+                "primary",
+            ),
+            Control(
+                "other",
+                Rect(panel.x + px(36) + half, y, half, px(50)),
+                way.name,
+                partial(self._begin, rung, way),
+            ),
+            Control(
+                "way",
+                Rect(panel.x + px(20), y - px(40), panel.width - px(40), px(32)),
+                _("Or read"),
+                partial(self._change_way, 1),
+                "row",
+                way.words,
+                adjust=self._change_way,
+            ),
+        ]
+        if rung.level.time is not None:
+            controls.append(
+                Control(
+                    "tempo",
+                    Rect(panel.x + px(20), y - px(74), panel.width - px(40), px(32)),
+                    _("Tempo"),
+                    partial(self._change_tempo, rung, 1),
+                    "row",
+                    tempo_words(self._tempo(rung.level), rung.level.show.metre),
+                    adjust=partial(self._change_tempo, rung),
+                )
+            )
+        if past := self._past(rung.level):
+            rect = Rect(panel.right - px(108), panel.y + px(16), px(96), px(34))
+            go = partial(self.stage.open_history, rung.level.id)
+            controls.append(Control("history", rect, past, go, "quiet"))
+        return controls
+
+    def paint(self, canvas: Canvas, panel: Rect, rung: Rung) -> None:
+        """The level and its example, above its controls."""
+        px, level = canvas.px, rung.level
+        x, width = panel.x + px(24), panel.width - px(48)
+        wide = width - px(90) if self._past(level) else width
+        canvas.text(level.title, (x, panel.y + px(18)), size=26, face="title", width=wide)
+        y = canvas.paragraph(level.about, (x, panel.y + px(56)), width, colour=theme.MUTED)
+        foot = panel.bottom - px(110 if level.time is None else 144)
+        lines = [
+            (
+                _("Passed at {accuracy} % right, half of them within {median}.")
+                if level.time is None
+                else _("Passed at {accuracy} % right, half within {median} of the beat.")
+            ).format(
+                accuracy=round(level.passing.accuracy * 100), median=seconds(level.passing.median_s)
+            )
+        ]
+        missing = left_out(level, self.stage.compass)
+        if missing:
+            lines.append(
+                plural(
+                    "{n} of its places is beyond your keyboard.",
+                    "{n} of its places are beyond your keyboard.",
+                    missing,
+                ).format(n=missing)
+            )
+        for terms in (self._terms(rung, None), self._terms(rung, self._chosen_way(rung))):
+            best = self._bests.get((level.id, terms.kind))
+            if best is not None:
+                lines.append(f"{kind_words(terms.kind)}: {max(0.0, best.score):.1f}")
+        lines = lines[:3]
+        for number, line in enumerate(lines):
+            canvas.text(
+                line, (x, foot - px(14) - px(26) * (len(lines) - number)), size=17, width=width
+            )
+        room = Rect(panel.x, y, panel.width, foot - px(22) - px(26) * len(lines) - y)
+        try:
+            prompt = example(level, self.stage.compass)
+        except EmptyPool as error:
+            canvas.paragraph(str(error), (x, y + px(12)), width, size=16, colour=theme.WRONG)
+            return
+        canvas.sample(self.stage.engraver, prompt, room)
+
+    def _past(self, level: Level) -> str:
+        """What leads to the finished rounds on it, the reader's or friends'; empty without any."""
+        if any(level_id == level.id for level_id, _kind in self._bests):
+            return _("History")
+        if level.id not in self._friends:
+            try:
+                self._friends[level.id] = bool(guests(self.stage.store, level.id))
+            except StoreError:  # a server that is away for a moment: nothing is offered
+                return ""
+        return _("Friends") if self._friends[level.id] else ""
+
+    def _tempo(self, level: Level) -> float:
+        assert level.time is not None
+        return self._tempos.get(level.id, level.time.tempo)
+
+    def _change_tempo(self, rung: Rung, by: int) -> None:
+        if rung.level.time is not None:
+            tempo = self._tempo(rung.level) + _TEMPO_STEP * by
+            self._tempos[rung.level.id] = min(_FASTEST, max(_SLOWEST, tempo))
+
+    def _begin(self, rung: Rung, way: Way | None) -> None:
+        reader = self.stage.visit.reader
+        assert reader is not None
+        terms = self._terms(rung, way, self.stage.new_seed())
+        if terms.day:
+            terms = replace(terms, known=seen_before(self.stage.store, reader.id, terms))
+        self.stage.begin(terms)
+
+    def _chosen_way(self, rung: Rung) -> Way:
+        every = ways(rung, self.stage.compass, self.stage.today)
+        return every[self._way % len(every)]
+
+    def _change_way(self, by: int) -> None:
+        self._way += by
+
+    def _terms(self, rung: Rung, way: Way | None, seed: int = 0) -> Terms:
+        """Those of a round read in a way; None is the level's own number of prompts."""
+        level = rung.level
+        if way is None:
+            terms = Terms.counted(level, rung.text, seed, None, self.stage.compass)
+        else:
+            terms = way.terms(seed)
+        if level.time is not None and self._tempo(level) != level.time.tempo:
+            terms = replace(terms, tempo=self._tempo(level))
+        return terms
