@@ -8,7 +8,7 @@ from pathlib import Path
 from typing import Any, NoReturn
 
 from game import __version__
-from game.cli import commands, heat_arguments, history, pieces, progress, records, sheets
+from game.cli import classes, commands, heat_arguments, history, pieces, progress, records, sheets
 from game.cli.options import (
     add_count,
     add_json,
@@ -63,6 +63,7 @@ def make_parser() -> argparse.ArgumentParser:
     _progress(children)
     _history(children)
     heat_arguments.add(children)
+    classes.add(children)
     return parser
 
 

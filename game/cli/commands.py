@@ -20,7 +20,7 @@ from game.resources import MissingResource, level_folders, own_levels_folder
 if TYPE_CHECKING:
     from game.levels import Compass, Fault, Ladder, Rung
 
-_WINDOWLESS = "deal, history, judge, keyboards, levels, progress, record, sheet"
+_WINDOWLESS = "class, deal, history, judge, keyboards, levels, progress, record, sheet"
 
 
 def play(args: argparse.Namespace) -> Said:

@@ -10,6 +10,18 @@ Spellings are in scientific pitch notation with ``#``, ``b``, ``##`` and ``bb``,
 the octave is that of the letter (B#3 sounds as C4).
 """
 
+from game.contract.classes import (
+    ClassesJson,
+    ClassJson,
+    ClassLineJson,
+    ImportedJson,
+    MemberJson,
+    ReseatedJson,
+    TakenJson,
+    class_json,
+    classes_json,
+    imported_json,
+)
 from game.contract.form import FORMAT
 from game.contract.heat import HeatJson, StandingJson, heat_json
 from game.contract.judged import (
@@ -36,12 +48,17 @@ from game.contract.printed import (
 
 __all__ = [
     "FORMAT",
+    "ClassJson",
+    "ClassLineJson",
+    "ClassesJson",
     "DealJson",
     "HeatJson",
+    "ImportedJson",
     "JudgeJson",
     "KeyboardsJson",
     "LevelJson",
     "LevelsJson",
+    "MemberJson",
     "NoteJson",
     "PieceJson",
     "PieceNoteJson",
@@ -50,12 +67,17 @@ __all__ = [
     "PressJson",
     "PromptJson",
     "RecordJson",
+    "ReseatedJson",
     "SlotJson",
     "SlotResultJson",
     "StandingJson",
+    "TakenJson",
     "TimingJson",
+    "class_json",
+    "classes_json",
     "deal_json",
     "heat_json",
+    "imported_json",
     "judge_json",
     "keyboards_json",
     "levels_json",

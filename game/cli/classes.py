@@ -1,0 +1,197 @@
+# SPDX-License-Identifier: MIT
+"""The commands on classes: listed, a list taken in, written again, archived and brought back."""
+
+from __future__ import annotations
+
+import argparse
+import json
+from collections.abc import Iterator, Mapping
+from contextlib import contextmanager
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from game.cli.options import add_json, add_store, command
+from game.cli.said import Failed, Said, plainly
+
+if TYPE_CHECKING:
+    from game.heats.roster import Roster
+    from game.store import Imported, School, SchoolClass
+
+
+def add(children: Any) -> None:
+    """The commands of ``stavewise class``."""
+    example = "stavewise class import 3b.csv\n  stavewise class export 3b 3b.csv"
+    group = command(children, "class", list_, "list, fill and write the classes", example)
+    of_class = group.add_subparsers(metavar="COMMAND", title="commands", required=True)
+    listed = command(
+        of_class, "list", list_, "list the classes of the store", "stavewise class list --json"
+    )
+    taken = command(
+        of_class,
+        "import",
+        import_,
+        "take a list of names from a CSV file into its classes",
+        "stavewise class import school.csv\n  stavewise class import names.csv --class 3b",
+        "Each reader goes into the class that the list names, or else into the one that is called "
+        "like the file; a class that is not there is made. Nobody is doubled: whoever is in the "
+        "class already keeps all they have, and takes over the seat number that the list gives. "
+        "With a fault, nothing is taken in at all.",
+    )
+    taken.add_argument("file", type=Path, metavar="FILE.csv", help="the list")
+    what = "into this class; of a list that names several, only its own readers"
+    taken.add_argument("--class", dest="group", default="", metavar="NAME", help=what)
+    what = "with --class, also when the list names another class instead"
+    taken.add_argument("--anyway", action="store_true", help=what)
+    written = command(
+        of_class,
+        "export",
+        export,
+        "write a class as CSV, those archived left out",
+        "stavewise class export 3b 3b.csv\n  stavewise class export 3b --json",
+    )
+    written.add_argument("name", metavar="CLASS", help="name of the class")
+    what = "where to write it; it is printed unless given"
+    written.add_argument("file", type=Path, nargs="?", metavar="FILE.csv", help=what)
+    written.add_argument("--force", action="store_true", help="write over a file that is there")
+    archived = command(
+        of_class,
+        "archive",
+        archive,
+        "offer a class no longer, or again; nothing of it is lost",
+        "stavewise class archive 3b\n  stavewise class archive 3b --back",
+    )
+    archived.add_argument("name", metavar="CLASS", help="name of the class")
+    archived.add_argument("--back", action="store_true", help="bring it back")
+    for parser in (listed, taken, written, archived):
+        add_store(parser)
+    for parser in (listed, taken, written):
+        add_json(parser)
+
+
+def list_(args: argparse.Namespace) -> Said:
+    from game.cli.tables import table
+    from game.contract import classes_json
+
+    with _school(args) as (school, notices):
+        classes = school.classes(include_archived=True)
+        told = classes_json((one, len(school.members(one.id))) for one in classes)
+    if args.json:
+        return Said(_json(told), notices)
+    rows = [
+        (one["name"], str(one["readers"]), "archived" if one["archived"] else "")
+        for one in told["classes"]
+    ]
+    return Said(table(("class", "readers", ""), rows) if rows else "no class yet", notices)
+
+
+def import_(args: argparse.Namespace) -> Said:
+    if args.anyway and not args.group:
+        raise Failed("--anyway goes with --class", 2)
+
+    from game.class_lists import by_class, read_list
+    from game.contract import imported_json
+    from game.heats.roster import RosterFaults
+
+    with plainly(RosterFaults):
+        roster = read_list(args.file, args.group)
+    lists, left = by_class(roster), 0
+    if args.group:
+        groups = _meant(args, roster)
+        mine = [member for member in roster.members if member.group in groups]
+        lists = [(args.group, [(member.name, member.number) for member in mine])]
+        left = len(roster.members) - len(mine)
+    with _school(args) as (school, notices):
+        done = school.import_classes(lists)
+    noted = list(roster.notices)
+    if left:
+        noted.append(f"{args.file}: {left} of other classes left out, since --class was given")
+    if args.json:
+        return Said(_json(imported_json(str(args.file), done, noted)), notices)
+    return Said("\n".join(map(_told, done)), (*notices, *noted))
+
+
+def _meant(args: argparse.Namespace, roster: Roster) -> tuple[str, ...]:
+    """The classes of a list whose readers go into the one that was named."""
+    from game.class_lists import others_in
+
+    others = others_in(roster, args.group)
+    if not others or others != roster.groups:
+        return tuple(group for group in roster.groups if group not in others)
+    named = ", ".join(others)
+    where = f"{args.file} names {named}, and --class says {args.group}"
+    if len(others) > 1:
+        raise Failed(f"{where}; leave out --class to take them into their own classes")
+    if not args.anyway:
+        raise Failed(
+            f"{where}; leave out --class to take them into {named}, "
+            f"or add --anyway to take them into {args.group}"
+        )
+    return others
+
+
+def _told(done: Imported) -> str:
+    parts = [f"{len(done.added)} added", f"{len(done.kept)} there before"]
+    if done.reseated:
+        plural = "" if len(done.reseated) == 1 else "s"
+        parts.append(f"{len(done.reseated)} seat number{plural} changed")
+    if done.returned:
+        parts.append(f"{len(done.returned)} back from the archive")
+    new = " (new)" if done.made else " (back from the archive)" if done.revived else ""
+    return f"{done.of.name}{new}: {', '.join(parts)}"
+
+
+def export(args: argparse.Namespace) -> Said:
+    if args.json and args.file is not None:
+        raise Failed("--json prints the class: name no file beside it", 2)
+
+    from game.class_lists import class_csv
+    from game.contract import class_json
+
+    with _school(args) as (school, notices):
+        one = _found(school, args.name)
+        members = school.members(one.id)
+    if args.json:
+        return Said(_json(class_json(one, members)), notices)
+    made = class_csv(one.name, members)
+    if args.file is None:
+        return Said("\n".join(made.decode("utf-8-sig").splitlines()), notices)
+    try:
+        with args.file.open("wb" if args.force else "xb") as file:
+            file.write(made)
+    except FileExistsError:
+        raise Failed(f"{args.file}: it is there already; name another, or add --force") from None
+    except OSError as error:
+        raise Failed(f"{args.file}: {error.strerror}; name a place that can be written") from error
+    return Said(f"{args.file}: {len(members)} of {one.name}", notices)
+
+
+def archive(args: argparse.Namespace) -> Said:
+    with _school(args) as (school, notices):
+        one = _found(school, args.name)
+        school.archive_class(one.id, archived=not args.back)
+    words = "is offered again" if args.back else "is archived; --back brings it back"
+    return Said(f"{one.name} {words}", notices)
+
+
+@contextmanager
+def _school(args: argparse.Namespace) -> Iterator[tuple[School, tuple[str, ...]]]:
+    """The classes of the store, and what was said when it was opened."""
+    from game.store import Store, StoreError
+
+    with plainly(StoreError), Store.open(args.store) as store:
+        yield store.school, tuple(store.notices)
+
+
+def _found(school: School, name: str) -> SchoolClass:
+    from game.store.names import folded
+
+    classes = school.classes(include_archived=True)
+    same = [one for one in classes if folded(one.name) == folded(" ".join(name.split()))]
+    if not same:
+        there = ", ".join(one.name for one in classes) or "none yet"
+        raise Failed(f"no class is called {name!r}; there are: {there}")
+    return same[0]
+
+
+def _json(value: Mapping[str, Any]) -> str:
+    return json.dumps(value, ensure_ascii=False, indent=2)
