@@ -442,10 +442,12 @@ def test_a_keyboard_pulled_out_and_back_under_another_name(together, everybody_w
     together.start()
     together.answer_seat(1, "One")
     together.pull("One")
-    assert "Mia" in words(together)
+    assert words(together) == "Keyboard out: Mia (seat 1)"
     assert together.screen._face(1).words == "Keyboard out"
     assert (together.heat.paused is not None) == everybody_waits
     together.plug("Strange new name")
+    assert "Keyboard out" not in words(together)
+    assert (words(together) == "Back: Mia (seat 1). Space goes on") == everybody_waits
     assert together.heat.chair(1).seat.binding.keyboard == "Strange new name"
     if everybody_waits:
         together.type(pygame.K_SPACE)
@@ -459,11 +461,27 @@ def test_of_two_keyboards_out_at_once_each_reader_plays_a_key(together):
     together.pull("One")
     together.pull("Two")
     together.plug("New", "Newer")
-    assert together.screen._face(1).words == "Play any key"
-    together.press("Newer", 60)  # Mia is asked first
+    assert words(together) == "Mia (seat 1): play any key"  # she alone: Ben would be taken for her
+    faces = [together.screen._face(number).words for number in (1, 2)]
+    assert faces == ["Play any key", "Keyboard out"]
+    together.press("Newer", 60)
     together.settle()
     bound = {c.seat.number: c.seat.binding.keyboard for c in together.heat.chairs}
     assert bound == {1: "Newer", 2: "New"}
+    assert words(together) == "Back: Mia (seat 1), Ben (seat 2). Space goes on"
+    together.type(pygame.K_SPACE, pygame.K_SPACE)
+    assert words(together) == "Paused"  # by the teacher now: that was another time
+
+
+def test_in_turn_whose_keyboard_is_out_is_said_and_that_it_is_back(in_turn):
+    ready(in_turn)
+    in_turn.pull("Piano")
+    assert in_turn.heat.paused is not None
+    assert words(in_turn) == "The keyboard is out: Mia (seat 1)"
+    in_turn.plug("Piano")
+    assert words(in_turn) == "The keyboard is back. Space goes on"
+    in_turn.type(pygame.K_SPACE)
+    assert in_turn.heat.paused is None and "back" not in words(in_turn)
 
 
 # What is kept

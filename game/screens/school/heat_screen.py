@@ -54,6 +54,7 @@ class HeatScreen(Screen):
         self.chosen = live.heat.turn or live.heat.chairs[0].seat.number
         self.late = Latecomers(tuple(late))
         self.pause_reason = ""
+        self.mended = ""  # that what stopped the clock is over
         self._counted: int | None = None  # the last second of the count-in that sounded
         self._beats: dict[int, int] = {}
         self._asks: tuple[str, int] | None = None  # what is asked twice, and the seat chosen then
@@ -257,12 +258,12 @@ class HeatScreen(Screen):
     def pause(self, reason: str = "") -> None:
         """The clock of all stops."""
         self.feed(Pause(self.heat_time))
-        self.pause_reason, self._counted = reason, None
+        self.pause_reason, self.mended, self._counted = reason, "", None
 
     def go_on(self) -> None:
         """It goes on."""
         self.feed(Resume(self.heat_time))
-        self.pause_reason = ""
+        self.pause_reason = self.mended = ""
 
     def next_turn(self) -> None:
         """In turn: to the chosen seat, or to the next that has still to play."""
@@ -384,6 +385,8 @@ class HeatScreen(Screen):
         if question:
             return (question,), True
         if heat.paused is not None:
+            if self.mended:
+                return (_("{what}. Space goes on").format(what=self.mended),), False
             return (self.pause_reason or _("Paused"),), bool(self.pause_reason)
         if self.board.parts:
             return self.board.parts, False

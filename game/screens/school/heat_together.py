@@ -14,7 +14,7 @@ from game.heats import Bound, Join, Phase, Seat, SeatPress
 from game.heats.seats import Bindings, ask, heard
 from game.keyboards import Connected, Disconnected, KeyDown
 from game.live_heat import LiveHeat
-from game.screens.school.heat_controls import FOOT
+from game.screens.school.heat_controls import FOOT, reader_words
 from game.screens.school.heat_screen import HeatScreen
 from game.screens.school.heat_strip import STRIP, announce, strip
 from game.screens.school.seat_staff import Moment, SeatStaff
@@ -39,6 +39,7 @@ class HeatTogether(HeatScreen):
         # What was connected before the window was closed may have other names now.
         self.bindings = Bindings.begin(seats, () if resumed else stage.keyboard_names)
         self.joining: Seat | None = None
+        self._lost: list[int] = []  # seats whose keyboards were pulled out since the clock stopped
         self._tiles: dict[int, SeatTile] = {}
         self._places: dict[int, Rect] = {}
         self._columns: tuple[object, int] | None = None  # of these seats in this room
@@ -60,6 +61,9 @@ class HeatTogether(HeatScreen):
         done = heard(self.bindings, event)
         self.bindings = done.bindings
         t = self.heat_time
+        if self._lost and not self.bindings.missing and self.live.heat.paused is not None:
+            names = ", ".join(reader_words(self.chair(number).seat) for number in self._lost)
+            self.mended, self._lost = _("Back: {names}").format(names=names), []
         for number in done.bound:
             binding = done.bindings.binding(number)
             assert binding is not None
@@ -81,14 +85,25 @@ class HeatTogether(HeatScreen):
         runs = heat.phase in (Phase.RUNNING, Phase.COUNT_IN) and heat.paused is None
         if lost and runs and self.live.manners.pulled:
             self.pause()
+            self._lost = []
+        if lost:
+            self.mended = ""
+            self._lost += [number for number in lost if number not in self._lost]
         self.live.keep()
 
     def said(self) -> tuple[Sequence[str], bool]:
-        missing = [self.chair(number).seat.title for number in self.bindings.missing]
+        missing, asked = self.bindings.missing, self.bindings.asked
         if self.joining is not None and not self.late.choosing:
             return (_("{name}: play any key").format(name=self.joining.title),), False
         if missing and not self.late.choosing:
-            return (_("Keyboard out: {names}").format(names=", ".join(missing)),), True
+            # One at a time is asked: the next keyboard that is played is taken for theirs.
+            first = next((number for number in asked if number in missing), None)
+            if first is not None:
+                words, names = _("{names}: play any key"), [first]
+            else:
+                words, names = _("Keyboard out: {names}"), [*missing]
+            said = ", ".join(reader_words(self.chair(number).seat) for number in names)
+            return (words.format(names=said),), True
         return super().said()
 
     def back(self) -> None:
@@ -126,7 +141,7 @@ class HeatTogether(HeatScreen):
         marks = self.board.marks
         words, blank = "", False
         if number in self.bindings.missing:
-            asked = number in self.bindings.asked
+            asked = self.bindings.asked[:1] == (number,)
             words = _("Play any key") if asked else _("Keyboard out")
         elif number in self.bindings.asked:
             words = _("Play any key")

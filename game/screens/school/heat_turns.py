@@ -14,7 +14,7 @@ from game.keyboards import KeyDown, KeyUp
 from game.live_heat import LiveHeat
 from game.screens import theme
 from game.screens.school.heat_board import done_words
-from game.screens.school.heat_controls import FOOT
+from game.screens.school.heat_controls import FOOT, reader_words
 from game.screens.school.heat_screen import HeatScreen
 from game.screens.school.heat_strip import STRIP, announce, strip
 from game.screens.school.seat_keys import fitting
@@ -116,8 +116,11 @@ class HeatTurns(HeatScreen):
         heat = self.live.heat
         runs = heat.phase in (Phase.RUNNING, Phase.COUNT_IN) and heat.paused is None
         if not connected and runs:
-            self.pause(_("The keyboard is out"))
+            name = reader_words(self.chair(self.turn).seat)
+            self.pause(_("The keyboard is out: {name}").format(name=name))
             self.live.keep()
+        elif connected and self.pause_reason:
+            self.mended = _("The keyboard is back")
 
     def mouse(self, event: pygame.event.Event) -> None:
         shown = self._piano_rect(self.stage.canvas) is not None
