@@ -228,7 +228,12 @@ class HeatChoices(ListPage):
         if not here:
             raise ValueError(_("Nobody is here today: choose at least one reader."))
         if len(here) > MOST_SEATS:
-            raise ValueError(_("A heat has at most {n} seats.").format(n=MOST_SEATS))
+            words = _(
+                "A heat has at most {most} seats, and {here} are here. Play in {times} heats: "
+                "under Who is here today choose who plays in this one (a range will do)."
+            )
+            times = -(-len(here) // MOST_SEATS)
+            raise ValueError(words.format(most=MOST_SEATS, here=len(here), times=times))
         level, now, compass = self.rung.level, self.choices, self.stage.compass
         return HeatSetup(
             level.id,

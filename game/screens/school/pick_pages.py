@@ -3,11 +3,13 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable
 from functools import partial
 from typing import TYPE_CHECKING
 
-from game.screens.school.list_page import ListPage
+from game.heats.setup import MOST_SEATS
+from game.screens.school.list_page import Field, ListPage
 from game.screens.text import _
 from game.screens.widgets import Control
 
@@ -80,8 +82,14 @@ class Here(ListPage):
 
     @property
     def below_title(self) -> str:
+        here, all_ = len(self._behind.here), len(self._behind.members)
         words = _("{here} of {all}. Whoever comes later can still join the heat.")
-        return words.format(here=len(self._behind.here), all=len(self._behind.members))
+        if here > MOST_SEATS:
+            words = _(
+                "{here} of {all}. A heat has at most {most} seats: choose a range for this one, "
+                "and the others for the next."
+            )
+        return words.format(here=here, all=all_, most=MOST_SEATS)
 
     def rows(self) -> list[Control]:
         return [
@@ -89,9 +97,10 @@ class Here(ListPage):
                 f"member-{member.id}",
                 member.name or _("Seat {n}").format(n=member.seat),
                 partial(self._turn, member),
+                str(place),  # what a range is made of
                 mark="✓" if member.id in self._behind.here else "–",
             )
-            for member in self._behind.members
+            for place, member in enumerate(self._behind.members, 1)
         ]
 
     def feet(self) -> list[Control]:
@@ -99,6 +108,7 @@ class Here(ListPage):
             self.button("back", _("Done"), self.back, "primary"),
             self.button("all", _("Everybody"), self._everybody),
             self.button("none", _("Nobody"), self._behind.here.clear),
+            self.button("range", _("A range …"), self._ask_range),
         ]
 
     def _turn(self, member: Member) -> None:
@@ -107,5 +117,50 @@ class Here(ListPage):
     def _everybody(self) -> None:
         self._behind.here |= {member.id for member in self._behind.members}
 
+    def _ask_range(self) -> None:
+        words = _("Who plays? Their numbers in the list, such as 1-100 or 1-30, 41.")
+        self.ask(Field(words, self._take_range, self._next_range()))
+
+    def _next_range(self) -> str:
+        """As many as a heat takes, after those that are chosen now; from the first where nobody
+        or everybody is."""
+        members, here = self._behind.members, self._behind.here
+        chosen = [place for place, one in enumerate(members, 1) if one.id in here]
+        first = chosen[-1] + 1 if chosen and chosen[-1] < len(members) else 1
+        return f"{first}-{min(first + MOST_SEATS - 1, len(members))}"
+
+    def _take_range(self, words: str) -> str:
+        members = self._behind.members
+        try:
+            places = places_of(words, len(members))
+        except ValueError as error:
+            return str(error)
+        self._behind.here.clear()
+        self._behind.here.update(members[place - 1].id for place in places)
+        self.focus, self.note = "back", ""
+        return ""
+
     def leave_page(self) -> None:
         self.stage.show(self._behind)
+
+
+def places_of(words: str, count: int) -> frozenset[int]:
+    """The places of a list that ``1-30, 41`` means.
+
+    Raises:
+        ValueError: it means none of a list of `count`; the message says what does.
+    """
+    wrong = _("Numbers from 1 to {n}, such as 1-30, 41.").format(n=count)
+    found = set[int]()
+    for part in words.replace(",", " ").replace(";", " ").split():
+        match = _RANGE.fullmatch(part)
+        first, last = (int(match[1]), int(match[2] or match[1])) if match else (0, 0)
+        if not 1 <= first <= last <= count:
+            raise ValueError(wrong)
+        found.update(range(first, last + 1))
+    if not found:
+        raise ValueError(wrong)
+    return frozenset(found)
+
+
+_RANGE = re.compile(r"([0-9]{1,6})(?:[-\u2013]([0-9]{1,6}))?")  # also with an en dash
