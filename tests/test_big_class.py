@@ -12,6 +12,7 @@ from game.heats.setup import MOST_SEATS
 from game.screens.school.heat_choices import HeatChoices
 from game.screens.school.heat_turns import HeatTurns
 from game.screens.school.pick_pages import places_of
+from game.screens.theme import wrapped
 
 CLASS = 250
 
@@ -47,8 +48,9 @@ def test_too_many_for_a_heat_are_told_how_to_play_all_the_same(teacher):
     note = teacher.screen.note
     assert f"at most {MOST_SEATS}" in note and f"{CLASS} are here" in note
     assert "Play in 3 heats" in note and "Who is here today" in note
-    lines = teacher.app.canvas.width  # the page has room for two lines of it
-    assert len(note) * 6 < 2 * lines
+    canvas = teacher.app.canvas
+    room = teacher.screen._area(canvas).width
+    assert len(wrapped(note, "text", canvas.px(17), room)) <= 2  # what the page has room for
 
 
 def test_all_play_in_three_heats_by_enter_alone(teacher):
