@@ -211,8 +211,8 @@ def test_the_signs_missed_most_and_the_kinds_of_misread_of_a_class():
     heat = after(heat, *sorted(events, key=lambda event: event.t), Disqualify(20.0, 3))
     reading = reading_of_class(heat)
     d5, f4 = Sign(Clef.TREBLE, 6), Sign(Clef.TREBLE, 1)
-    assert reading.most_missed() == ((d5, 2, 4),)
-    assert reading.seen[f4] == 4
+    assert reading.missed == {d5: 2}
+    assert reading.seen[d5] == reading.seen[f4] == 4
     assert reading.kinds() == ((Misread.OCTAVE, 2),)
     alone = reading_of(heat.chair(1).round)
     assert (alone.missed[d5], alone.missed[f4], alone.seen[d5]) == (1, 0, 2)
@@ -220,4 +220,4 @@ def test_the_signs_missed_most_and_the_kinds_of_misread_of_a_class():
 
 def test_nothing_played_is_nothing_misread():
     reading = reading_of_class(begin(setup_of(2)))
-    assert (reading.most_missed(), reading.kinds()) == ((), ())
+    assert (reading.missed, reading.kinds()) == ({}, ())

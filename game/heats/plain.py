@@ -59,10 +59,6 @@ class Plain:
         """A finite number or null."""
         return None if self._get(name) is None else self.number(name)
 
-    def truth(self, name: str) -> bool:
-        """True or false."""
-        return self._of(name, bool, "true or false")  # type: ignore[no-any-return]
-
     def items(self, name: str) -> list[Any]:
         """A list."""
         return self._of(name, list, "a list")  # type: ignore[no-any-return]

@@ -32,14 +32,6 @@ class Reading:
             self.seen + other.seen, self.missed + other.missed, self.misreads + other.misreads
         )
 
-    def most_missed(self, most: int = 5) -> tuple[tuple[Sign, int, int], ...]:
-        """(sign, times missed, times seen): most often missed first, then by the larger share."""
-        order = sorted(
-            self.missed,
-            key=lambda sign: (-self.missed[sign], -self.missed[sign] / self.seen[sign], sign.name),
-        )
-        return tuple((sign, self.missed[sign], self.seen[sign]) for sign in order[:most])
-
     def kinds(self) -> tuple[tuple[Misread, int], ...]:
         """(kind of misread, times), most frequent first."""
         return tuple(sorted(self.misreads.items(), key=lambda item: (-item[1], item[0].value)))

@@ -36,7 +36,6 @@ from game.pieces.piece import Piece, PieceNote, PieceSlot
 Kind = Literal["bars", "hardest", "notes"]
 Hand = Literal["right", "left"]
 KINDS: tuple[Kind, ...] = get_args(Kind)
-HANDS: tuple[Hand, ...] = get_args(Hand)
 HARDEST_BARS = 8
 WIDEST = 16  # semitones: a tenth, which most hands reach. Common practice.
 MOST_FINGERS = 5

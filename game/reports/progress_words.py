@@ -31,7 +31,6 @@ SOURCES = {
     Source.HELD: "under a sign that still holds",
 }
 NOTHING = "Nothing has been read yet. After the first round there is something to see here."
-MOST_LEFT = 3650  # days; beyond, a date is not worth saying
 
 
 def days_line(days: Days, today: int) -> str:

@@ -12,6 +12,7 @@ from game.profiles import local
 from game.records import Checked, RecordFault, SharedRound, check, keep_guest, read_record
 from game.rounds import Score
 from game.screens import theme
+from game.screens.button_row import Button, button_row
 from game.screens.screen import Screen
 from game.screens.text import _, seconds
 from game.screens.widgets import Canvas, Control, Rect
@@ -56,7 +57,7 @@ class GuestPage(Screen):
 
     def layout(self, canvas: Canvas) -> list[Control]:
         px = canvas.px
-        items: list[tuple[str, str, Any, bool]] = [("back", _("Back"), self.back, True)]
+        items: list[Button] = [("back", _("Back"), self.back, True)]
         if self._checked is not None:
             can = self.stage.visit.reader is not None and self._reachable
             items = [
@@ -66,17 +67,7 @@ class GuestPage(Screen):
             ]
         width, gap = px(230), px(14)
         y = canvas.height - px(110)
-        return [
-            Control(
-                name,
-                Rect(px(40) + number * (width + gap), y, width, px(50)),
-                label,
-                act,
-                "primary" if number == 0 else "button",
-                enabled=enabled,
-            )
-            for number, (name, label, act, enabled) in enumerate(items)
-        ]
+        return button_row(Rect(px(40), y, width, px(50)), gap, items)
 
     def paint(self, canvas: Canvas) -> None:
         px = canvas.px

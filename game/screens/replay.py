@@ -13,6 +13,7 @@ from game.levels import EmptyPool, LevelFaults
 from game.rounds import Event, Press, Round, Terms, Verdict
 from game.rounds.replay import Moment, Replay, View
 from game.screens import theme
+from game.screens.button_row import button_row
 from game.screens.in_time import draw_count, draw_legend, phrase_marks
 from game.screens.prompt_view import PromptView
 from game.screens.screen import Screen
@@ -90,17 +91,7 @@ class ReplayScreen(Screen):
         width = min(px(170), (canvas.width - px(80) - gap * (len(items) - 1)) // len(items))
         x = (canvas.width - width * len(items) - gap * (len(items) - 1)) // 2
         y = self._piano_rect(canvas).top - px(52)
-        return [
-            Control(
-                name,
-                Rect(x + number * (width + gap), y, width, px(40)),
-                label,
-                act,
-                "primary" if number == 0 else "button",
-                enabled=enabled,
-            )
-            for number, (name, label, act, enabled) in enumerate(items)
-        ]
+        return button_row(Rect(x, y, width, px(40)), gap, items)
 
     def paint(self, canvas: Canvas) -> None:
         px = canvas.px

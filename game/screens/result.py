@@ -15,6 +15,7 @@ from game.notation import likeliest
 from game.reader import PRACTICE_ID
 from game.rounds import SlotResult, Verdict, kept_time, passes
 from game.screens import theme
+from game.screens.button_row import button_row
 from game.screens.prompt_view import ghost_in, nearest_note
 from game.screens.screen import Screen
 from game.screens.text import _, note_name, plural, seconds, thousandths
@@ -76,11 +77,8 @@ class Result(Screen):
         gap = px(14)
         width = min(px(230), (canvas.width - px(80) - gap * (len(items) - 1)) // len(items))
         x, y = px(40), canvas.height - px(110)
-        controls = []
-        for number, (name, label, act) in enumerate(items):
-            rect = Rect(x + number * (width + gap), y, width, px(50))
-            controls.append(Control(name, rect, label, act, "primary" if number == 0 else "button"))
-        return controls
+        buttons = [(name, label, act, True) for name, label, act in items]
+        return button_row(Rect(x, y, width, px(50)), gap, buttons)
 
     def paint(self, canvas: Canvas) -> None:
         px = canvas.px
