@@ -23,3 +23,10 @@ def pasted() -> str:
     # Windows hands UTF-16 over under this name, too.
     text = data.decode("utf-16-le" if data[1:2] == b"\0" else "utf-8", "replace")
     return next((line.strip() for line in text.strip("\0").splitlines() if line.strip()), "")
+
+
+def pastes(event: pygame.event.Event) -> bool:
+    """Whether a key pastes: Ctrl+V, Cmd+V or Shift+Insert."""
+    if event.key == pygame.K_INSERT:
+        return bool(event.mod & pygame.KMOD_SHIFT)
+    return event.key == pygame.K_v and bool(event.mod & (pygame.KMOD_CTRL | pygame.KMOD_META))

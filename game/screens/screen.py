@@ -39,13 +39,17 @@ class Screen:
 
     name = "screen"
     hears_all = False  # whether every MIDI keyboard is heard, whatever the settings say
-    plays_letters = False  # whether letters of the computer keyboard are keys of a piano here
 
     def __init__(self, stage: Stage) -> None:
         self.stage = stage
         self.focus = ""
         self.controls: list[Control] = []
         self._hands_off_until = -inf
+
+    @property
+    def plays_letters(self) -> bool:
+        """Whether letters of the computer keyboard are keys of a piano here."""
+        return False
 
     def hands_off(self) -> None:
         """The page comes up under playing hands: for a moment the piano works no menu."""

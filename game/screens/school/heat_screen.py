@@ -52,7 +52,7 @@ class HeatScreen(Screen):
             chair.seat.number: SeatStaff(stage.engraver, chair) for chair in live.heat.chairs
         }
         self.chosen = live.heat.turn or live.heat.chairs[0].seat.number
-        self.late = Latecomers(tuple(late))
+        self.late = Latecomers(tuple(late), self._enrol)
         self.pause_reason = ""
         self.mended = ""  # that what stopped the clock is over
         self._counted: int | None = None  # the last second of the count-in that sounded
@@ -209,11 +209,7 @@ class HeatScreen(Screen):
         """What the teacher can do now, in order."""
         heat = self.live.heat
         if self.late.choosing:
-            return [
-                Does(_("Take in {name}").format(name=self.late.title), "Enter", self.take_in),
-                Does(_("Somebody else"), "→", lambda: self.late.turn(1)),
-                Does(_("Nobody"), "Esc", self.late.drop),
-            ]
+            return self.late.does(self.take_in)
         found = [self._main()]
         if heat.turn is not None:
             found.append(Does(_("Next"), "N", self.next_turn))
@@ -295,6 +291,14 @@ class HeatScreen(Screen):
         if seat is not None:
             self.joined(seat)
 
+    def _enrol(self, name: str) -> str | None:
+        """Somebody who is not in the class comes into it."""
+        if self.live.class_id is None:
+            return None
+        done = self.live.school.import_members(self.live.class_id, [(name, None)])
+        (member,) = (*done.added, *done.kept)
+        return str(member.id)
+
     def joined(self, seat: Seat) -> None:
         """Give a latecomer the seat."""
         self.feed(Join(self.heat_time, seat))
@@ -332,22 +336,25 @@ class HeatScreen(Screen):
         self.chosen = numbers[(numbers.index(self.chosen) + by) % len(numbers)]
 
     def key(self, event: pygame.event.Event) -> None:
-        late = self.late.choosing
-        if event.key == pygame.K_ESCAPE:
-            self.late.drop() if late else self.back()
+        if self.late.choosing:
+            self.late.key(event, self.take_in)
+        elif event.key == pygame.K_ESCAPE:
+            self.back()
         elif event.key in (pygame.K_RIGHT, pygame.K_LEFT, pygame.K_DOWN, pygame.K_UP):
-            by = 1 if event.key in (pygame.K_RIGHT, pygame.K_DOWN) else -1
-            self.late.turn(by) if late else self.choose(by)
+            self.choose(1 if event.key in (pygame.K_RIGHT, pygame.K_DOWN) else -1)
         elif event.key in (pygame.K_RETURN, pygame.K_KP_ENTER, pygame.K_SPACE):
             self._asks = None
             self.does[0].act()
-        elif not late:
+        else:
             name = KEYS.get(event.key)
             if self._asks is not None and self._asks[0] != name:
                 self._asks = None
             for one in self.does[1:]:
                 if one.key == name:
                     one.act()
+
+    def text_typed(self, words: str) -> None:
+        self.late.text_typed(words)
 
     def piano(self, event: KeyDown | KeyUp) -> None:
         if isinstance(event, KeyDown):
@@ -380,7 +387,8 @@ class HeatScreen(Screen):
         """What stands beside the clock, and whether somebody must do something about it."""
         heat = self.live.heat
         if self.late.choosing:
-            return (_("Late: {name}").format(name=self.late.title),), False
+            words, complaint = self.late.said()
+            return (words,), complaint
         question = self.question()
         if question:
             return (question,), True

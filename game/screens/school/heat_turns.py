@@ -49,7 +49,10 @@ class HeatTurns(HeatScreen):
         low = max(compass.low, min([60, *keys]) // 12 * 12)
         high = min(compass.high, -(-(max([72, *keys]) + 1) // 12) * 12)
         self._piano = PianoView(low, high)
-        self.plays_letters = not stage.piano_connected
+
+    @property
+    def plays_letters(self) -> bool:
+        return not (self.stage.piano_connected or self.late.typing)
 
     @property
     def turn(self) -> int:
@@ -112,7 +115,6 @@ class HeatTurns(HeatScreen):
         return left if waits is None else min(waits, left)
 
     def keyboards_changed(self, connected: bool, label: str) -> None:
-        self.plays_letters = not self.stage.piano_connected
         heat = self.live.heat
         runs = heat.phase in (Phase.RUNNING, Phase.COUNT_IN) and heat.paused is None
         if not connected and runs:

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 import pygame
 
 from game.screens import theme
-from game.screens.clipboard import pasted
+from game.screens.clipboard import pasted, pastes
 from game.screens.screen import Screen
 from game.screens.text import _
 from game.screens.widgets import Canvas, Control, Rect
@@ -62,13 +62,6 @@ class Field:
         if not complaint:
             self.words = ""
         return complaint
-
-
-def pastes(event: pygame.event.Event) -> bool:
-    """Whether a key pastes: Ctrl+V, Cmd+V or Shift+Insert."""
-    if event.key == pygame.K_INSERT:
-        return bool(event.mod & pygame.KMOD_SHIFT)
-    return event.key == pygame.K_v and bool(event.mod & (pygame.KMOD_CTRL | pygame.KMOD_META))
 
 
 class ListPage(Screen):
