@@ -3,7 +3,6 @@
 
 from __future__ import annotations
 
-from heapq import heappush
 from math import floor
 from typing import TYPE_CHECKING
 
@@ -56,10 +55,7 @@ class PlayInTime(Play):
         pulse = self.live.round.pulse
         assert pulse is not None
         next_beat = (floor(beat) + 1 - beat) * pulse.beat_s(self._view.prompt)
-        waits = [next_beat]
-        if self._due:
-            waits.append(self._due[0][0] - now)
-        return max(0.0, min(waits))
+        return max(0.0, min(next_beat, self._robot_hands.next_at - now))
 
     def tick(self, now: float) -> None:
         self._last_press = now  # the beat goes on by itself: nobody is asleep
@@ -114,12 +110,7 @@ class PlayInTime(Play):
         self.stage.keep_shot("right" if self._all_right else "wrong")
 
     def _robot(self, now: float) -> None:
-        robot, state = self.stage.visit.robot, self.live.round
-        if robot is None or state.pulse is None or self._robot_at == (state.prompt, 0):
-            return
-        self._robot_at = (state.prompt, 0)
-        for order, press in enumerate(robot.perform(self._view.prompt, state.pulse, now)):
-            heappush(self._due, (press.t, order, press))
+        self._robot_hands.perform(self.live.round, now)
 
 
 _SHAPES: dict[Punctuality, MarkShape] = {

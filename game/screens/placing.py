@@ -96,7 +96,7 @@ class Placing(Play):
             self.stage.open_placed(self._search.rung)
             return
         self.live = _next_round(self.stage, self._search)
-        self._robot_at = None
+        self._robot_hands.stop()
         self._next_prompt()
 
 

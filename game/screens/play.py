@@ -4,7 +4,6 @@
 from __future__ import annotations
 
 from enum import Enum, auto
-from heapq import heappop, heappush
 from math import inf
 from typing import TYPE_CHECKING
 
@@ -28,7 +27,9 @@ from game.screens.heading import draw_heading
 from game.screens.keys_shown import keys_shown, keys_to_point_at
 from game.screens.octaves import shift_words
 from game.screens.pace_mark import PaceMark
+from game.screens.paused import draw_paused, pause_controls
 from game.screens.prompt_view import PromptView
+from game.screens.robot_hands import RobotHands
 from game.screens.screen import Screen
 from game.screens.text import _, asked
 from game.screens.why import why_wrong
@@ -77,8 +78,7 @@ class Play(Screen):
         self._astray: set[int] = set()  # of the held keys, those that no slot asked for
         self._octaves = OctaveRun()
         self._last_press = 0.0
-        self._due: list[tuple[float, int, Press]] = []
-        self._robot_at: tuple[int, int] | None = None
+        self._robot_hands = RobotHands(stage.visit.robot)
         self._piano = PianoView(*keys_shown(live.round, stage.compass))
         first = stage.ladder.rungs[0].level.stage if stage.ladder.rungs else ""
         self._beginner = live.level.stage == first
@@ -101,18 +101,7 @@ class Play(Screen):
     def layout(self, canvas: Canvas) -> list[Control]:
         px = canvas.px
         if self.phase is Phase.PAUSED:
-            width, height = px(220), px(48)
-            x, y = canvas.width // 2, round(canvas.height * 0.56)
-            return [
-                Control(
-                    "on",
-                    Rect(x - width - px(10), y, width, height),
-                    _("Go on"),
-                    self.resume,
-                    "primary",
-                ),
-                Control("end", Rect(x + px(10), y, width, height), _("End the round"), self.end),
-            ]
+            return pause_controls(canvas, self.resume, self.end)
         return [
             Control(
                 "pause",
@@ -129,16 +118,7 @@ class Play(Screen):
         piano = self._piano_rect(canvas)
         middle = (px(60) + (piano.top if piano else canvas.height - px(30))) // 2
         if self.phase is Phase.PAUSED:
-            y = round(canvas.height * 0.34)
-            canvas.text(_("Paused"), (width // 2, y), size=44, face="title", anchor="center")
-            canvas.text(
-                self.pause_reason,
-                (width // 2, y + px(52)),
-                size=20,
-                colour=theme.MUTED,
-                anchor="center",
-                width=width - px(80),
-            )
+            draw_paused(canvas, self.pause_reason)
             canvas.hints(self.menu_hints())
             return
         hidden, gone = self.phase is Phase.READY, self._gone(self.stage.now())
@@ -225,12 +205,11 @@ class Play(Screen):
             if self.live.terms.seconds is not None:
                 left = self.live.terms.seconds - self.live.round.elapsed(self.live.time(now))
                 waits.append(left % 1.0 + 0.001)
-        if self._due:
-            waits.append(self._due[0][0] - now)
+        waits.append(self._robot_hands.next_at - now)
         if self._pace is not None and self.phase in (Phase.READING, Phase.SETTLING):
             step = self._pace.wait(self.live.round.elapsed(self.live.time(now)), now)
             waits += [] if step is None else [step]
-        if self.phase is Phase.READY and self.stage.visit.robot is not None:
+        if self.phase is Phase.READY and self._robot_hands.there:
             waits.append(0.5)
         wait = min(waits, default=inf)
         return None if wait == inf else max(0.0, wait)
@@ -248,9 +227,8 @@ class Play(Screen):
         return min(1.0, max(0.0, 1 - (self._settle_until - now) / FADE_S))
 
     def tick(self, now: float) -> None:
-        while self._due and self._due[0][0] <= now:
-            at, _order, press = heappop(self._due)
-            self.piano(KeyDown(at, press.key, press.velocity, "robot"))
+        for press in self._robot_hands.due(now):
+            self.piano(KeyDown(press.t, press.key, press.velocity, "robot"))
             self._held.discard(press.key)
             self._astray.discard(press.key)
             self._piano.down = {press.key}
@@ -266,7 +244,7 @@ class Play(Screen):
                 if self._beginner:
                     words += " " + _("Try any: after three, the right one is shown.")
                 self.pause(words)
-        if self.phase is Phase.READY and self.stage.visit.robot is not None:
+        if self.phase is Phase.READY and self._robot_hands.there:
             self.start()
 
     # What the reader does
@@ -355,7 +333,7 @@ class Play(Screen):
         self.focus = "on"
         self.hands_off()
         self._waiting_for_keyboard = False
-        self._due.clear()
+        self._robot_hands.stop()
 
     def resume(self) -> None:
         """Go on with the same prompt."""
@@ -364,7 +342,6 @@ class Play(Screen):
         now = self.stage.now()
         self.live.feed(Resume(self.live.time(now)))
         self._last_press = now
-        self._robot_at = None
         self.phase = Phase.READING
         if self.live.round.since is None:
             self._next_prompt()
@@ -457,10 +434,5 @@ class Play(Screen):
         self.stage.finish(self.live)
 
     def _robot(self, now: float) -> None:
-        robot, state = self.stage.visit.robot, self.live.round
-        if robot is None or state.ended is not None or self._robot_at == (state.prompt, state.slot):
-            return
-        self._robot_at = (state.prompt, state.slot)
-        slot = state.prompts[state.prompt].slots[state.slot]
-        for order, press in enumerate(robot.answer(slot, now)):
-            heappush(self._due, (press.t, order, press))
+        """Whoever reads in a person's place reads on."""
+        self._robot_hands.answer(self.live.round, now)
