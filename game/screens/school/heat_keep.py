@@ -56,7 +56,7 @@ def keep_file(live: LiveHeat, *, names: bool) -> Path:
         json.dumps(data, ensure_ascii=False, indent=1),
         title,
         ENDING,
-        _("make room there, then choose Export heat file: the heat is whole in the store"),
+        _("make room there, then choose Export heat file"),
     )
 
 

@@ -208,7 +208,11 @@ class HeatResult(ListPage):
         try:
             return keep_file(self.live, names=self._names)
         except NotSaved as error:
-            self.say(_("The heat file cannot be written: {why}.").format(why=error))
+            self.say(
+                _("The heat is in the store, but its file cannot be written: {why}.").format(
+                    why=error
+                )
+            )
             return None
 
     def _turn(self) -> None:
