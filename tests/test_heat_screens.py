@@ -640,8 +640,7 @@ def test_the_file_of_an_ended_heat_is_there_unasked_and_judges_the_same(ended, t
     live = ended.screen.live
     day = live.began.astimezone().date().isoformat()
     assert path.name.startswith(f"{day} 3b ")
-    shown = ended.screen._kept_words(ended.app.canvas, ended.screen._kept, 900)
-    assert path.name in shown
+    assert path.name in ended.screen.message(ended.app.canvas)
 
 
 def test_no_name_is_written_unasked(ended, tmp_path):
@@ -656,8 +655,8 @@ def test_names_are_in_the_file_when_the_teacher_says_so(ended, tmp_path, way):
     if way == "mouse":
         ended.click_on("names")
     else:
-        ended.screen.focus = "names"
-        ended.type(pygame.K_RIGHT)
+        ended.type(*[pygame.K_TAB] * 3, pygame.K_RETURN)
+        assert ended.screen.focus == "names"
     ended.click_on("export")
     first, second = heat_files(tmp_path / "documents")
     named = judge(second.read_text(encoding="utf-8"), second.name)

@@ -73,10 +73,6 @@ class HeatResult(ListPage):
             seen = self._shows is Shows.ALL
             words = _("Hide the places") if seen else _("Show everybody's place")
             found.append(self.row("all", words, self._all, mark="…"))
-        value = _("with names") if self._names else _("with seat numbers, no names")
-        found.append(
-            self.row("names", _("Heat file"), self._turn, value, adjust=lambda _by: self._turn())
-        )
         for row in self.standings.rows if self._shows is Shows.ALL else ():
             found.append(
                 self.row(
@@ -95,6 +91,15 @@ class HeatResult(ListPage):
             self.button("page", _("Results pages"), self._page),
             self.button("export", _("Export heat file"), self._export),
         ]
+
+    def _feet(self, canvas: Canvas, area: Rect) -> list[Control]:
+        """The buttons, and above seed and chain a small one for names in the file."""
+        px = canvas.px
+        words = _("Names in the heat file: yes") if self._names else _("Names in the heat file: no")
+        wide = theme.text_width(words, "strong", px(16)) + px(14)
+        rect = Rect(area.right + px(7) - wide, canvas.height - px(107), wide, px(26))
+        names = Control("names", rect, words, self._turn, "quiet")
+        return [*super()._feet(canvas, area), names]
 
     def large(self) -> list[tuple[str, str]]:
         """What the class reads from ten metres: the first places, and the class."""
@@ -123,8 +128,7 @@ class HeatResult(ListPage):
     def _area(self, canvas: Canvas) -> Rect:
         area = super()._area(canvas)
         down = canvas.px(_LINE) * len(self._lines(canvas, area.width)) + canvas.px(16)
-        up = canvas.px(24) if self._kept is not None else 0
-        return Rect(area.x, area.y + down, area.width, area.height - down - up)
+        return Rect(area.x, area.y + down, area.width, area.height - down)
 
     def paint(self, canvas: Canvas) -> None:
         super().paint(canvas)
@@ -144,21 +148,12 @@ class HeatResult(ListPage):
                     width=area.right - left,
                 )
             y += px(_LINE)
-        if self._kept is not None:
-            canvas.text(
-                self._kept_words(canvas, self._kept, area.width),
-                (area.x, canvas.height - px(130)),
-                size=15,
-                colour=theme.MUTED,
-                anchor="midleft",
-                width=area.width,
-            )
         words = _("Seed {seed} · chain {chain}").format(
             seed=self.live.setup.seed, chain=printed(self.live.chain)
         )
         canvas.text(
             words,
-            (area.right, canvas.height - px(81)),
+            (area.right, canvas.height - px(66)),
             size=15,
             colour=theme.MUTED,
             anchor="midright",
@@ -223,15 +218,18 @@ class HeatResult(ListPage):
         except StoreError as error:
             self.say(str(error))
 
-    @staticmethod
-    def _kept_words(canvas: Canvas, kept: tuple[Path, bool], width: int) -> str:
-        """Where the file is; of a long path its end."""
-        path, names = kept
-        said = _("Heat file written: {path}") if names else _("Heat file, no names: {path}")
-        words = said.format(path=short_path(path))
-        if theme.text_width(words, "text", canvas.px(15)) > width:
-            words = said.format(path=Path("…", path.parent.name, path.name))
-        return words
+    def message(self, canvas: Canvas) -> str:
+        """Where the file is that was written; of a long path its end."""
+        if self._kept is None:
+            return super().message(canvas)
+        path, names = self._kept
+        end = str(Path("…", path.parent.name, path.name))
+        plain, said = _("Heat file: {path}"), _("Heat file, no names: {path}")
+        said = plain if names else said
+        ways = [said.format(path=short_path(path)), said.format(path=end), plain.format(path=end)]
+        room, pixels = canvas.width // 2, canvas.px(15)
+        fit = (words for words in ways if theme.text_width(words, "text", pixels) <= room)
+        return next(fit, ways[-1])
 
 
 def figures(row: Standing) -> str:

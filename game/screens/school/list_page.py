@@ -225,7 +225,7 @@ class ListPage(Screen):
             at = (self._list(canvas, area).right - px(14), canvas.height - px(112))
             canvas.text(words, at, size=15, colour=theme.MUTED, anchor="midright")
         self._paint_why(canvas, area)
-        canvas.hints(self.hints(), message=self.stage.keyboard_line)
+        canvas.hints(self.hints(), message=self.message(canvas))
 
     def _paint_why(self, canvas: Canvas, area: Rect) -> None:
         """Beside the buttons, what the first of those waits for that cannot be chosen."""
@@ -243,6 +243,10 @@ class ListPage(Screen):
             leave = _("done") if self.field.again else _("back")
             return [(_("Enter"), self.field.does.lower()), (_("Esc"), leave)]
         return self.menu_hints()
+
+    def message(self, canvas: Canvas) -> str:
+        """The quiet words at the right of the foot, in half the width."""
+        return self.stage.keyboard_line
 
     def _paint_field(self, canvas: Canvas, area: Rect) -> None:
         assert self.field is not None
