@@ -47,6 +47,7 @@ def test_below_nothing_has_a_minus():
     assert counting_words(Counting(-6.2, -50.0, 38.0, (), 0.0, 90)).startswith(
         "−6 ms a step (−50 to 38)"
     )
+    assert counting_words(Counting(-0.2, -37.0, 35.0, (), 0.0, 90)).startswith("0 ms a step")
 
 
 def test_the_marks_of_an_endless_round_are_named(player, monkeypatch):

@@ -281,7 +281,7 @@ def scale(low: float) -> tuple[float, tuple[float, ...]]:
 
 def whole(value: float) -> str:
     """Without decimals."""
-    return f"{value:.0f}".replace("-", "−")
+    return f"{round(value)}".replace("-", "−")
 
 
 def points(value: float) -> str:

@@ -143,7 +143,8 @@ def counting_words(counting: Counting | None) -> str:
             f"Too little to tell yet: it takes {LEAST_ANSWERS} right answers to single notes, "
             f"on {LEAST_PLACES} places or more."
         )
-    figure = f"{counting.ms_per_step:.0f} ms a step ({counting.low:.0f} to {counting.high:.0f})"
+    step, low, high = map(round, (counting.ms_per_step, counting.low, counting.high))
+    figure = f"{step} ms a step ({low} to {high})"
     figure = figure.replace("-", "−")
     if counting.counts is None:
         return f"{figure}: not clear yet whether you count or recognise."

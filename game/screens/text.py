@@ -78,7 +78,7 @@ def seconds(value: float | None) -> str:
 
 def thousandths(value: float | None) -> str:
     """A short time, such as ``24 ms``."""
-    return TEMPO_NONE if value is None else f"{1000 * value:.0f} ms".replace("-", "−")
+    return TEMPO_NONE if value is None else f"{round(1000 * value)} ms".replace("-", "−")
 
 
 def clock(value: float) -> str:
