@@ -26,10 +26,11 @@ A form depends on level text, compass, seed, length, seat and try, and on nothin
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable
+from collections.abc import Collection, Iterable, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
-from math import ceil
+from itertools import islice
+from math import ceil, inf
 from random import Random
 from statistics import fmean, pstdev
 from typing import NamedTuple
@@ -39,6 +40,7 @@ from game.levels import LOWER, Compass, Level, Prompt, deal, difficulty, left_ou
 from game.notation import ledger_lines
 
 TOTAL = 0.01
+EVEN = 2 * TOTAL + 1e-9
 BAND, MOST = 2.5, 0.4
 FASTEST_PER_S = 4
 """Slots for which a timed heat has prompts: more than anybody can read."""
@@ -50,6 +52,8 @@ _LEAST = 0.25  # of a band that has closed
 _DEALS = 24  # other seeds that are tried where a form is taken
 _SAMPLE = 48
 _KIND = 0.05  # a note of another kind weighs as so much difficulty
+_SPARE = 2  # times as many prompts are dealt as are needed, on a part of the keys
+_STALE = _AHEAD // 2  # so many that were passed over: the first of them is given up
 _TAKEN = 1e6  # worse than any fault
 
 Form = tuple[Prompt, ...]
@@ -78,13 +82,19 @@ class _Bands(NamedTuple):
 
 @dataclass(frozen=True)
 class _Model:
-    """What every form of a heat, on keyboards of one compass, is measured against."""
+    """What every form of a heat, on keyboards of one compass, is measured against.
+
+    On a part of a split keyboard the slots and the difficulty of `prompts` are not their own, but
+    those that all parts keep to; and `spare` times as many are dealt as needed, since those that
+    are too hard or too easy for it have to be passed over.
+    """
 
     level: Level
     compass: Compass
     prompts: tuple[_Weighed, ...]
     mean: float
     band: _Bands
+    spare: int = 1
 
     def bands(self, left: int) -> _Bands:
         """The bands where so many prompts are still to come: towards the end they close."""
@@ -117,16 +127,21 @@ def form_of(setup: HeatSetup, seat: Seat, attempt: int = 0, taken: Collection[Fo
         EmptyPool: the seat's keys are too few for the level.
         ValueError: the seat has no key of the heat's keyboards.
     """
-    compass = setup.compass_of(seat)
-    model = _model(setup.level_text, setup.seed, setup.prompts, setup.seconds, compass)
+    model = _model_of(setup, setup.compass_of(seat))
     show = model.level.show
     if (setup.forms is Forms.SAME and attempt == 0) or (
         show.texture == "written" and show.in_order
     ):
         return model.form
+    return _fairest(model, f"{setup.seed}/{seat.number}/{attempt}", taken)
+
+
+def _fairest(model: _Model, name: str, taken: Collection[Form] = ()) -> Form:
+    """The first form, among those dealt under seeds made of a name, that is fair and not taken;
+    where there is none, the one with the least fault."""
     found: list[tuple[float, Form]] = []
     for again in range(_DEALS):
-        fault, form = _matched(model, _seed(f"{setup.seed}/{seat.number}/{attempt}/{again}"))
+        fault, form = _matched(model, _seed(f"{name}/{again}"))
         if any(_alike(form, other) for other in taken):
             fault += _TAKEN
         found.append((fault, form))
@@ -135,17 +150,26 @@ def form_of(setup: HeatSetup, seat: Seat, attempt: int = 0, taken: Collection[Fo
     return min(found, key=lambda each: each[0])[1]
 
 
-def uneven(setup: HeatSetup, seats: Iterable[Seat]) -> bool:
+def gap(forms: Iterable[Form]) -> float:
+    """How much harder one form is in all than another, at most, as a share of their mean."""
+    totals = [sum(_weighed(prompt).total for prompt in form) for form in forms]
+    most, least = max(totals), min(totals)
+    return (most - least) / ((most + least) / 2)
+
+
+def parted(setup: HeatSetup, seats: Iterable[Seat]) -> bool:
     """Whether the seats have different notes to be asked, as on the parts of a split keyboard.
 
-    Then their forms are not equally hard, and "the same for all" is not the same.
+    Then "the same for all" can be the same only for those with the same keys.
     """
-    try:
-        keys = {setup.compass_of(seat) for seat in seats}
-    except ValueError:  # no key at all: refused when the heat begins
-        return True
+    keys = {setup.compass_of(seat) for seat in seats}
+    return len(keys) > 1 and not _one_pool(setup, keys)
+
+
+def _one_pool(setup: HeatSetup, keys: Collection[Compass]) -> bool:
+    """Whether the level has the same for all these keys as for the whole keyboard."""
     text, whole = setup.level_text, Compass(setup.compass_low, setup.compass_high)
-    return len(keys) > 1 and any(_lost(text, part) != _lost(text, whole) for part in keys)
+    return all(_lost(text, part) == _lost(text, whole) for part in keys)
 
 
 @lru_cache(maxsize=64)
@@ -153,17 +177,58 @@ def _lost(text: str, compass: Compass) -> int:
     return left_out(parse_level(text, "the level kept with the heat"), compass)
 
 
-@lru_cache(maxsize=8)
-def _model(
-    text: str, seed: int, prompts: int | None, seconds: int | None, compass: Compass
-) -> _Model:
+def _model_of(setup: HeatSetup, compass: Compass) -> _Model:
+    """The model for keys: of their own deal, or on a part of the keys that others have of what
+    is common to all."""
+    own = (setup.level_text, setup.seed, setup.prompts, setup.seconds)
+    if setup.dealt == 1:
+        return _model(*own, compass)
+    parts = tuple(
+        sorted(
+            {setup.compass_of(seat) for seat in setup.seats if setup.has_keys(seat)},
+            key=lambda keys: (keys.low, keys.high),
+        )
+    )
+    if parts == (compass,) or _one_pool(setup, (compass, *parts)):
+        return _model(*own, compass)
+    whole = Compass(setup.compass_low, setup.compass_high)
+    return _part(*own, compass, whole, parts)
+
+
+class _Sampled(NamedTuple):
+    """What prompts for one compass are like."""
+
+    level: Level
+    prompts: tuple[_Weighed, ...]
+    mean: float  # difficulty of a slot
+    band: _Bands
+
+    @property
+    def reach(self) -> tuple[float, float]:
+        """The mean difficulty of a slot in the easier half of them, and in the harder one, no
+        half of which are alike: none is asked twice running."""
+        ordered = sorted(self.prompts, key=lambda one: one.total / one.slots)
+        return _mean(_first_half(ordered)), _mean(_first_half(ordered[::-1]))
+
+
+def _first_half(ordered: Sequence[_Weighed]) -> list[_Weighed]:
+    half = len(ordered) // 2
+    found: list[_Weighed] = []
+    for one in ordered:
+        if len(found) < half and sum(map(one.prompt.looks_like, (o.prompt for o in found))) < half // 2:
+            found.append(one)
+    return found
+
+
+def _mean(some: Sequence[_Weighed]) -> float:
+    return sum(one.total for one in some) / sum(one.slots for one in some)
+
+
+@lru_cache(maxsize=16)
+def _sampled(text: str, seed: int, compass: Compass) -> _Sampled:
     level = parse_level(text, "the level kept with the heat")
-    sample = [_weighed(prompt) for prompt in deal(level, seed, _SAMPLE, compass)]
-    mean = sum(one.total for one in sample) / sum(one.slots for one in sample)
-    if prompts is None:
-        assert seconds is not None
-        prompts = max(2, ceil(seconds * FASTEST_PER_S / fmean(one.slots for one in sample)))
-    weighed = tuple(_weighed(prompt) for prompt in deal(level, seed, prompts, compass))
+    sample = tuple(_weighed(prompt) for prompt in deal(level, seed, _SAMPLE, compass))
+    mean = _mean(sample)
     deviation = pstdev(one.total - mean * one.slots for one in sample)
     lower, signed, ledger = (
         ceil(pstdev(kind)) for kind in zip(*(one.kinds for one in sample), strict=True)
@@ -173,7 +238,59 @@ def _model(
         min(BAND * deviation, MOST * fmean(one.total for one in sample)),
         (lower, signed, ledger),
     )
+    return _Sampled(level, sample, mean, band)
+
+
+@lru_cache(maxsize=8)
+def _model(
+    text: str, seed: int, prompts: int | None, seconds: int | None, compass: Compass
+) -> _Model:
+    level, sample, mean, band = _sampled(text, seed, compass)
+    if prompts is None:
+        assert seconds is not None
+        prompts = max(2, ceil(seconds * FASTEST_PER_S / fmean(one.slots for one in sample)))
+    weighed = tuple(_weighed(prompt) for prompt in deal(level, seed, prompts, compass))
     return _Model(level, compass, weighed, mean, band)
+
+
+@lru_cache(maxsize=16)
+def _part(
+    text: str,
+    seed: int,
+    prompts: int | None,
+    seconds: int | None,
+    compass: Compass,
+    whole: Compass,
+    parts: tuple[Compass, ...],
+) -> _Model:
+    """The model for a part of the keys: as many slots and as hard as that for any other part,
+    with kinds of notes as they are there."""
+    level, _, _, band = _sampled(text, seed, compass)
+    common = _model(text, seed, prompts, seconds, parts[0] if len(parts) == 1 else whole)
+    wanted, mean = common.prompts, common.mean
+    if len(parts) > 1:
+        mean = _between(_sampled(text, seed, part) for part in parts)
+        wanted = tuple(one._replace(total=mean * one.slots) for one in wanted)
+    free = band._replace(kinds=(inf, inf, inf))
+    first = _Model(level, compass, wanted, mean, free, _SPARE)
+    if level.show.texture == "written" and level.show.in_order:
+        form = _model(text, seed, len(wanted), None, compass).form
+    else:
+        form = _fairest(first, f"{seed}/{compass.low}-{compass.high}")
+    kinds = (_weighed(prompt) for prompt in form)
+    asked = [one._replace(slots=to.slots, total=to.total) for one, to in zip(kinds, wanted, strict=True)]
+    return _Model(level, compass, tuple(asked), mean, band, _SPARE)
+
+
+def _between(parts: Iterable[_Sampled]) -> float:
+    """A mean difficulty of a slot that all parts can keep to: half-way between the easiest and
+    the hardest of them, or as near to that as each gets with half of its prompts."""
+    found = list(parts)
+    means = [one.mean for one in found]
+    least, most = max(one.reach[0] for one in found), min(one.reach[1] for one in found)
+    if least > most:
+        return (least + most) / 2
+    return min(max((min(means) + max(means)) / 2, least), most)
 
 
 def _weighed(prompt: Prompt) -> _Weighed:
@@ -230,13 +347,16 @@ def _matched(model: _Model, seed: int) -> tuple[float, Form]:
     """A deal under a seed, in an order and with a choice that keep by the model; with what is
     left of unfairness in all."""
     count, mean = len(model.prompts), model.mean
-    waiting = [_weighed(one) for one in deal(model.level, seed, count + _AHEAD, model.compass)]
+    dealt = deal(model.level, seed, model.spare * count + _AHEAD, model.compass)
+    coming = map(_weighed, dealt)
+    waiting = list(islice(coming, _AHEAD))
+    spare = (model.spare - 1) * count
     chosen: list[_Weighed] = []
     off = _Off()
     for number, wanted in enumerate(model.prompts):
         bands = model.bands(count - 1 - number)
         best, least = 0, float("inf")
-        for place, one in enumerate(waiting[:_AHEAD]):
+        for place, one in enumerate(waiting):
             fault = off.after(one, wanted, mean).fault(bands, mean)
             if fault < least and not (chosen and one.prompt.looks_like(chosen[-1].prompt)):
                 best, least = place, fault
@@ -245,7 +365,11 @@ def _matched(model: _Model, seed: int) -> tuple[float, Form]:
         one = waiting.pop(best)
         off = off.after(one, wanted, mean)
         chosen.append(one)
-    unfair = _mended(chosen, waiting, off, model)
+        if spare and best >= _STALE:
+            waiting.pop(0)
+            spare -= 1
+        waiting.extend(islice(coming, _AHEAD - len(waiting)))
+    unfair = _mended(chosen, [*waiting, *islice(coming, _AHEAD)], off, model)
     return unfair, tuple(one.prompt for one in chosen)
 
 

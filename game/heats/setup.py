@@ -148,6 +148,8 @@ class HeatSetup:
         count_in_s: seconds that are counted before a start.
         tempo: of phrases read in time, quarters per minute; None for the level's own.
         window_s: within which the keys of a slot go down together.
+        dealt: how the forms on the parts of a split keyboard are: 1 each by its own keys, as in
+            heats of older games, 2 equally hard on all.
 
     Raises:
         ValueError: a value outside its range, no seat or two of one number.
@@ -167,6 +169,7 @@ class HeatSetup:
     count_in_s: float = 3.0
     tempo: float | None = None
     window_s: float = CHORD_WINDOW_S
+    dealt: int = 2
 
     def __post_init__(self) -> None:
         if (self.prompts is None) == (self.seconds is None):
@@ -223,6 +226,14 @@ class HeatSetup:
             low, high = max(low, seat.binding.low), min(high, seat.binding.high)
         return Compass(low, high)
 
+    def has_keys(self, seat: Seat) -> bool:
+        """Whether any of the keyboards' keys is the seat's."""
+        try:
+            self.compass_of(seat)
+        except ValueError:
+            return False
+        return True
+
     @property
     def nameless(self) -> HeatSetup:
         """The setup without what tells who sits where."""
@@ -242,6 +253,7 @@ class HeatSetup:
             "count_in_s": self.count_in_s,
             "tempo": self.tempo,
             "window_s": self.window_s,
+            **({"dealt": self.dealt} if self.dealt > 1 else {}),  # a heat of an older game has none
         }
 
     @classmethod
@@ -271,4 +283,5 @@ class HeatSetup:
             plain.number("count_in_s"),
             plain.number_or_none("tempo"),
             plain.number("window_s"),
+            plain.whole("dealt", 1, 2) if "dealt" in data else 1,
         )
