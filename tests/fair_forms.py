@@ -1,5 +1,8 @@
 # SPDX-License-Identifier: MIT
-"""How equal the forms of a heat are, level by level: ``python tests/fair_forms.py [HEATS]``."""
+"""How equal the forms of a heat are, level by level: ``fair_forms.py [HEATS [split]]``.
+
+With ``split`` they are of one keyboard that is split between two seats, at several keys.
+"""
 
 from __future__ import annotations
 
@@ -10,10 +13,11 @@ from dataclasses import dataclass
 from itertools import accumulate
 
 from builders import shipped
-from heat_builders import setup_of
+from heat_builders import halves, setup_of
 
 from game.heats import Form, Forms, HeatSetup, form_of
-from game.levels import Prompt, difficulty
+from game.heats.forms import EVEN, gap
+from game.levels import EmptyPool, Prompt, difficulty
 from game.notation import ledger_lines
 
 
@@ -113,5 +117,43 @@ def main(heats: int) -> None:
         )
 
 
+SPLITS = (48, 55, 60, 64, 67, 72)
+
+
+def split(heats: int) -> None:
+    """A line for each level that can be dealt on both parts of a keyboard."""
+    print(
+        "How much harder one part is than the other, at most, in %: each by itself, and as dealt."
+    )
+    print(f"{'':26}" + "".join(f"{f'at {at}':>14}" for at in SPLITS))
+    told: Counter[str] = Counter()
+    for rung in shipped().rungs:
+        cells = []
+        for at in SPLITS:
+            worst = [0.0, 0.0]
+            try:
+                for seed in range(heats):
+                    for dealt in (1, 2):
+                        setup = setup_of(
+                            halves(at),
+                            text=rung.text,
+                            prompts=rung.level.round.prompts,
+                            seed=seed,
+                            dealt=dealt,
+                        )
+                        found = gap(forms_of(setup))
+                        told[f"above the tolerance, dealt {dealt}"] += found > EVEN
+                        worst[dealt - 1] = max(worst[dealt - 1], found)
+            except EmptyPool:
+                cells.append("–")
+            else:
+                told["heats"] += heats
+                cells.append(f"{100 * worst[0]:.1f} {100 * worst[1]:5.2f}")
+        if set(cells) != {"–"}:
+            print(f"{rung.level.id:26}" + "".join(f"{cell:>14}" for cell in cells), flush=True)
+    print(dict(told))
+
+
 if __name__ == "__main__":
-    main(int(sys.argv[1]) if len(sys.argv) > 1 else 20)
+    heats = int(sys.argv[1]) if len(sys.argv) > 1 else 20
+    split(heats) if "split" in sys.argv else main(heats)

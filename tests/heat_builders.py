@@ -10,6 +10,7 @@ from itertools import count
 from builders import level_text
 
 from game.heats import (
+    Binding,
     End,
     Forms,
     Heat,
@@ -45,6 +46,15 @@ def setup_of(
     made = tuple(Seat(n + 1) for n in range(seats)) if isinstance(seats, int) else tuple(seats)
     length = (None, seconds) if seconds is not None else (prompts, None)
     return HeatSetup("tested", "T", text, seed, *length, manner, forms, made, **more)
+
+
+def halves(*splits: int, keyboard: str = "long") -> list[Seat]:
+    """Seats on one keyboard, split at these keys, the lowest part first."""
+    lows, highs = (0, *splits), (*(at - 1 for at in splits), 127)
+    return [
+        Seat(number, binding=Binding(keyboard, low, high))
+        for number, (low, high) in enumerate(zip(lows, highs, strict=True), 1)
+    ]
 
 
 def after(heat: Heat, *events: HeatEvent) -> Heat:

@@ -3,6 +3,7 @@
 
 from __future__ import annotations
 
+import json
 import os
 import subprocess
 import sys
@@ -12,11 +13,27 @@ from itertools import pairwise
 import pytest
 from builders import level_text, shipped
 from fair_forms import Unfairness, forms_of, unfairness
-from heat_builders import setup_of
+from heat_builders import after, halves, keys_of, setup_of
 
-from game.heats import Binding, Forms, HeatSetup, Seat, form_of
-from game.heats.forms import FASTEST_PER_S, MOST, TOTAL, Form
-from game.levels import deal, parse_level
+from game.heats import (
+    Binding,
+    Bound,
+    Form,
+    Forms,
+    HeatSetup,
+    Join,
+    Redo,
+    Seat,
+    Start,
+    begin,
+    fairness,
+    form_of,
+    play,
+)
+from game.heats.chain import heat_file, judge
+from game.heats.forms import EVEN, FASTEST_PER_S, gap
+from game.heats.matching import MOST, TOTAL
+from game.levels import Compass, deal, difficulty, parse_level
 
 LEVELS = {
     "notes": 'treble = "A3 to C6"\nbass = "C2 to E4"',
@@ -142,6 +159,133 @@ def test_prompts_in_a_fixed_order_stay_in_it():
 def test_where_a_level_has_too_few_prompts_forms_may_be_alike_but_are_dealt():
     two = level_text('treble = ["C4", "G4"]')
     assert len(forms_of(setup_of(5, text=two, prompts=6))) == 5
+
+
+# A keyboard that is split
+
+WIDE_CHORDS = LEVELS["chords"].replace("C4 to A5", "A3 to A5") + '\nbass = "E2 to C4"'
+SPLIT = {
+    "notes": (48, 60, 72),
+    "signs": (65, 67, 72),
+    "wide chords": (57, 60, 64),
+    "bars": (60, 64),
+    "ties": (65, 67),
+}
+
+
+def split_heat(name: str, at: int, **more: object) -> HeatSetup:
+    show = WIDE_CHORDS if name == "wide chords" else LEVELS[name]
+    return setup_of(halves(at), text=level_text(show), **{"prompts": 12, **more})
+
+
+@pytest.mark.parametrize(("name", "at"), [(name, at) for name in SPLIT for at in SPLIT[name]])
+def test_the_parts_of_a_keyboard_have_different_notes_and_are_equally_hard(name, at):
+    for seed in range(20):
+        setup = split_heat(name, at, seed=seed)
+        below, above = forms = forms_of(setup)
+        assert {key < at for prompt in below for slot in prompt.slots for key in slot.keys} == {
+            True
+        }
+        assert {key < at for prompt in above for slot in prompt.slots for key in slot.keys} == {
+            False
+        }
+        assert fair(setup, forms).ahead <= 2 * MOST
+        assert gap(forms) <= EVEN
+
+
+def test_parts_are_equally_hard_over_a_thousand_seeds_where_they_were_not_by_themselves():
+    apart = []
+    for seed in range(500):  # of two forms each
+        setup = split_heat("notes", 60, seed=seed)
+        assert gap(forms_of(setup)) <= EVEN
+        apart.append(gap(forms_of(replace(setup, dealt=1))))
+    assert sum(one > EVEN for one in apart) > 250
+
+
+@pytest.mark.parametrize("prompts", [1, 2, 3, 200])
+def test_parts_are_equally_hard_in_the_shortest_heat_and_in_a_long_one(prompts):
+    setup = split_heat("notes", 60, prompts=prompts)
+    forms = forms_of(setup)
+    assert [len(form) for form in forms] == [prompts] * 2
+    assert gap(forms) <= EVEN
+
+
+def test_every_seat_of_a_heat_with_a_split_keyboard_is_as_hard_as_the_others():
+    one, two, three = halves(48, 60)
+    whole, alike = Seat(4, binding=Binding("its own")), Seat(5, binding=Binding("other", 48, 59))
+    setup = setup_of([one, two, three, whole, alike], text=level_text(LEVELS["notes"]), prompts=20)
+    forms = forms_of(setup)
+    fair(setup, forms)
+    assert gap(forms) <= EVEN
+    late = Seat(6, binding=Binding("late", 60, 127))
+    again = [form_of(setup, two, 1), form_of(setup, two, 2), form_of(setup, late)]
+    assert gap([*forms, *again]) <= EVEN
+    assert len({*forms, *again}) == 8
+
+
+def test_who_shares_a_keyboard_late_is_as_hard_as_who_was_there():
+    text = level_text(LEVELS["notes"])
+    lower, upper = halves(60)
+    heat = begin(setup_of([Seat(1, binding=Binding("long"))], text=text, prompts=20))
+    heat = after(heat, Bound(1.0, 1, lower.binding), Join(1.0, upper))
+    assert all(key >= 60 for key in keys_of(heat, 2))
+    assert gap(chair.form for chair in heat.chairs) <= EVEN
+    heat = after(heat, Start(2.0), Redo(3.0, 1))  # on the lower keys alone now
+    assert all(key < 60 for key in keys_of(heat, 1))
+    assert gap(chair.form for chair in heat.chairs) <= EVEN
+
+
+def test_the_same_for_all_is_the_same_on_the_same_keys_and_as_hard_on_others():
+    (lower, upper), (lower2, _) = halves(60), halves(60, keyboard="two")
+    seats = [lower, upper, replace(lower2, number=3)]
+    setup = setup_of(seats, text=level_text(LEVELS["notes"]), prompts=20, forms=Forms.SAME)
+    one, two, three = forms_of(setup)
+    assert one == three
+    assert gap([one, two]) <= EVEN
+
+
+def test_where_parts_cannot_meet_it_is_said_by_how_much():
+    # Common to no two: middle C and the C in the staff are landmarks, the two F far from any.
+    text = level_text('treble = ["C4", "C5", "F5", "F6"]')
+    setup = setup_of(halves(75), text=text, prompts=12)
+    found = fairness(setup, zip(setup.seats, forms_of(setup), strict=True))
+    costs = [sum(map(difficulty, form)) for form in forms_of(setup)]
+    assert found.parted
+    assert found.apart == pytest.approx(2 * abs(costs[0] - costs[1]) / sum(costs))
+    assert found.apart > EVEN
+
+
+def test_seats_that_share_no_notes_alone_are_told_apart():
+    def told(setup: HeatSetup) -> tuple[bool, float]:
+        return fairness(setup, zip(setup.seats, forms_of(setup), strict=True))
+
+    assert told(split_heat("notes", 60)) == (True, 0)
+    assert told(split_heat("signatures", 60)) == (False, 0)  # nothing is read on the keys
+    assert told(setup_of(2)) == (False, 0)
+    low = Seat(2, binding=Binding("short", 0, 90))  # all of the level's notes
+    assert told(setup_of([Seat(1, binding=Binding("long")), low])) == (False, 0)
+
+
+def test_a_heat_of_an_older_game_is_dealt_as_it_was():
+    setup = split_heat("notes", 60)
+    kept = {name: value for name, value in setup.to_json().items() if name != "dealt"}
+    old = HeatSetup.from_json(kept)
+    level = parse_level(setup.level_text, "it")
+    same = replace(old, forms=Forms.SAME)
+    for seat, compass in zip(setup.seats, (Compass(21, 59), Compass(60, 108)), strict=True):
+        assert form_of(same, seat) == deal(level, setup.seed, 12, compass)
+        assert form_of(old, seat) != form_of(setup, seat)
+    assert old.to_json() == kept  # so the seal of its file holds
+    file = heat_file(old, [Start(0.0)], program="older")
+    assert "dealt" not in file["setup"]
+    judged = judge(json.dumps(file), "it")
+    assert judged.sound
+    assert judged.heat == play(old, [Start(0.0)])
+
+
+def test_a_heat_of_a_newer_game_is_not_dealt_by_guess():
+    with pytest.raises(ValueError, match="dealt"):
+        HeatSetup.from_json({**split_heat("notes", 60).to_json(), "dealt": 3})
 
 
 DEALT = """

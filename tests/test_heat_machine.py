@@ -12,6 +12,7 @@ from heat_builders import (
     after,
     answered,
     class_of,
+    halves,
     keys_of,
     merged,
     played_by_robots,
@@ -260,9 +261,8 @@ def test_a_seat_without_enough_keys_for_the_level_is_refused():
 
 
 def test_two_readers_on_one_long_keyboard_read_what_their_part_has():
-    halves = [Seat(1, binding=Binding("long", 0, 59)), Seat(2, binding=Binding("long", 60, 127))]
     text = level_text('treble = "C4 to G5"\nbass = "C3 to B3"')
-    heat = begin(setup_of(halves, text=text, prompts=20))
+    heat = begin(setup_of(halves(60), text=text, prompts=20))
     assert all(key < 60 for key in keys_of(heat, 1))
     assert all(key >= 60 for key in keys_of(heat, 2))
 

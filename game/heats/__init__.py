@@ -31,9 +31,10 @@ from game.heats.events import (
     event_from_json,
     event_to_json,
 )
-from game.heats.forms import Form, form_of
+from game.heats.forms import Fairness, fairness, form_of
 from game.heats.heat import Chair, Heat, HeatStep, Phase
 from game.heats.machine import begin, play, step
+from game.heats.matching import Form
 from game.heats.reading import Reading, reading_of, reading_of_class
 from game.heats.setup import Binding, Forms, HeatSetup, Manner, Seat
 from game.heats.standings import (
@@ -57,6 +58,7 @@ __all__ = [
     "CountIn",
     "Disqualify",
     "End",
+    "Fairness",
     "Form",
     "Forms",
     "Heat",
@@ -85,6 +87,7 @@ __all__ = [
     "change",
     "event_from_json",
     "event_to_json",
+    "fairness",
     "form_of",
     "play",
     "reading_of",

@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from enum import StrEnum
 from typing import NamedTuple
 
-from game.heats.forms import Form
+from game.heats.matching import Form
 from game.heats.setup import HeatSetup, Seat
 from game.rounds import Round, Step
 
@@ -96,6 +96,11 @@ class Heat:
     def playing(self) -> tuple[int, ...]:
         """The seats whose rounds are under way, disqualified or not."""
         return tuple(chair.seat.number for chair in self.chairs if chair.playing)
+
+    @property
+    def begun(self) -> tuple[tuple[Seat, Form], ...]:
+        """The seats that have begun to play, each with the form of its present try."""
+        return tuple((chair.seat, chair.form) for chair in self.chairs if chair.round is not None)
 
     @property
     def done(self) -> bool:

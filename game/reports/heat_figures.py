@@ -8,6 +8,7 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field, replace
 from statistics import median
 
+from game.heats.forms import Fairness, fairness
 from game.heats.heat import Chair, Heat, Phase
 from game.heats.reading import Reading, reading_of, reading_of_class
 from game.heats.setup import HeatSetup, Seat
@@ -94,6 +95,7 @@ class HeatFigures:
         places: clef and staff position -> how often it was missed, and how often asked for.
         closed: the heat is over for good.
         change: since an earlier heat; None where it is not compared with one.
+        fairness: how alike the forms were of those who began to play.
     """
 
     setup: HeatSetup
@@ -104,6 +106,7 @@ class HeatFigures:
     places: Mapping[tuple[Clef, int], tuple[int, int]] = field(default_factory=dict)
     closed: bool = True
     change: Change | None = None
+    fairness: Fairness = field(default_factory=Fairness)
 
     @property
     def played(self) -> tuple[SeatFigures, ...]:
@@ -152,6 +155,7 @@ def heat_figures(heat: Heat, before: Heat | None = None) -> HeatFigures:
         _places(reading),
         heat.phase is Phase.ENDED,
         changed,
+        fairness(heat.setup, heat.begun),
     )
 
 

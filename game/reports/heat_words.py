@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from datetime import date, datetime
 
 from game.dates import day_words, moment_words
+from game.heats.forms import Fairness
 from game.heats.setup import Forms, Manner, Seat
 from game.heats.standings import Outcome, Shows
 from game.heats.standings import shown as shown_of
@@ -120,9 +121,8 @@ def facts(told: Told) -> Iterator[tuple[str, str]]:
     yield "Level", f"{told.level_title} ({setup.level_id})"
     together = setup.manner is Manner.TOGETHER
     yield "Played", "together, each seat on its own keys" if together else "in turn"
-    own = setup.forms is Forms.OWN
     yield "Length", f"{told.length} each"
-    yield "Notes", "each seat its own, equally hard" if own else "the same for all"
+    yield "Notes", _notes(setup.forms, figures.fairness)
     yield "Seed", str(setup.seed)
     counts = dict.fromkeys(Outcome, 0)
     for row in figures.standings.rows:
@@ -130,6 +130,19 @@ def facts(told: Told) -> Iterator[tuple[str, str]]:
     said = [f"{counts.pop(Outcome.PLACED)} counted"]
     said += [f"{number} {outcome.value}" for outcome, number in counts.items() if number]
     yield "Seats", ", ".join(said)
+
+
+def _notes(forms: Forms, fairness: Fairness) -> str:
+    hard = "equally hard"
+    if fairness.apart:
+        hard = (
+            f"up to {100 * fairness.apart:.0f} % harder for one than for another: compare the "
+            "places with care"
+        )
+    if not fairness.parted:
+        return f"each seat its own, {hard}" if forms is Forms.OWN else "the same for all"
+    whose = "each seat its own" if forms is Forms.OWN else "the same on the same keys"
+    return f"{whose}; the parts of a shared keyboard have different ones, {hard}"
 
 
 HEAD = ("Place", "Reader", "Points", "Score", "Accuracy", "Median", "Tempo", "Change")

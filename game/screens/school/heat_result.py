@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 from game.engraving import EngravingError
 from game.heats.chain import printed
-from game.heats.forms import uneven
+from game.heats.forms import fairness
 from game.heats.standings import Outcome, Shows, Standing, shown, standings_of
 from game.keyboards import KeyDown, KeyUp
 from game.live_heat import LiveHeat
@@ -46,7 +46,7 @@ class HeatResult(ListPage):
         self._names = names_wanted(stage.store)
         # The file that was written when the heat ended, and whether with names.
         self._kept: tuple[Path, bool] | None = None
-        self._uneven = uneven(live.setup, (chair.seat for chair in live.heat.chairs))
+        self._fairness = fairness(live.setup, live.heat.begun)
         self.focus = "done"
 
     @property
@@ -57,15 +57,18 @@ class HeatResult(ListPage):
 
     @property
     def below_title(self) -> str:
-        if self._uneven:
+        if self._fairness.apart:
             return _(
-                "The seats had different keys, so not the same notes to read, nor equally hard "
-                "ones: compare the places with care."
-            )
-        return _(
+                "The seats had different keys, so different notes, up to {n} % harder for one than "
+                "for another: compare the places with care."
+            ).format(n=f"{100 * self._fairness.apart:.0f}")
+        said = _(
             "More points come first; of equal points the higher accuracy, then the shorter median "
             "time; still equal is one place for both."
         )
+        if self._fairness.parted:
+            said += " " + _("The parts of a shared keyboard had different notes, equally hard.")
+        return said
 
     def rows(self) -> list[Control]:
         found = []

@@ -4,13 +4,12 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from functools import partial
+from functools import lru_cache, partial
 from typing import TYPE_CHECKING
 
 import pygame
 
-from game.heats import HeatSetup, Seat
-from game.heats.forms import uneven
+from game.heats import Binding, Forms, HeatSetup, Seat, fairness, form_of
 from game.heats.seats import Bindings, ask, bind, heard, split, stop_asking, unbind
 from game.keyboards import Connected, Disconnected, KeyDown, KeyUp
 from game.levels import check_pool
@@ -24,6 +23,8 @@ from game.screens.widgets import Canvas, Control, Rect
 if TYPE_CHECKING:
     from game.screens.school.heat_choices import HeatChoices
     from game.screens.stage import Stage
+
+_LOOKED_AT = 60  # prompts of which the difficulty is worked out beforehand
 
 
 class SeatKeys(ListPage):
@@ -78,12 +79,8 @@ class SeatKeys(ListPage):
         words = plural("{n} keyboard is connected.", "{n} keyboards are connected.", count)
         said = words.format(n=count)
         bound = dict(self.bindings.of)
-        seats = [replace(s, binding=bound[s.number]) for s in self._seats if s.number in bound]
-        if uneven(self._setup, seats):
-            said += " " + _(
-                "On the parts of a shared one the notes are not the same, nor equally hard."
-            )
-        return said
+        seats = (replace(s, binding=bound[s.number]) for s in self._seats if s.number in bound)
+        return f"{said} {_of_parts(self._setup, tuple(seats))}".rstrip()
 
     def rows(self) -> list[Control]:
         items = []
@@ -283,6 +280,35 @@ class SeatKeys(ListPage):
 
     def leave_page(self) -> None:
         self.stage.show(self._behind)
+
+
+@lru_cache(maxsize=4)
+def _of_parts(setup: HeatSetup, seats: tuple[Seat, ...]) -> str:
+    """What is to be said where a keyboard is shared: how hard the notes of its parts are."""
+    if not seats or all(
+        seat.binding == Binding(seat.binding.keyboard) for seat in seats if seat.binding is not None
+    ):
+        return ""
+    # A long form needs no more than its first prompts to tell.
+    few = replace(
+        setup, seats=seats, prompts=min(setup.prompts or _LOOKED_AT, _LOOKED_AT), seconds=None
+    )
+    try:
+        found = fairness(few, [(seat, form_of(few, seat)) for seat in seats])
+    except ValueError:  # the heat will not begin, and says why
+        return ""
+    if not found.parted:
+        return ""
+    if found.apart:
+        said = _(
+            "The parts of a shared one have different notes, up to {n} % harder for one than for "
+            "another."
+        ).format(n=f"{100 * found.apart:.0f}")
+    else:
+        said = _("The parts of a shared one have different notes, equally hard.")
+    if setup.forms is Forms.SAME:
+        said += " " + _("So not all read the same.")
+    return said
 
 
 def fitting(words: str, canvas: Canvas, wide: int, largest: int = 52, smallest: int = 36) -> int:
