@@ -1102,13 +1102,13 @@ def test_parts_of_a_keyboard_with_other_notes_are_told_before_and_after(teacher,
     teacher.new_class("3b", "Mia", "Ben")
     teacher.begin(Manner.TOGETHER, prompts=6, forms=Forms.SAME)
     teacher.press("Long" if shared else "Whole", 70)
-    assert "not the same" not in teacher.screen.below_title
+    assert "different notes" not in teacher.screen.below_title
     if shared:
         teacher.click_on("share")
         teacher.press("Long", 64)
     else:
         teacher.press("Long", 70)
-    assert ("not the same" in teacher.screen.below_title) is shared
+    assert ("different notes" in teacher.screen.below_title) is shared
     teacher.click_on("begin")
     teacher.start()
     labels = ("Long", "Long") if shared else ("Whole", "Long")
@@ -1116,4 +1116,4 @@ def test_parts_of_a_keyboard_with_other_notes_are_told_before_and_after(teacher,
         teacher.play_out(number, label)
     teacher.type(pygame.K_SPACE)
     assert isinstance(teacher.screen, HeatResult)
-    assert ("not the same" in teacher.screen.below_title) is shared
+    assert ("different notes" in teacher.screen.below_title) is shared
