@@ -76,6 +76,11 @@ class Teacher(Player):
         self.app._from_queue(KeyUp(self.clock, key, label))
         self.settle()
 
+    def share(self, label: str, at: int) -> None:
+        """Who is asked for a key shares this keyboard with the one who has it, from a key up."""
+        self.click_on("share")
+        self.press(label, at)
+
     def settle(self) -> None:
         """The loop turns once."""
         self.screen.tick(self.clock)

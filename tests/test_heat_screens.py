@@ -393,8 +393,7 @@ def test_two_readers_on_one_long_keyboard(teacher):
     teacher.new_class("3b", "Mia", "Ben")
     teacher.begin(Manner.TOGETHER, prompts=6, forms=Forms.SAME)
     teacher.press("Long", 40)
-    teacher.click_on("share")
-    teacher.press("Long", 0)  # would leave Mia no key
+    teacher.share("Long", 0)  # would leave Mia no key
     assert "Higher" in teacher.screen.note
     teacher.press("Long", 60)  # the first level has its notes from middle C up
     assert "Mia would have fewer than two" in teacher.screen.note
@@ -1104,8 +1103,7 @@ def test_parts_of_a_keyboard_with_other_notes_are_told_before_and_after(teacher,
     teacher.press("Long" if shared else "Whole", 70)
     assert "different notes" not in teacher.screen.below_title
     if shared:
-        teacher.click_on("share")
-        teacher.press("Long", 64)
+        teacher.share("Long", 64)
     else:
         teacher.press("Long", 70)
     assert ("different notes" in teacher.screen.below_title) is shared
