@@ -1114,4 +1114,4 @@ def test_parts_of_a_keyboard_with_other_notes_are_told_before_and_after(teacher,
         teacher.play_out(number, label)
     teacher.type(pygame.K_SPACE)
     assert isinstance(teacher.screen, HeatResult)
-    assert ("different notes" in teacher.screen.below_title) is shared
+    assert ("different notes" in teacher.screen.warning) is shared

@@ -57,18 +57,22 @@ class HeatResult(ListPage):
 
     @property
     def below_title(self) -> str:
+        return _(
+            "More points come first; of equal points the higher accuracy, then the shorter median "
+            "time; still equal is one place for both."
+        )
+
+    @property
+    def warning(self) -> str:
+        """What is to be known before places are compared; empty where nothing is."""
         if self._fairness.apart:
             return _(
                 "The seats had different keys, so different notes, up to {n} % harder for one than "
                 "for another: compare the places with care."
             ).format(n=f"{100 * self._fairness.apart:.0f}")
-        said = _(
-            "More points come first; of equal points the higher accuracy, then the shorter median "
-            "time; still equal is one place for both."
-        )
         if self._fairness.parted:
-            said += " " + _("The parts of a shared keyboard had different notes, equally hard.")
-        return said
+            return _("The parts of a shared keyboard had different notes, equally hard.")
+        return ""
 
     def rows(self) -> list[Control]:
         found = []
@@ -128,16 +132,28 @@ class HeatResult(ListPage):
                 found.append((" ", " ".join(more)))
         return found
 
+    def _warned(self, canvas: Canvas, width: int) -> int:
+        """The height of the warning, pixels."""
+        if not self.warning:
+            return 0
+        pixels = canvas.px(17)
+        lines = len(theme.wrapped(self.warning, "text", pixels, width))
+        return lines * round(theme.line_height("text", pixels) * 1.08) + canvas.px(6)
+
     def _area(self, canvas: Canvas) -> Rect:
         area = super()._area(canvas)
         down = canvas.px(_LINE) * len(self._lines(canvas, area.width)) + canvas.px(16)
+        down += self._warned(canvas, area.width)
         return Rect(area.x, area.y + down, area.width, area.height - down)
 
     def paint(self, canvas: Canvas) -> None:
         super().paint(canvas)
         px = canvas.px
         area = super()._area(canvas)
-        y = area.y + px(_LINE) // 2
+        y = area.y + px(_LINE) // 2 + self._warned(canvas, area.width)
+        if self.warning:
+            colour = theme.WRONG if self._fairness.apart else theme.MUTED
+            canvas.paragraph(self.warning, area.topleft, area.width, size=17, colour=colour)
         for place, words in self._lines(canvas, area.width):
             x = area.x + (px(_INDENT) if place else 0)
             for text, left, colour in ((place, area.x, theme.ACCENT), (words, x, theme.INK)):

@@ -58,12 +58,3 @@ def strip(
             width=max(1, end - x),
         )
         x += wide + px(34)
-
-
-def announce(canvas: Canvas, words: str) -> None:
-    """A number in the middle of everything, as large as can be."""
-    px = canvas.px
-    room = Rect(0, 0, px(260), px(260))
-    room.center = (canvas.width // 2, canvas.height // 2)
-    canvas.panel(room)
-    canvas.text(words, room.center, size=220, face="title", anchor="center")

@@ -16,7 +16,7 @@ from game.keyboards import Connected, Disconnected, KeyDown
 from game.live_heat import LiveHeat
 from game.screens.school.heat_controls import FOOT, reader_words
 from game.screens.school.heat_screen import HeatScreen
-from game.screens.school.heat_strip import STRIP, announce, strip
+from game.screens.school.heat_strip import STRIP, strip
 from game.screens.school.seat_staff import Moment, SeatStaff
 from game.screens.school.seat_tile import Face, SeatTile, staff_room
 from game.screens.text import _
@@ -125,9 +125,6 @@ class HeatTogether(HeatScreen):
         strip(canvas, self.clock_words(), parts, alarm=alarm)
         for number, rect in self._layout(canvas).items():
             self._tile(number).draw(canvas, rect, self._face(number))
-        counted = self.count_in_left()
-        if counted is not None:
-            announce(canvas, str(counted))
         self.foot(canvas)
 
     def _tile(self, number: int) -> SeatTile:
@@ -149,7 +146,7 @@ class HeatTogether(HeatScreen):
             words = _("Paused")
         elif staff.moment is Moment.NOTHING:
             if heat.phase is Phase.COUNT_IN:
-                words = " " if chair.to_play else _("Waits")
+                words = str(self.count_in_left()) if chair.to_play else _("Waits")
             else:
                 words = _("Ready") if chair.ready else _("Play any key")
             if chair.disqualified:

@@ -10,16 +10,18 @@ from typing import TYPE_CHECKING
 import pygame
 
 from game.heats import CountIn, NextSeat, Phase, Seat, SeatPress
+from game.heats.standings import Shows
 from game.keyboards import KeyDown, KeyUp
 from game.live_heat import LiveHeat
 from game.screens import theme
 from game.screens.school.heat_board import done_words
 from game.screens.school.heat_controls import FOOT, reader_words
+from game.screens.school.heat_queue import Turn, queue
 from game.screens.school.heat_screen import HeatScreen
-from game.screens.school.heat_strip import STRIP, announce, strip
+from game.screens.school.heat_strip import STRIP, strip
 from game.screens.school.seat_keys import fitting
 from game.screens.school.seat_staff import Moment, SeatStaff
-from game.screens.school.seat_tile import LEAST_TEXT
+from game.screens.school.seat_tile import LEAST_TEXT, announce
 from game.screens.text import _
 from game.screens.widgets import Canvas, PianoView, Rect
 
@@ -28,6 +30,7 @@ if TYPE_CHECKING:
 
 _NAME, _SMALLEST_NAME = 120, 60
 _PIANO = 96
+_CALLED = 266  # height of a name that is called out, with the lines above and below it
 
 REST_S = 2.0
 """After a turn, keys are nobody's for so long: hands that still play do not count the next in."""
@@ -147,6 +150,8 @@ class HeatTurns(HeatScreen):
         bottom = (piano.top if piano else canvas.height - canvas.px(FOOT)) - canvas.px(6)
         room = Rect(0, canvas.px(STRIP), canvas.width, bottom - canvas.px(STRIP))
         if heat.done and self.staff.moment in (Moment.DONE, Moment.NOTHING):
+            if self.live.manners.shows is Shows.ALL:  # else who has no place to show is not named
+                room = self._queue(canvas, room)
             self._call(canvas, room, done_words(heat), "", "")
         elif heat.paused is not None:
             self._call(canvas, room, chair.seat.title, "", _("The clock is stopped."))
@@ -154,28 +159,48 @@ class HeatTurns(HeatScreen):
             self._read(canvas, room)
         else:
             self._announce(canvas, room)
-        counted = self.count_in_left()
-        if counted is not None:
-            announce(canvas, str(counted))
         if piano is not None:
             self._piano.draw(canvas, piano, self.stage.computer)
         self.foot(canvas)
 
     def _announce(self, canvas: Canvas, room: Rect) -> None:
-        chair, heat = self.chair(self.turn), self.live.heat
+        chair = self.chair(self.turn)
+        counted = self.count_in_left()
+        if counted is not None:
+            top = Rect(room.x, room.y, room.width, room.height * 2 // 5)
+            self._call(canvas, top, chair.seat.title, "", "")
+            rest = Rect(room.x, top.bottom, room.width, room.bottom - top.bottom)
+            announce(canvas, str(counted), rest)
+            return
+        room = self._queue(canvas, room)
         above = _("Next")
         if chair.disqualified:
             below = _("Not counted")
         elif not chair.to_play:
             below = _("Has played")
-        elif heat.phase is Phase.COUNT_IN:
-            above, below = "", " "
         elif self._rests(self.stage.now()):
             below = _("{name}: done").format(name=self._played)
         else:
             name = self.stage.name_key(60)
             below = _("Play middle C ({name}) when you are ready").format(name=name)
         self._call(canvas, room, chair.seat.title, above, below)
+
+    def _queue(self, canvas: Canvas, room: Rect) -> Rect:
+        """The list of who plays, in the lower part of a room; what is left above it."""
+        heat, marks = self.live.heat, self.board.marks
+        if len(heat.chairs) == 1:
+            return room
+        turns = []
+        for chair in heat.chairs:
+            number = chair.seat.number
+            now, over = number == self.turn and not heat.done, not chair.to_play
+            sign = "›" if now else "–" if chair.disqualified else "✓" if over else ""
+            turns.append(Turn(chair.seat.title, marks.get(number, sign), now, over and not now))
+        px, high = canvas.px, min(canvas.px(_CALLED), room.height // 2)
+        left = Rect(room.x, room.y, room.width, high)
+        below = Rect(px(40), left.bottom, room.width - px(80), room.bottom - left.bottom)
+        queue(canvas, below, turns)
+        return left
 
     def _call(self, canvas: Canvas, room: Rect, name: str, above: str, below: str) -> None:
         """A name as large as it fits, with a line above and below it."""

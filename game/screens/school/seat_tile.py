@@ -83,7 +83,9 @@ class SeatTile:
         if face.question:
             at = (width // 2, room.bottom + px(_ASKED) // 2)
             tile.text(face.question, at, size=LEAST_TEXT, anchor="center", width=room.width)
-        if face.words:
+        if face.words.isdigit():  # of the count-in
+            announce(tile, face.words, room)
+        elif face.words:
             lines = theme.wrapped(face.words, "strong", px(LEAST_TEXT), room.width)
             high = px(LEAST_TEXT + 6)
             y = room.centery - high * (len(lines) - 1) // 2
@@ -214,3 +216,10 @@ def _sign(right: bool, size: int) -> pygame.Surface:
         for point in (one, two):
             pygame.draw.circle(surface, colour, point, pen / 2)
     return pygame.transform.smoothscale(surface, (size, size))
+
+
+def announce(canvas: Canvas, words: str, room: Rect) -> None:
+    """A number in the middle of a room, as large as it fits, up to a third of the window."""
+    unit = canvas.metrics.unit
+    size = min(220.0, 0.8 * room.height / unit, 0.6 * room.width / unit)
+    canvas.text(words, room.center, size=size, face="title", anchor="center")

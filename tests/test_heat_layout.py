@@ -1,0 +1,133 @@
+# SPDX-License-Identifier: MIT
+"""What a class reads from the projector lies clear of everything else, however many they are."""
+
+from __future__ import annotations
+
+from itertools import combinations
+
+import pygame
+import pytest
+from teacher import Teacher
+
+from game.app import App, AppOptions
+from game.heats import Manner
+from game.screens.school.heat_queue import window
+from game.screens.school.heat_result import HeatResult
+from game.screens.school.seat_tile import LEAST_TEXT
+from game.screens.widgets import Canvas, Rect
+
+NAMES = [f"Reader {n:02d}" for n in range(1, 31)]
+SIZES = [(1024, 600), (1280, 720), (1920, 1080)]
+
+
+@pytest.fixture(params=SIZES, ids=[f"{w}x{h}" for w, h in SIZES])
+def teacher(request):
+    app = App(AppOptions(store="sqlite://", size=request.param))
+    yield Teacher(app)
+    app.store.close()
+    app.sound.close()
+
+
+def drawn(teacher: Teacher, monkeypatch) -> list[tuple[str, Rect, float]]:
+    """Every text of the window: its words, where its letters are, and its size; none of tiles."""
+    found, text = [], Canvas.text
+
+    def noted(canvas, words, at, **how):
+        rect = text(canvas, words, at, **how)
+        if words and canvas.surface is teacher.app.canvas.surface:
+            drop = rect.height // 5  # a line's box is higher than its letters
+            found.append((words, rect.inflate(0, -2 * drop), how.get("size", 18)))
+        return rect
+
+    with monkeypatch.context() as patch:
+        patch.setattr(Canvas, "text", noted)
+        teacher.screen.draw(teacher.app.canvas)
+    return found
+
+
+def apart(found: list[tuple[str, Rect, float]]) -> None:
+    for (one, a, _), (two, b, _) in combinations(found, 2):
+        assert not a.colliderect(b), (one, two)
+
+
+@pytest.mark.parametrize("at", [0, 12, 29])
+def test_thirty_in_turn_are_listed_around_the_next_in_letters_for_ten_metres(
+    teacher, monkeypatch, at
+):
+    teacher.plug("piano")
+    teacher.new_class("3b", *NAMES)
+    teacher.begin(prompts=6)
+    for _ in range(at):
+        teacher.type(pygame.K_n)
+    found = drawn(teacher, monkeypatch)
+    apart(found)
+    window_ = teacher.app.canvas.surface.get_rect()
+    foot = teacher.app.canvas.height - teacher.app.canvas.px(44)
+    listed = [(words, rect, size) for words, rect, size in found if rect.bottom <= foot]
+    assert all(window_.contains(rect) and size >= LEAST_TEXT for _, rect, size in listed)
+    names = [words for words, _, _ in listed if words in NAMES]
+    assert names.count(NAMES[at]) == 2  # called out, and in the list
+    assert len(set(names)) >= 18
+    for near in NAMES[at : at + 3]:
+        assert near in names
+
+
+def test_the_part_of_a_list_holds_whom_it_must():
+    for count in range(1, 40):
+        for room in range(3, 30):
+            for at in range(count):
+                first, end = window(count, room, at)
+                assert first <= at < end <= count
+                assert end - first == min(room, count)
+
+
+def test_the_count_in_leaves_the_name_free(teacher, monkeypatch):
+    teacher.plug("piano")
+    teacher.new_class("3b", "Mia", "Maximiliane von Hohenstein")
+    teacher.begin(prompts=6)
+    for name in ("Mia", "Maximiliane von Hohenstein"):
+        teacher.type(pygame.K_SPACE)
+        teacher.pass_time(0.5)
+        found = drawn(teacher, monkeypatch)
+        apart(found)
+        assert {"3", name} <= {words for words, _, _ in found}
+        teacher.type(pygame.K_c)
+        teacher.type(pygame.K_c)
+        teacher.type(pygame.K_n)
+
+
+def test_together_each_tile_counts_and_keeps_its_name(teacher):
+    labels = [f"K{n}" for n in range(1, 9)]
+    teacher.plug(*labels)
+    teacher.new_class("3b", *NAMES[:8])
+    teacher.begin(Manner.TOGETHER, prompts=6)
+    for label in labels:
+        teacher.press(label, 60)
+    teacher.click_on("begin")
+    teacher.type(pygame.K_SPACE)
+    seen = []
+    for _ in range(3):
+        teacher.pass_time(0.5)
+        seen.append({teacher.screen._face(n).words for n in range(1, 9)})
+        teacher.pass_time(0.5)
+    assert seen == [{"3"}, {"2"}, {"1"}]
+
+
+def test_a_warning_and_the_tie_rule_both_stand_on_the_result(teacher, monkeypatch):
+    monkeypatch.setattr(HeatResult, "warning", "The seats had different keys: " + "care " * 30)
+    teacher.plug("piano")
+    teacher.new_class("3b", "Mia", "Ben")
+    teacher.begin(prompts=6)
+    for number in (1, 2):
+        teacher.pass_time(2.5)
+        teacher.press("piano", 60)
+        teacher.pass_time(3.1)
+        teacher.play_out(number, "piano")
+    teacher.pass_time(2.5)
+    teacher.type(pygame.K_SPACE)
+    assert teacher.screen.name == "heat-result"
+    found = drawn(teacher, monkeypatch)
+    apart(found)
+    said = " ".join(words for words, _, _ in found)
+    assert "The seats had different keys" in said
+    assert "More points come first" in said
