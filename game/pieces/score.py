@@ -19,6 +19,7 @@ from game.notation import LETTERS
 from game.pieces import signs
 from game.pieces.definitions import State, changed, clef_of, fifths_of, metre_of
 from game.pieces.elements import accidentals, children, id_of, notes_in, preferred, tag
+from game.pieces.lengths import Uncountable, length_of
 from game.pieces.lines import Anchors, reference, shifted, tied
 from game.pieces.piece import Notice
 from game.pieces.printed import MAIN, Place, Printed, RawBar, Score, Shift, Signature
@@ -32,7 +33,6 @@ _SILENT = {"rest", "space"}
 _WHOLE = {"mRest", "mSpace", "multiRest"}
 _REPEATS = {"mRpt", "mRpt2", "multiRpt", "beatRpt", "halfmRpt"}
 # fmt: on
-_FINEST = 192  # parts of a quarter, where a length is not that of a printed note
 
 
 @dataclass(slots=True)
@@ -357,30 +357,11 @@ class ScoreReader:
         )
 
     def _length(self, element: Element, layer: _Layer, bar: _Bar, scale: Fraction) -> Fraction:
-        """What an event takes of the bar, in quarters.
-
-        MusicXML gives a length besides the printed one. It counts where they really differ, as
-        in a tuplet that is not drawn or inside another, and where none is printed. A tick is let
-        pass, since a file's ticks may not divide a tuplet.
-        """
-        state = self._staves[layer.staff]
-        source = element
-        if element.get("dur") is None and tag(element) == "chord":
-            source = next((note for note in notes_in(element) if note.get("dur")), element)
-        dur = source.get("dur") or state.dur or ""
-        dots = source.get("dots") or sum(1 for _ in children(source, "dot"))
-        printed = signs.quarters(dur, int(dots))
-        if printed is not None:
-            printed *= scale
-        ticks = element.get("dur.ppq") or source.get("dur.ppq")
-        if state.ppq is not None and ticks is not None:
-            played = Fraction(int(ticks), state.ppq)
-            if printed is None or abs(printed - played) * state.ppq >= 1:
-                return played.limit_denominator(_FINEST)
-        if printed is None:
-            what = f"a length '{dur}'" if dur else f"a {tag(element)} without a length"
-            self._refuse(bar, f"{what}, which cannot be counted")
-        return printed
+        """What an event takes of the bar, in quarters."""
+        try:
+            return length_of(element, self._staves[layer.staff], scale)
+        except Uncountable as error:
+            self._refuse(bar, str(error))
 
     # Lines over notes
 
