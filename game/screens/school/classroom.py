@@ -23,6 +23,7 @@ from game.screens.school.heat_result import HeatResult
 from game.screens.school.heat_together import HeatTogether
 from game.screens.school.heat_turns import HeatTurns
 from game.screens.school.list_taker import Taken
+from game.screens.school.paper import paper_of
 from game.screens.screen import Screen
 from game.screens.text import _
 from game.store import KeptHeat, SchoolClass, StoreError
@@ -165,6 +166,5 @@ class Classroom:
         """
         stage = self._stage
         when = live.began.astimezone()
-        return write_papers(
-            live, stage.engraver, stage.options.note_names, when, documents_folder()
-        )
+        names, paper = stage.options.note_names, paper_of(stage.store)
+        return write_papers(live, stage.engraver, names, when, documents_folder(), paper)

@@ -17,11 +17,15 @@ from game.screens.school.files import unused_path
 from game.store import StoreError
 
 RESULT, RESULT_PDF, SLIPS, TABLE = "result.html", "result.pdf", "slips.pdf", "table.csv"
-_PAPER = "A4"
 
 
 def write_papers(
-    live: LiveHeat, engraver: Engraver, note_names: str, when: datetime, folder: Path
+    live: LiveHeat,
+    engraver: Engraver,
+    note_names: str,
+    when: datetime,
+    folder: Path,
+    paper_name: str,
 ) -> Path:
     """Write the result as a page and as a PDF, the slips to take home, and the table.
 
@@ -34,6 +38,7 @@ def write_papers(
         note_names: how notes are called, a key of NOTE_NAMES.
         when: the heat was played, where it was played.
         folder: a folder of its own is made in it.
+        paper_name: of the PDFs, a key of PAPERS.
 
     Returns:
         That folder.
@@ -57,7 +62,7 @@ def write_papers(
         when,
         Checked(printed(live.chain)),
     )
-    engrave, paper, shows = engraver.engrave, PAPERS[_PAPER], live.manners.shows
+    engrave, paper, shows = engraver.engrave, PAPERS[paper_name], live.manners.shows
     made = {
         RESULT: results_html(told, engrave, shows).encode(),
         RESULT_PDF: pdf(results_sheet(told, engrave, paper, shows)),

@@ -17,6 +17,7 @@ from game.screens import theme
 from game.screens.school.heat_board import podium
 from game.screens.school.heat_keep import keep_file, names_wanted, short_path, want_names
 from game.screens.school.list_page import ListPage
+from game.screens.school.paper import PAPER_NAMES, paper_of, want_paper
 from game.screens.school.seat_tile import LEAST_TEXT
 from game.screens.screen import Screen
 from game.screens.text import _, seconds
@@ -47,6 +48,7 @@ class HeatResult(ListPage):
         # The file that was written when the heat ended, and whether with names.
         self._kept: tuple[Path, bool] | None = None
         self._fairness = fairness(live.setup, live.heat.begun)
+        self._paper = paper_of(stage.store)
         self.focus = "done"
 
     @property
@@ -100,13 +102,17 @@ class HeatResult(ListPage):
         ]
 
     def _feet(self, canvas: Canvas, area: Rect) -> list[Control]:
-        """The buttons, and above seed and chain a small one for names in the file."""
+        """The buttons; small ones for the paper of the pages and for names in the file."""
         px = canvas.px
         words = _("Names in the heat file: yes") if self._names else _("Names in the heat file: no")
         wide = theme.text_width(words, "strong", px(16)) + px(14)
         rect = Rect(area.right + px(7) - wide, canvas.height - px(107), wide, px(26))
         names = Control("names", rect, words, self._turn, "quiet")
-        return [*super()._feet(canvas, area), names]
+        feet = super()._feet(canvas, area)
+        page = next(item.rect for item in feet if item.id == "page")
+        words = _("Paper: {name}").format(name=self._paper)
+        above = Rect(page.x, page.y - px(34), page.width, px(26))
+        return [*feet, Control("paper", above, words, self._other_paper, "quiet"), names]
 
     def large(self) -> list[tuple[str, str]]:
         """What the class reads from ten metres: the first places, and the class."""
@@ -144,7 +150,8 @@ class HeatResult(ListPage):
         area = super()._area(canvas)
         down = canvas.px(_LINE) * len(self._lines(canvas, area.width)) + canvas.px(16)
         down += self._warned(canvas, area.width)
-        return Rect(area.x, area.y + down, area.width, area.height - down)
+        up = canvas.px(22)  # for the paper, above its button
+        return Rect(area.x, area.y + down, area.width, area.height - down - up)
 
     def paint(self, canvas: Canvas) -> None:
         super().paint(canvas)
@@ -228,6 +235,15 @@ class HeatResult(ListPage):
                 )
             )
             return None
+
+    def _other_paper(self) -> None:
+        """The other size of paper."""
+        place = PAPER_NAMES.index(self._paper) + 1
+        self._paper = PAPER_NAMES[place % len(PAPER_NAMES)]
+        try:
+            want_paper(self.stage.store, self._paper)
+        except StoreError as error:
+            self.say(str(error))
 
     def _turn(self) -> None:
         """Names in the heat file, or none."""
