@@ -9,6 +9,7 @@ from pathlib import Path
 
 import pygame
 import pytest
+from computer_fonts import only_fonts_of
 from teacher import Teacher
 
 from game.app import App, AppOptions
@@ -29,6 +30,7 @@ from game.screens.school.past_heats import PastHeats
 from game.screens.school.seat_keys import SeatKeys
 from game.screens.school.seat_staff import Moment
 from game.screens.school.seat_tile import LEAST_TEXT, draw_verdict
+from game.screens.widgets import Canvas
 from game.store import State, StoreError
 
 SIZES = [(1280, 720), (1920, 1080), (1024, 600)]
@@ -128,6 +130,27 @@ def test_the_clock_of_a_prompt_starts_when_it_is_seen(in_turn):
     in_turn.pass_time(0.5)
     round = in_turn.round(1)
     assert round.since is not None and round.since >= round.started
+
+
+def test_a_reader_whose_name_no_font_here_has_is_called_by_the_seat(teacher, monkeypatch):
+    lines: list[str] = []
+    text = Canvas.text
+    monkeypatch.setattr(Canvas, "text", lambda *a, **k: (lines.append(a[1]), text(*a, **k))[1])
+    with only_fonts_of():
+        teacher.plug("Piano")
+        teacher.new_class("5", "Ада", "李小龙")
+        teacher.begin(prompts=2)
+        assert "Ада" in lines  # the fonts of the assets have it
+        ready(teacher)
+        teacher.play_out(1, "Piano")
+        del lines[:]
+        teacher.pass_time(3)
+        assert "Seat 2" in lines
+        ready(teacher)
+        teacher.play_out(2, "Piano")
+        teacher.pass_time(1)
+        teacher.type(pygame.K_SPACE)
+        assert "Seat 2" in lines and "李小龙" not in "".join(lines)
 
 
 def test_three_readers_one_after_another_to_the_result(in_turn):

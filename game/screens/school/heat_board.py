@@ -10,6 +10,7 @@ from types import MappingProxyType
 from game.heats import Heat
 from game.heats.standings import PODIUM, Shows, Standing, shown, standings_of
 from game.live_heat import Manners
+from game.screens.school.called import called
 from game.screens.text import _, plural
 
 _NONE: Mapping[int, str] = MappingProxyType({})
@@ -55,7 +56,7 @@ def podium(rows: Iterable[Standing], last: int = PODIUM) -> list[tuple[int, list
     found: dict[int, list[str]] = {}
     for row in rows:
         if row.place is not None and row.place <= last:
-            found.setdefault(row.place, []).append(row.seat.title)
+            found.setdefault(row.place, []).append(called(row.seat))
     return list(found.items())
 
 

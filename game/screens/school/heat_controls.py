@@ -8,7 +8,6 @@ from dataclasses import dataclass
 
 import pygame
 
-from game.heats import Seat
 from game.screens import theme
 from game.screens.text import _
 from game.screens.widgets import Canvas, Control, Rect
@@ -38,13 +37,6 @@ class Does:
     label: str
     key: str
     act: Callable[[], None]
-
-
-def reader_words(seat: Seat) -> str:
-    """Who sits where, so that a teacher finds them: ``Mia (seat 3)``, or ``Seat 3``."""
-    if not seat.name:
-        return seat.title
-    return _("{name} (seat {n})").format(name=seat.name, n=seat.number)
 
 
 def controls(canvas: Canvas, does: Sequence[Does]) -> list[Control]:

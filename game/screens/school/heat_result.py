@@ -14,6 +14,7 @@ from game.keyboards import KeyDown, KeyUp
 from game.live_heat import LiveHeat
 from game.resources import MissingResource
 from game.screens import theme
+from game.screens.school.called import called
 from game.screens.school.heat_board import podium
 from game.screens.school.heat_keep import keep_file, names_wanted, short_path, want_names
 from game.screens.school.list_page import ListPage
@@ -86,7 +87,7 @@ class HeatResult(ListPage):
             found.append(
                 self.row(
                     f"row-{row.seat.number}",
-                    row.seat.title,
+                    called(row.seat),
                     lambda: None,
                     figures(row),
                     mark="" if row.place is None else f"{row.place}.",

@@ -28,6 +28,7 @@ from game.heats import (
 from game.keyboards import KeyDown, KeyUp
 from game.live_heat import LiveHeat
 from game.rounds import Pause, Resume, Stop, Tick
+from game.screens.school.called import called
 from game.screens.school.heat_board import Board, board
 from game.screens.school.heat_controls import KEYS, Does, controls, foot_hints
 from game.screens.school.latecomers import Latecomers
@@ -406,18 +407,18 @@ class HeatScreen(Screen):
     def question(self) -> str:
         """What is asked before it is done; empty where nothing is."""
         if self._asked("R"):
-            name = self.chair(self.chosen).seat.title
+            name = called(self.chair(self.chosen).seat)
             return _("Redo {name}? R again: this try is lost").format(name=name)
         if self._asked("C"):
             turn = self.live.heat.turn
             if turn is None:
                 return _("End this run for all? C again")
-            return _("End {name}'s run? C again").format(name=self.chair(turn).seat.title)
+            return _("End {name}'s run? C again").format(name=called(self.chair(turn).seat))
         return ""
 
     def foot(self, canvas: Canvas) -> None:
         """The teacher's line."""
-        foot_hints(canvas, self.chair(self.chosen).seat.title, self.stage.store.pending)
+        foot_hints(canvas, called(self.chair(self.chosen).seat), self.stage.store.pending)
 
 
 _MOST_COUNTED = 99

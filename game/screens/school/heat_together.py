@@ -14,7 +14,8 @@ from game.heats import Bound, Join, Phase, Seat, SeatPress
 from game.heats.seats import Bindings, ask, heard
 from game.keyboards import Connected, Disconnected, KeyDown
 from game.live_heat import LiveHeat
-from game.screens.school.heat_controls import FOOT, reader_words
+from game.screens.school.called import called, called_at
+from game.screens.school.heat_controls import FOOT
 from game.screens.school.heat_screen import HeatScreen
 from game.screens.school.heat_strip import STRIP, strip
 from game.screens.school.seat_staff import Moment, SeatStaff
@@ -62,7 +63,7 @@ class HeatTogether(HeatScreen):
         self.bindings = done.bindings
         t = self.heat_time
         if self._lost and not self.bindings.missing and self.live.heat.paused is not None:
-            names = ", ".join(reader_words(self.chair(number).seat) for number in self._lost)
+            names = ", ".join(called_at(self.chair(number).seat) for number in self._lost)
             self.mended, self._lost = _("Back: {names}").format(names=names), []
         for number in done.bound:
             binding = done.bindings.binding(number)
@@ -94,7 +95,7 @@ class HeatTogether(HeatScreen):
     def said(self) -> tuple[Sequence[str], bool]:
         missing, asked = self.bindings.missing, self.bindings.asked
         if self.joining is not None and not self.late.choosing:
-            return (_("{name}: play any key").format(name=self.joining.title),), False
+            return (_("{name}: play any key").format(name=called(self.joining)),), False
         if missing and not self.late.choosing:
             # One at a time is asked: the next keyboard that is played is taken for theirs.
             first = next((number for number in asked if number in missing), None)
@@ -102,7 +103,7 @@ class HeatTogether(HeatScreen):
                 words, names = _("{names}: play any key"), [first]
             else:
                 words, names = _("Keyboard out: {names}"), [*missing]
-            said = ", ".join(reader_words(self.chair(number).seat) for number in names)
+            said = ", ".join(called_at(self.chair(number).seat) for number in names)
             return (words.format(names=said),), True
         return super().said()
 
@@ -165,7 +166,7 @@ class HeatTogether(HeatScreen):
         beat = staff.beat(round, self.heat_time)
         bar = self.beats_in_bar(staff) if beat is not None else 1
         return Face(
-            chair.seat.title,
+            called(chair.seat),
             marks.get(number, ""),
             staff.last if staff.moment in (Moment.READING, Moment.SETTLING) else None,
             words,

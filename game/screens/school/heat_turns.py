@@ -14,8 +14,9 @@ from game.heats.standings import Shows
 from game.keyboards import KeyDown, KeyUp
 from game.live_heat import LiveHeat
 from game.screens import theme
+from game.screens.school.called import called, called_at
 from game.screens.school.heat_board import done_words
-from game.screens.school.heat_controls import FOOT, reader_words
+from game.screens.school.heat_controls import FOOT
 from game.screens.school.heat_queue import Turn, queue
 from game.screens.school.heat_screen import HeatScreen
 from game.screens.school.heat_strip import STRIP, strip
@@ -96,7 +97,7 @@ class HeatTurns(HeatScreen):
         # Once a try: where the teacher goes back to somebody, they stay there.
         if played and heat.to_play and self._passed_on != (self.turn, chair.attempt):
             self._passed_on = self.turn, chair.attempt
-            self._played, self._rests_until = chair.seat.title, now + REST_S
+            self._played, self._rests_until = called(chair.seat), now + REST_S
             self.feed(NextSeat(self.live.time(now)))
             self.chosen = self.turn
 
@@ -121,7 +122,7 @@ class HeatTurns(HeatScreen):
         heat = self.live.heat
         runs = heat.phase in (Phase.RUNNING, Phase.COUNT_IN) and heat.paused is None
         if not connected and runs:
-            name = reader_words(self.chair(self.turn).seat)
+            name = called_at(self.chair(self.turn).seat)
             self.pause(_("The keyboard is out: {name}").format(name=name))
             self.live.keep()
         elif connected and self.pause_reason:
@@ -143,7 +144,7 @@ class HeatTurns(HeatScreen):
         reading = self.staff.moment in (Moment.READING, Moment.SETTLING)
         parts, alarm = self.said()
         if reading and heat.paused is None and not self.late.choosing and not self.question():
-            parts = (chair.seat.title,)
+            parts = (called(chair.seat),)
         verdict = self.staff.last if reading and heat.paused is None else None
         strip(canvas, self.clock_words(), parts, alarm=alarm, verdict=verdict)
         piano = self._piano_rect(canvas)
@@ -154,7 +155,7 @@ class HeatTurns(HeatScreen):
                 room = self._queue(canvas, room)
             self._call(canvas, room, done_words(heat), "", "")
         elif heat.paused is not None:
-            self._call(canvas, room, chair.seat.title, "", _("The clock is stopped."))
+            self._call(canvas, room, called(chair.seat), "", _("The clock is stopped."))
         elif reading:
             self._read(canvas, room)
         else:
@@ -168,7 +169,7 @@ class HeatTurns(HeatScreen):
         counted = self.count_in_left()
         if counted is not None:
             top = Rect(room.x, room.y, room.width, room.height * 2 // 5)
-            self._call(canvas, top, chair.seat.title, "", "")
+            self._call(canvas, top, called(chair.seat), "", "")
             rest = Rect(room.x, top.bottom, room.width, room.bottom - top.bottom)
             announce(canvas, str(counted), rest)
             return
@@ -183,7 +184,7 @@ class HeatTurns(HeatScreen):
         else:
             name = self.stage.name_key(60)
             below = _("Play middle C ({name}) when you are ready").format(name=name)
-        self._call(canvas, room, chair.seat.title, above, below)
+        self._call(canvas, room, called(chair.seat), above, below)
 
     def _queue(self, canvas: Canvas, room: Rect) -> Rect:
         """The list of who plays, in the lower part of a room; what is left above it."""
@@ -195,7 +196,7 @@ class HeatTurns(HeatScreen):
             number = chair.seat.number
             now, over = number == self.turn and not heat.done, not chair.to_play
             sign = "›" if now else "–" if chair.disqualified else "✓" if over else ""
-            turns.append(Turn(chair.seat.title, marks.get(number, sign), now, over and not now))
+            turns.append(Turn(called(chair.seat), marks.get(number, sign), now, over and not now))
         px, high = canvas.px, min(canvas.px(_CALLED), room.height // 2)
         left = Rect(room.x, room.y, room.width, high)
         below = Rect(px(40), left.bottom, room.width - px(80), room.bottom - left.bottom)

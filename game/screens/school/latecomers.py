@@ -11,6 +11,7 @@ import pygame
 from game.heats import Seat
 from game.heats.roster import MOST_NUMBER
 from game.screens.clipboard import pasted, pastes
+from game.screens.school.called import called
 from game.screens.school.heat_controls import Does
 from game.screens.text import _
 from game.store import NameRefused, StoreError
@@ -122,7 +123,7 @@ class Latecomers:
         if self._complaint:
             return self._complaint, True
         if self._words is None:
-            return _("Late: {name}").format(name=self._offered[self._place].title), False
+            return _("Late: {name}").format(name=called(self._offered[self._place])), False
         words = self._words if len(self._words) <= _SEEN else f"…{self._words[-_SEEN:]}"
         return _("Late: {name}").format(name=f"{words or _('name or number')} ▏"), False
 
@@ -133,7 +134,7 @@ class Latecomers:
                 Does(_("Take in"), "Enter", take_in),
                 Does(_("Nobody"), "Esc", self.drop),
             ]
-        name = self._offered[self._place].title
+        name = called(self._offered[self._place])
         return [
             Does(_("Take in {name}").format(name=name), "Enter", take_in),
             Does(_("Somebody else"), "→", lambda: self._turn(1)),

@@ -16,6 +16,7 @@ from game.levels import check_pool
 from game.live_heat import Manners
 from game.rounds import ON_SCREEN
 from game.screens import theme
+from game.screens.school.called import called, called_at
 from game.screens.school.list_page import ListPage
 from game.screens.text import _, plural
 from game.screens.widgets import Canvas, Control, Rect
@@ -93,7 +94,8 @@ class SeatKeys(ListPage):
                 value = _("plays a key now") if seat is asked else "…"
             else:
                 value = self._keys_words(keys.keyboard, keys.low, keys.high)
-            label = f"{seat.number}  {seat.name}" if seat.name else seat.title
+            name = called(seat)
+            label = f"{seat.number}  {name}" if name == seat.name else name
             mark = "✓" if keys is not None else "›" if seat is asked else "–"
             act = partial(self._again, seat)
             items.append(self.row(f"seat-{seat.number}", label, act, value, mark=mark))
@@ -141,7 +143,7 @@ class SeatKeys(ListPage):
         seat = self.asked
         if seat is None:
             return _("Everybody has keys."), _("Choose a seat to bind it again, or begin.")
-        name = f"{_('Seat {n}').format(n=seat.number)}, {seat.name}" if seat.name else seat.title
+        name = called_at(seat)
         if self._sharing is not None and self._share_with is None:
             return (
                 _("{seat}: share with whom?").format(seat=name),
@@ -175,7 +177,7 @@ class SeatKeys(ListPage):
         if done.seat is not None and seat is not None and not done.bound:
             owner = self._seat(done.seat)
             words = _("This keyboard is {name}'s. Play another, or share it.")
-            self.say(words.format(name=owner.title))
+            self.say(words.format(name=called(owner)))
 
     def _shared(self, event: KeyDown) -> None:
         seat, other = self._sharing, self._share_with
@@ -196,7 +198,7 @@ class SeatKeys(ListPage):
         for reader in (self._seat(other), seat):
             if not self._can_read(reader, now):
                 words = _("{name} would have fewer than two of the level's notes: another key.")
-                self.say(words.format(name=reader.title))
+                self.say(words.format(name=called(reader)))
                 return
         self.bindings, self._sharing, self._share_with, self.note = now, None, None, ""
         self._ask()
