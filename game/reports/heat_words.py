@@ -122,7 +122,7 @@ def facts(told: Told) -> Iterator[tuple[str, str]]:
     together = setup.manner is Manner.TOGETHER
     yield "Played", "together, each seat on its own keys" if together else "in turn"
     yield "Length", f"{told.length} each"
-    yield "Notes", _notes(setup.forms, figures.fairness)
+    yield from _notes(setup.forms, figures.fairness)
     yield "Seed", str(setup.seed)
     counts = dict.fromkeys(Outcome, 0)
     for row in figures.standings.rows:
@@ -132,17 +132,18 @@ def facts(told: Told) -> Iterator[tuple[str, str]]:
     yield "Seats", ", ".join(said)
 
 
-def _notes(forms: Forms, fairness: Fairness) -> str:
-    hard = "equally hard"
-    if fairness.apart:
-        hard = (
-            f"up to {100 * fairness.apart:.0f} % harder for one than for another: compare the "
-            "places with care"
-        )
+def _notes(forms: Forms, fairness: Fairness) -> Iterator[tuple[str, str]]:
+    own = forms is Forms.OWN
     if not fairness.parted:
-        return f"each seat its own, {hard}" if forms is Forms.OWN else "the same for all"
-    whose = "each seat its own" if forms is Forms.OWN else "the same on the same keys"
-    return f"{whose}; the parts of a shared keyboard have different ones, {hard}"
+        yield "Notes", "each seat its own, equally hard" if own else "the same for all"
+        return
+    whose = "each seat its own" if own else "the same on the same keys"
+    yield "Notes", f"{whose}, different ones on the parts of a shared keyboard"
+    hard = "equally hard for all"
+    if fairness.apart:
+        more = f"{100 * fairness.apart:.0f} %"
+        hard = f"up to {more} harder for one seat than for another: compare the places with care"
+    yield "Difficulty", hard
 
 
 HEAD = ("Place", "Reader", "Points", "Score", "Accuracy", "Median", "Tempo", "Change")
