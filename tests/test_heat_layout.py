@@ -83,13 +83,17 @@ def test_the_part_of_a_list_holds_whom_it_must():
 
 def test_the_count_in_leaves_the_name_free(teacher, monkeypatch):
     teacher.plug("piano")
-    teacher.new_class("3b", "Mia", "Maximiliane von Hohenstein")
+    names = ("Mia", "Maximiliane-Charlotte Wilhelmina Hohenlohe of Langenburg-Sch")
+    assert len(names[1]) == 60
+    teacher.new_class("3b", *names)
     teacher.begin(prompts=6)
-    for name in ("Mia", "Maximiliane von Hohenstein"):
+    for name in names:
         teacher.type(pygame.K_SPACE)
         teacher.pass_time(0.5)
         found = drawn(teacher, monkeypatch)
         apart(found)
+        shown = next(rect for words, rect, _ in found if words == name)
+        assert teacher.app.canvas.surface.get_rect().contains(shown)
         assert {"3", name} <= {words for words, _, _ in found}
         teacher.type(pygame.K_c)
         teacher.type(pygame.K_c)
@@ -111,6 +115,15 @@ def test_together_each_tile_counts_and_keeps_its_name(teacher):
         seen.append({teacher.screen._face(n).words for n in range(1, 9)})
         teacher.pass_time(0.5)
     assert seen == [{"3"}, {"2"}, {"1"}]
+
+
+def test_more_tiles_than_can_be_read_are_told_before_they_begin(teacher):
+    teacher.plug(*[f"K{n}" for n in range(1, 14)])
+    teacher.new_class("3b", *NAMES[:13])
+    teacher.begin(Manner.TOGETHER, prompts=6)
+    assert "More than 12 staves" in teacher.screen.below_title
+    teacher.click_on("out")
+    assert "More than 12 staves" not in teacher.screen.below_title
 
 
 def test_a_warning_and_the_tie_rule_both_stand_on_the_result(teacher, monkeypatch):

@@ -109,11 +109,11 @@ class HeatResult(ListPage):
         wide = theme.text_width(words, "strong", px(16)) + px(14)
         rect = Rect(area.right + px(7) - wide, canvas.height - px(107), wide, px(26))
         names = Control("names", rect, words, self._turn, "quiet")
-        feet = super()._feet(canvas, area)
-        page = next(item.rect for item in feet if item.id == "page")
         words = _("Paper: {name}").format(name=self._paper)
-        above = Rect(page.x, page.y - px(34), page.width, px(26))
-        return [*feet, Control("paper", above, words, self._other_paper, "quiet"), names]
+        wide = theme.text_width(words, "strong", px(16)) + px(14)
+        beside = Rect(rect.left - wide, rect.y, wide, rect.height)
+        paper = Control("paper", beside, words, self._other_paper, "quiet")
+        return [*super()._feet(canvas, area), names, paper]
 
     def large(self) -> list[tuple[str, str]]:
         """What the class reads from ten metres: the first places, and the class."""
@@ -151,8 +151,7 @@ class HeatResult(ListPage):
         area = super()._area(canvas)
         down = canvas.px(_LINE) * len(self._lines(canvas, area.width)) + canvas.px(16)
         down += self._warned(canvas, area.width)
-        up = canvas.px(22)  # for the paper, above its button
-        return Rect(area.x, area.y + down, area.width, area.height - down - up)
+        return Rect(area.x, area.y + down, area.width, area.height - down)
 
     def paint(self, canvas: Canvas) -> None:
         super().paint(canvas)

@@ -29,7 +29,7 @@ from game.screens.widgets import Canvas, PianoView, Rect
 if TYPE_CHECKING:
     from game.screens.stage import Stage
 
-_NAME, _SMALLEST_NAME = 120, 60
+_NAME, _SMALLEST_NAME = 120, LEAST_TEXT
 _PIANO = 96
 _CALLED = 266  # height of a name that is called out, with the lines above and below it
 

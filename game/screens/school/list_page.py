@@ -188,10 +188,12 @@ class ListPage(Screen):
 
     def paint(self, canvas: Canvas) -> None:
         px, area = canvas.px, self._area(canvas)
+        sizes = (34, 30, 26, 22)  # a long name is smaller before it is cut
+        fit = (s for s in sizes if theme.text_width(self.title, "title", px(s)) <= area.width)
         canvas.text(
             self.title,
             (area.x, px(48)),
-            size=34,
+            size=next(fit, sizes[-1]),
             face="title",
             anchor="midleft",
             width=area.width,

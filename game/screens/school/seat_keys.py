@@ -27,6 +27,8 @@ if TYPE_CHECKING:
 
 _LOOKED_AT = 60  # prompts of which the difficulty is worked out beforehand
 
+_MOST_READ = 12  # tiles whose staves can be read on a projector's picture
+
 
 class SeatKeys(ListPage):
     """Stateful: the seats of a heat being bound to the keyboards."""
@@ -79,6 +81,8 @@ class SeatKeys(ListPage):
         count = len(self.stage.keyboard_names)
         words = plural("{n} keyboard is connected.", "{n} keyboards are connected.", count)
         said = words.format(n=count)
+        if len(self._seats) > _MOST_READ:
+            said += " " + _("More than {n} staves are small to read from.").format(n=_MOST_READ)
         bound = dict(self.bindings.of)
         seats = (replace(s, binding=bound[s.number]) for s in self._seats if s.number in bound)
         return f"{said} {_of_parts(self._setup, tuple(seats))}".rstrip()
