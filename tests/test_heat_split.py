@@ -98,7 +98,7 @@ def test_a_heat_of_chords_with_pause_cable_and_redo_to_the_judged_file(teacher, 
 
     teacher.type(pygame.K_SPACE)
     assert isinstance(teacher.screen, HeatResult)
-    assert "different notes, equally hard" in teacher.screen.below_title
+    assert "different notes, equally hard" in teacher.screen.warning
     teacher.click_on("page")
     teacher.click_on("export")
     documents = tmp_path / "documents"
@@ -128,7 +128,7 @@ def test_a_level_that_leaves_one_part_too_little_is_told_with_how_much(teacher, 
     for number in (1, 2):
         teacher.play_out(number, "Long")
     teacher.type(pygame.K_SPACE)
-    after = re.search(r"up to (\d+) % harder", teacher.screen.below_title)
+    after = re.search(r"up to (\d+) % harder", teacher.screen.warning)
     assert before and after and before[1] == after[1]
     assert int(after[1]) == round(100 * gap(chair.form for chair in teacher.heat.chairs))
     teacher.click_on("page")
