@@ -308,6 +308,25 @@ def test_somebody_late_joins_together_by_playing_a_key(together):
     assert len(together.round(2).results) == 1
 
 
+def test_a_keyboard_that_is_shifted_by_octaves_is_told_and_whose_it_is(together):
+    together.start()
+
+    def answers(off: int) -> None:
+        """The next note, first in another octave."""
+        together.answer_seat(1, "One", off=off)
+        if off:
+            together.answer_seat(1, "One")
+
+    for off in (-12, -12):
+        answers(off)
+    together.answer_seat(2, "Two")
+    assert "shifted" not in words(together)
+    answers(-12)
+    assert words(together) == "Keyboard shifted by octaves? Mia (seat 1)"
+    answers(0)
+    assert "shifted" not in words(together)
+
+
 def test_who_comes_late_moves_no_other_reader_until_the_run_ends(together):
     together.start()
     together.answer_seat(1, "One")

@@ -28,7 +28,7 @@ from game.heats import (
 from game.keyboards import KeyDown, KeyUp
 from game.live_heat import LiveHeat
 from game.rounds import Pause, Resume, Stop, Tick
-from game.screens.school.called import called
+from game.screens.school.called import called, called_at
 from game.screens.school.heat_board import Board, board
 from game.screens.school.heat_controls import KEYS, Does, controls, foot_hints
 from game.screens.school.latecomers import Latecomers
@@ -397,12 +397,19 @@ class HeatScreen(Screen):
             if self.mended:
                 return (_("{what}. Space goes on").format(what=self.mended),), False
             return (self.pause_reason or _("Paused"),), bool(self.pause_reason)
+        shifted = [called_at(chair.seat) for chair in heat.chairs if self._shifted(chair)]
+        if shifted:
+            words = _("Keyboard shifted by octaves? {names}")
+            return (words.format(names=", ".join(shifted)),), True
         if self.board.parts:
             return self.board.parts, False
         setup = heat.setup
         words = plural("{n} prompt each", "{n} prompts each", setup.prompts or 0)
         length = _("{n} seconds").format(n=setup.seconds) if setup.seconds else words
         return (setup.level_title, length.format(n=setup.prompts)), False
+
+    def _shifted(self, chair: Chair) -> bool:
+        return chair.playing and self.staves[chair.seat.number].octaves.tells
 
     def question(self) -> str:
         """What is asked before it is done; empty where nothing is."""

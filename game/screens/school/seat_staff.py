@@ -11,7 +11,7 @@ import pygame
 from game.engraving import Engraver, Mark, overlay, render
 from game.heats import Chair, Form, HeatStep
 from game.levels import LOWER, UPPER, Prompt
-from game.rounds import Round, Verdict
+from game.rounds import OctaveRun, Round, Verdict
 from game.screens import theme
 from game.screens.in_time import SHOWN_RIGHT_S, SHOWN_S, phrase_marks
 from game.screens.play import SETTLE_S, SETTLE_WRONG_S
@@ -47,6 +47,7 @@ class SeatStaff(PromptView):
         self.moment = Moment.NOTHING
         self.last: Verdict | None = None  # of the last press
         self.settle_until = 0.0
+        self.octaves = OctaveRun()  # whether the keyboard seems to be shifted
         self._index, self._attempt = 0, chair.attempt
         self._pictures: dict[tuple[int, int, int], pygame.Surface] = {}
         self._overlay: tuple[object, pygame.Surface] | None = None
@@ -89,6 +90,7 @@ class SeatStaff(PromptView):
         self._chair = chair
         if chair.attempt != self._attempt:
             self.moment, self._attempt, self.last = Moment.NOTHING, chair.attempt, None
+            self.octaves = OctaveRun()
             self._take(chair.form)
             self._pictures.clear()
         round = chair.round
@@ -122,6 +124,9 @@ class SeatStaff(PromptView):
             return
         if step.judged is None:
             return
+        before = self._chair.round if self._chair is not None else None
+        if before is not None and not before.presses:
+            self.octaves = self.octaves.after(before.expected, step.judged)
         index = step.finished.slot if step.finished is not None else step.round.slot
         slot, key = self.prompt.slots[index], step.judged.key
         self.last = step.judged.verdict if step.finished is None else step.finished.verdict
