@@ -7,6 +7,7 @@ import pygame
 
 from game.app import App
 from game.keyboards import KeyDown, KeyUp
+from game.screens.asked_twice import HASTE_S
 from game.screens.play import Play
 from game.screens.readers import Readers
 
@@ -46,6 +47,12 @@ class Player:
             event = pygame.event.Event(pygame.KEYDOWN, key=key, mod=0, unicode="", scancode=0)
             self.app._from_window(event)
             self.look()
+
+    def sure(self, key: int) -> None:
+        """Press a key, and again when it has asked."""
+        self.type(key)
+        self.wait(HASTE_S)
+        self.type(key)
 
     def click(self, where: tuple[int, int]) -> None:
         for kind in (pygame.MOUSEBUTTONDOWN, pygame.MOUSEBUTTONUP):

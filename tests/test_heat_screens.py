@@ -608,7 +608,7 @@ def test_a_heat_that_was_broken_off_is_discarded_when_asked_twice(in_turn, page)
     assert "Sure? Discard it" in in_turn.labels() and school.open_heats()
     in_turn.type(pygame.K_ESCAPE)
     assert "Discard it" in in_turn.labels() and school.open_heats()
-    in_turn.type(pygame.K_RETURN, pygame.K_RETURN)
+    in_turn.sure(pygame.K_RETURN)
     assert isinstance(in_turn.screen, at)
     assert f"heat-{name}" not in in_turn.ids() and school.open_heats() == ()
     kept = school.heat(name)  # marked, and all there

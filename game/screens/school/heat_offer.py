@@ -8,6 +8,7 @@ from datetime import UTC, datetime, timedelta
 from typing import TYPE_CHECKING
 
 from game.screens import theme
+from game.screens.asked_twice import AskedTwice
 from game.screens.school.classes import heat_words
 from game.screens.screen import Screen
 from game.screens.text import _
@@ -34,12 +35,19 @@ class HeatOffer(Screen):
         """
         super().__init__(stage)
         self._heat, self._behind = heat, behind
-        self._asked = False
+        self._twice = AskedTwice(stage.now)
         self._fresh = abs(datetime.now(UTC) - heat.started) < _FRESH
+
+    @property
+    def _asked(self) -> bool:
+        return self._twice.open is not None
+
+    def wait(self, now: float) -> float | None:
+        return self._twice.left
 
     def layout(self, canvas: Canvas) -> list[Control]:
         if self.focus != "discard":
-            self._asked = False  # whoever turns to something else has thought better of it
+            self._twice.drop()  # whoever turns to something else has thought better of it
         px, gap = canvas.px, canvas.px(20)
         width = min(px(260), (canvas.width - px(80)) // 3 - gap)
         x, y = (canvas.width - 3 * width - 2 * gap) // 2, round(canvas.height * 0.6)
@@ -71,7 +79,7 @@ class HeatOffer(Screen):
 
     def back(self) -> None:
         if self._asked:
-            self._asked = False
+            self._twice.drop()
         else:
             self._behind()
 
@@ -79,8 +87,7 @@ class HeatOffer(Screen):
         self.stage.classroom.resume(self._heat)
 
     def _discard(self) -> None:
-        if not self._asked:
-            self._asked = True
+        if not self._twice.sure("discard"):
             return
         self.stage.store.school.discard_heat(self._heat.uuid)
         self._behind()
