@@ -9,6 +9,7 @@ from dataclasses import replace
 from datetime import UTC, datetime
 from functools import partial
 from hashlib import sha256
+from pathlib import Path
 
 import command_line
 import pytest
@@ -152,6 +153,33 @@ def test_altered_standings_are_worked_out_again(file):
     assert not again.sound
     del file["standings"][0]
     assert any("is not in the file's standings" in words for words in judged(file).differing)
+
+
+EARLIER = Path(__file__).parent / "heats" / "first_format.heat.json"
+"""Written by the program while its files had format 1: five seats, one right, three below 0, one
+that pressed nothing."""
+
+
+def test_a_file_of_the_first_format_is_sound_and_has_the_places_of_today():
+    text = EARLIER.read_text(encoding="utf-8")
+    data = json.loads(text)
+    assert (data["format"], heat_file(SETUP, (), program="tests")["format"]) == (1, 2)
+    assert min(row["points"] for row in data["standings"]) < 0
+    again = judge(text, "heat.json")
+    assert again.sound, again.differing
+    places = {row["seat"]: row["place"] for row in data["standings"]}
+    now = {row.seat.number: row.place for row in again.standings.rows}
+    assert (places[1], places[2]) == (2, 4)  # who pressed nothing, and who read on
+    assert (now[1], now[2]) == (None, 2)
+    assert min(row.points for row in again.standings.rows) == 0
+
+
+@pytest.mark.parametrize("change", [{"points": 0.0}, {"place": 2}, {"outcome": "did not play"}])
+def test_altered_standings_of_the_first_format_are_found(change):
+    data = json.loads(EARLIER.read_text(encoding="utf-8"))
+    (last,) = (row for row in data["standings"] if row["seat"] == 4)
+    last |= change
+    assert len(judged(data).differing) == 1
 
 
 def test_any_single_byte_of_an_event_that_is_altered_is_detected(file):
@@ -312,7 +340,7 @@ def test_the_command_fails_where_a_file_was_altered(capsys, path, file):
 @pytest.mark.parametrize(
     ("change", "words"),
     [
-        ({"format": 2}, "format is 2"),
+        ({"format": 3}, "format is 3"),
         ({"setup": 3}, "setup: found 3"),
         ({"entries": [{"hash": ""}]}, "event is missing"),
         ({"standings": None}, "standings: found None"),

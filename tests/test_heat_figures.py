@@ -10,7 +10,7 @@ from statistics import fmean
 
 import pytest
 from builders import level_text
-from heat_builders import answered, keys_of, setup_of
+from heat_builders import answered, keys_of, merged, setup_of
 from heat_report_builders import LONG, NAMES, alike, heats, nobody_answers, robots, seats, told
 
 from game.heats import End, Heat, Redo, SeatFlip, SeatPress, Start, begin, play
@@ -118,7 +118,8 @@ def test_the_class_total_is_the_sum_of_all_that_count(edges):
     told_of = told(edges["any script"])
     standings = told_of.figures.standings
     total = sum(
-        result.points for chair in edges["any script"].chairs for result in chair.round.results
+        max(0, sum(result.points for result in chair.round.results))
+        for chair in edges["any script"].chairs
     )
     assert standings.total == pytest.approx(total)
     assert f"{words.points(total)} points" in next(words.class_lines(told_of))
@@ -149,15 +150,33 @@ def test_nobody_is_named_as_out_where_not_all_are_listed(edges):
     assert words.BROKEN in words.warnings(broken, Shows.CLASS)
 
 
-def test_an_unanswered_heat_has_places_without_points_and_no_signs():
+def test_a_heat_that_nobody_answered_has_no_places_slips_or_signs():
     found = told(nobody_answers())
-    assert [one.row.place for one in found.figures.seats] == [1, 1, 1]
+    assert [one.row.place for one in found.figures.seats] == [None, None, None]
+    assert [one.row.score.slots for one in found.figures.seats] == [1, 1, 1]
     assert found.figures.places == {}
-    for one in found.figures.played:
-        said = [much for _, much, _ in slip.figures(one, found.level)]
-        assert said[:3] == ["0.0", "0 of 1", words.NO_VALUE]
-        assert one.again == ()
-        assert slip.tip(one)
+    assert found.figures.played == ()
+    assert [*words.class_lines(found)] == [words.NOTHING_COUNTS]
+    assert dict(words.facts(found))["Seats"] == "0 counted, 3 did not play"
+
+
+def test_a_reader_below_0_is_at_0_in_every_table_and_on_the_slip():
+    setup = setup_of(seats(("Ada", "Bo")), prompts=4)
+    heat = begin(setup)
+    right = answered(heat, 1, *[1.0] * 4)
+    wrong = answered(heat, 2, *[1.0] * 4, off=range(4))
+    found = told(play(setup, [Start(0.0), *merged(right, wrong), End(60.0)]))
+    ada, bo = found.figures.seats
+    assert bo.row.sum_points < 0
+    assert words.row(bo, "Bo")[2:4] == ("0.0", "0.0")
+    assert [much for _, much, _ in slip.figures(bo, found.level)][:2] == ["0.0", "0 of 4"]
+    rows = table(results_csv(found))
+    assert [float(row["points"]) for row in rows] == [pytest.approx(ada.row.points, abs=1e-4), 0]
+    assert float(rows[1]["score"]) == 0
+    lines = " ".join(words.class_lines(found))
+    assert "-" not in lines and "−" not in lines
+    assert f"Class total: {words.points(ada.row.points)} points of 2 readers" in lines
+    assert f"the mean of their scores is {words.points(ada.row.score.score / 2)}" in lines
 
 
 def test_a_try_that_was_done_again_counts_once_and_says_so():
@@ -179,8 +198,8 @@ def test_only_those_who_counted_in_both_heats_are_compared():
     then = setup_of(seats(("Bo", "Ada", "Gone", "")), seed=2)
     a, b = play(now, robots(now)), play(then, robots(then, seed=5))
     found = heat_figures(a, b)
-    before = {one.row.seat.name: one.row.score.mean_points for one in heat_figures(b).seats}
-    after = {one.row.seat.name: one.row.score.mean_points for one in heat_figures(a).seats}
+    before = {one.row.seat.name: one.row.score.score for one in heat_figures(b).seats}
+    after = {one.row.seat.name: one.row.score.score for one in heat_figures(a).seats}
     wanted = {name: after[name] - before[name] for name in ("Ada", "Bo")}
     for one in found.seats:
         assert one.change == (

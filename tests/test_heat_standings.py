@@ -7,6 +7,7 @@ import numpy as np
 import pytest
 from builders import level_text
 from heat_builders import after, answered, keys_of, merged, setup_of
+from heat_report_builders import IN_TIME, shipped_setup
 from hypothesis import given
 from hypothesis import strategies as st
 
@@ -72,7 +73,10 @@ def standings(*rows: Standing, level: str = "a", kind: str = "counted:10") -> St
         # accuracy breaks a tie before speed does
         ([row(1, 500, 0.9, 0.5), row(2, 500, 1.0, 3.0)], [(2, 1), (1, 2)]),
         # nobody answered right: no median time comes after any
-        ([row(1, 0, 0, None), row(2, 0, 0, 2.0), row(3, -80, 0, None)], [(2, 1), (1, 2), (3, 3)]),
+        ([row(1, 0, 0, None), row(2, 0, 0, 2.0), row(3, -1, 0, None)], [(2, 1), (1, 2), (3, 2)]),
+        # whoever reads on and misses more is not behind one who stopped at the first wrong note
+        ([row(1, -79, 0.0, None), row(2, -155, 0.3, 2.0)], [(2, 1), (1, 2)]),
+        ([row(1, -79, 0.3, 1.0), row(2, -155, 0.3, 1.0), row(3, 1, 0.1)], [(3, 1), (1, 2), (2, 2)]),
         # the last digits of a clock decide nothing
         ([row(2, 500 + 1e-9), row(1, 500, 1.0, 1 + 1e-9)], [(1, 1), (2, 1)]),
         (
@@ -129,6 +133,61 @@ def test_a_try_that_was_redone_does_not_count_and_is_told():
     assert (only.points, only.redone) == (pytest.approx(100.0), 1)  # twice 100 (1 - 3/6)
 
 
+def reading_on(heat, number: int, right: int, wrong: int):
+    """So many right answers of a second, then wrong ones at half of it."""
+    count = right + wrong
+    return answered(heat, number, *[1.0] * count, off=range(right, count))
+
+
+def test_nobody_stands_higher_for_having_stopped():
+    heat = after(begin(setup_of(3, seconds=20)), Start(0.0))
+    one, more, most = (
+        reading_on(heat, 1, 0, 1),
+        reading_on(heat, 2, 2, 4),
+        reading_on(heat, 3, 1, 9),
+    )
+    found = standings_of(after(heat, *merged(one, more, most), Tick(20.0)))
+    sums = [row.sum_points for row in found.rows]
+    assert [row.seat.number for row in found.rows] == [2, 3, 1]
+    assert all(total < 0 for total in sums) and sums != sorted(sums, reverse=True)
+    assert [row.place for row in found.rows] == [1, 2, 3]
+
+
+def test_nothing_is_below_0_of_a_reader_or_of_the_class():
+    heat = after(begin(setup_of(2, seconds=20)), Start(0.0))
+    good, bad = reading_on(heat, 1, 6, 0), reading_on(heat, 2, 0, 6)
+    found = standings_of(after(heat, *merged(good, bad), Tick(20.0)))
+    first, last = found.rows
+    assert first.score.mean_points > 0 > last.score.mean_points
+    assert (last.points, found.total) == (0, first.points)
+    assert found.mean == pytest.approx(first.score.mean_points / 2)
+    assert (found.spread.low, found.spread.high) == (0, first.score.score)
+    assert shown(found, Shows.CLASS, best=-12.0).best == 0  # of a heat that was kept long ago
+    assert all(value["points"] >= 0 <= value["score"] for value in found.to_json())
+
+
+def test_who_pressed_nothing_has_no_place_and_is_not_in_the_mean():
+    heat = after(begin(setup_of(3, seconds=20)), Start(0.0))
+    played = answered(heat, 1, *[1.0] * 4)
+    shown_only = [SeatFlip(0.0, 2)]  # longer than the limit: its slot counts, as not answered
+    late = [SeatFlip(0.0, 3), SeatPress(9.0, 3, keys_of(heat, 3)[0] + 1)]
+    found = standings_of(after(heat, *merged(played, shown_only, late), Tick(20.0)))
+    assert found.of(2).score.slots == 1
+    assert [(row.seat.number, row.place, row.outcome) for row in found.rows] == [
+        (1, 1, Outcome.PLACED), (3, 2, Outcome.PLACED), (2, None, ABSENT),
+    ]  # fmt: skip
+    assert found.mean == pytest.approx(found.of(1).score.score / 2)
+
+
+def test_who_pressed_nothing_in_time_has_no_place_either():
+    setup = shipped_setup(IN_TIME, ("Ada", "Bo"), prompts=1)
+    heat = after(begin(setup), Start(0.0), SeatFlip(0.0, 1), SeatFlip(0.0, 2))
+    end = heat.chair(1).round.phrase_end
+    found = standings_of(after(heat, SeatPress(end - 0.1, 2, 30), Tick(end + 1)))
+    assert found.of(1).score.slots > 0
+    assert [(row.seat.number, row.place) for row in found.rows] == [(2, 1), (1, None)]
+
+
 def test_a_heat_without_anybody_has_no_mean():
     empty = standings_of(begin(setup_of(2)))
     assert (empty.total, empty.mean, empty.spread, empty.placed) == (0, None, None, ())
@@ -152,8 +211,14 @@ def test_the_change_is_of_those_who_played_in_both():
         row(4, 100, member="tom", outcome=Outcome.DISQUALIFIED),
     )  # fmt: skip
     found = change(now, before)
-    assert found.each == {"mia": pytest.approx(20.0)}  # mean points 60 and 40
+    assert found.each == {"mia": pytest.approx(20.0)}  # scores 60 and 40
     assert found.mean == pytest.approx(20.0)
+
+
+def test_a_change_from_below_0_counts_from_0():
+    now, before = standings(row(1, 300, member="mia")), standings(row(1, -500, member="mia"))
+    assert change(now, before).mean == pytest.approx(30.0)
+    assert change(before, before).mean == 0
 
 
 def test_other_levels_and_lengths_do_not_compare():

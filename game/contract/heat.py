@@ -15,8 +15,10 @@ class StandingJson(TypedDict):
     """A seat's result in a heat.
 
     `outcome` is ``placed``, ``disqualified`` or ``did not play``; without a place, `place` is null.
-    `points` is the sum of the slots' points, by which the places go; :mod:`game.heats.standings`
-    has the tie rule. `name` is empty where the file has none. The others are as in a round.
+    `points` is the sum of the slots' points, or 0 when that is below 0; by it the places go, and
+    :mod:`game.heats.standings` has the tie rule. A seat that pressed no key for any slot ``did not
+    play``, whatever its `slots`. `name` is empty where the file has none. The others are as in a
+    round.
     """
 
     seat: int

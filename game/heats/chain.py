@@ -3,7 +3,7 @@
 
 A JSON object::
 
-    {"format": 1, "program": "…", "setup": {…}, "names": {"3": "Mia"}, "seal": "…",
+    {"format": 2, "program": "…", "setup": {…}, "names": {"3": "Mia"}, "seal": "…",
      "entries": [{"event": {…}, "hash": "…"}, …], "standings": [{…}, …], "chain": "…"}
 
 ``setup`` and the events are those of :mod:`game.heats`, without who sat where: that is in
@@ -21,6 +21,10 @@ value it finds accidents and casual changes, and names the first.
 file that is sound in itself, with another last value. The chain knows nothing of who sat at a seat,
 nor whether it was they who played: ``names`` stand outside it. The standings stand outside too, and
 are worked out again from the presses instead.
+
+**Format 1** differs in its standings alone: its points were sums as they were, below 0 too, and
+whoever was shown a note had a place though no key was pressed. It is compared with such standings,
+and :func:`judge` gives those of today.
 """
 
 from __future__ import annotations
@@ -38,10 +42,10 @@ from game.heats.heat import Heat
 from game.heats.machine import play
 from game.heats.plain import Plain
 from game.heats.setup import HeatSetup
-from game.heats.standings import Standings, standings_of
+from game.heats.standings import Outcome, Standings, ranked, standings_of
 from game.levels import EmptyPool, LevelFaults
 
-FORMAT = 1
+FORMAT = 2
 _SAME = 1e-9
 _LEAST_NOTED = 8
 
@@ -159,8 +163,9 @@ def judge(text: str, name: str, noted: str | None = None) -> JudgedHeat:
         raise HeatFileError(f"{name}: this is not JSON: {error}") from None
     try:
         plain = Plain(data, "the file")
-        if plain.whole("format", 1) != FORMAT:
-            raise ValueError(f"its format is {data['format']}; this program knows format {FORMAT}")
+        form = plain.whole("format", 1)
+        if form > FORMAT:
+            raise ValueError(f"its format is {form}; this program knows those up to {FORMAT}")
         setup = HeatSetup.from_json(plain.table("setup"))
         entries = plain.tables("entries")
         names = plain.table("names") if "names" in data else {}
@@ -182,7 +187,8 @@ def judge(text: str, name: str, noted: str | None = None) -> JudgedHeat:
     except ValueError as error:
         raise HeatFileError(f"{name}: {error}") from None
     standings = standings_of(heat)
-    differing = _differing(standings, kept)
+    worked_out = standings.to_json() if form == FORMAT else _first_format(standings)
+    differing = _differing(worked_out, kept)
     nameless = not names and "names" in left_out
     return JudgedHeat(heat, standings, faults, differing, _last(data), nameless)
 
@@ -279,9 +285,21 @@ def _name(names: Mapping[str, Any], number: int) -> str:
     return name if isinstance(name, str) else ""
 
 
-def _differing(now: Standings, kept: Sequence[Mapping[str, Any]]) -> tuple[str, ...]:
+def _first_format(now: Standings) -> list[dict[str, Any]]:
+    """The standings as a file of format 1 has them."""
+    rows = []
+    for row in now.rows:
+        shown_a_note = row.score.slots and row.outcome is not Outcome.DISQUALIFIED
+        rows.append(replace(row, outcome=Outcome.PLACED) if shown_a_note else row)
+    placed = ranked(rows, lambda row: row.sum_points)
+    return [row.to_json() | {"points": row.sum_points} for row in placed]
+
+
+def _differing(
+    now: Sequence[Mapping[str, Any]], kept: Sequence[Mapping[str, Any]]
+) -> tuple[str, ...]:
     """How the standings of a file are other than those worked out now."""
-    rows = {row["seat"]: row for row in now.to_json()}
+    rows = {row["seat"]: row for row in now}
     before = {row.get("seat"): row for row in kept}
     found = []
     for seat in dict.fromkeys(chained(rows, before)):

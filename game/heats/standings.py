@@ -1,17 +1,21 @@
 # SPDX-License-Identifier: MIT
 """Who came where in a heat, and what of it a projector shows.
 
-**Points.** A seat's points are the sum of its slots' points (:func:`game.rounds.points`). Where
-every seat has the same number of slots that is the order of their scores, which are the means; in a
-timed heat the sum also honours how much was read, and nobody gains by stopping early. Somebody late
-who had less time had fewer slots to earn with; a redo gives them the whole.
+**Points.** A seat's points are the sum of its slots' points (:func:`game.rounds.points`), or 0 when
+that is below 0, as with the score of a round, which is their mean. Where every seat has the same
+number of slots, points and scores have one order; in a timed heat the sum also honours how much was
+read. Were sums below 0 told apart, whoever stopped at their first wrong answer would come before
+one who read on. Somebody late who had less time had fewer slots to earn with; a redo gives them the
+whole. What is said of the class is made of the same points and scores.
 
-**The tie rule.** More points come first; of equal points, the higher accuracy; of equal accuracy,
-the shorter median time of right first answers. Still equal is one place for both, and as many
-places after it are left out: 1, 2, 2, 4 ("standard competition ranking", common practice). Figures
-are equal when they are to six decimals: nobody wins by the last digit of a clock.
+**The tie rule.** More points come first; of equal points, so also of several 0s, the higher
+accuracy; of equal accuracy, the shorter median time of right first answers. Still equal is one
+place for both, and as many places after it are left out: 1, 2, 2, 4 ("standard competition
+ranking", common practice). Figures are equal when they are to six decimals: nobody wins by the last
+digit of a clock.
 
-**Without a place** are seats that were disqualified, and those with no slot that counts.
+**Without a place** are seats that were disqualified, and those that pressed no key for any slot:
+whose notes all ran out or were cut off has answered nothing.
 
 **Spread.** Quartiles lie between the sorted scores by linear interpolation, the lowest being the
 0th and the highest the 100th hundredth: Hyndman & Fan (1996), American Statistician 50:361-365,
@@ -20,8 +24,8 @@ definition 7 (from memory), as spreadsheets have it.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from dataclasses import dataclass, replace
 from enum import StrEnum
 from math import fsum, inf
 from statistics import fmean, quantiles
@@ -43,6 +47,7 @@ class Outcome(StrEnum):
     PLACED = "placed"
     DISQUALIFIED = "disqualified"
     DID_NOT_PLAY = "did not play"
+    """It pressed no key for any slot."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,7 +58,7 @@ class Standing:
         seat: who.
         outcome: whether it has a place.
         place: 1 is first; None without one.
-        points: the sum of its slots' points.
+        sum_points: the sum of its slots' points, which may be below 0; it is never shown.
         score: its figures.
         redone: how many earlier tries do not count.
     """
@@ -61,9 +66,14 @@ class Standing:
     seat: Seat
     outcome: Outcome
     place: int | None
-    points: float
+    sum_points: float
     score: Score
     redone: int = 0
+
+    @property
+    def points(self) -> float:
+        """The sum of its slots' points, or 0 when that is below 0."""
+        return max(0.0, self.sum_points)
 
     def to_json(self) -> dict[str, Any]:
         """Plain values, without who it was but for the seat's number."""
@@ -84,7 +94,7 @@ class Standing:
 
 @dataclass(frozen=True, slots=True)
 class Spread:
-    """How far apart scores are: lowest, quartiles, highest, of mean points (-100 to 100)."""
+    """How far apart scores are: lowest, quartiles, highest, 0 to 100."""
 
     low: float
     quarter: float
@@ -123,15 +133,15 @@ class Standings:
 
     @property
     def mean(self) -> float | None:
-        """The mean of the scores (mean points of each), which compares whatever the number of
-        readers; None where nobody has a place."""
-        scores = [row.score.mean_points for row in self.placed]
+        """The mean of the scores, which compares whatever the number of readers; None where nobody
+        has a place."""
+        scores = [row.score.score for row in self.placed]
         return fmean(scores) if scores else None
 
     @property
     def spread(self) -> Spread | None:
         """How far apart the scores are; None where nobody has a place."""
-        return spread_of([row.score.mean_points for row in self.placed])
+        return spread_of([row.score.score for row in self.placed])
 
     def to_json(self) -> list[dict[str, Any]]:
         """Plain values, row by row."""
@@ -144,15 +154,26 @@ def standings_of(heat: Heat) -> Standings:
     return Standings(heat.setup.level_id, heat.setup.kind, ranked(rows))
 
 
-def ranked(rows: Iterable[Standing]) -> tuple[Standing, ...]:
-    """Rows in the order of the standings, with their places by the tie rule."""
+def ranked(
+    rows: Iterable[Standing], points: Callable[[Standing], float] = lambda row: row.points
+) -> tuple[Standing, ...]:
+    """Rows in the order of the standings, with their places by the tie rule.
+
+    Args:
+        rows: in any order.
+        points: those that decide first.
+    """
+
+    def rank(row: Standing) -> tuple[float, float, float]:
+        return _rank(row, points(row))
+
     rows = sorted(rows, key=lambda row: row.seat.number)
-    placed = sorted((row for row in rows if row.outcome is Outcome.PLACED), key=_rank)
+    placed = sorted((row for row in rows if row.outcome is Outcome.PLACED), key=rank)
     others = [row for row in rows if row.outcome is not Outcome.PLACED]
-    ranks = [_rank(row) for row in placed]
+    ranks = [rank(row) for row in placed]
     return (
-        *(_with_place(row, ranks.index(rank) + 1) for row, rank in zip(placed, ranks, strict=True)),
-        *(_with_place(row, None) for row in others),
+        *(replace(row, place=ranks.index(rank(row)) + 1) for row in placed),
+        *(replace(row, place=None) for row in others),
     )
 
 
@@ -181,13 +202,13 @@ class Change:
 
 
 def change(now: Standings, before: Standings) -> Change | None:
-    """The change of scores (mean points) from one heat to a later one; None where they do not
+    """The change of scores from one heat to a later one; None where they do not
     compare: on another level, or of another length. Seats that are only numbers are left out."""
     if (now.level_id, now.kind) != (before.level_id, before.kind):
         return None
-    then = {row.seat.member: row.score.mean_points for row in before.placed}
+    then = {row.seat.member: row.score.score for row in before.placed}
     each = {
-        row.seat.member: row.score.mean_points - then[row.seat.member]
+        row.seat.member: row.score.score - then[row.seat.member]
         for row in now.placed
         if row.seat.member is not None and row.seat.member in then
     }
@@ -234,27 +255,25 @@ def shown(standings: Standings, shows: Shows, best: float | None = None) -> Show
             podium = tuple(row for row in standings.placed if (row.place or 0) <= PODIUM)
             return Shown(podium, standings.total)
         case Shows.CLASS:
-            return Shown(mean=standings.mean, best=best)
+            # Before sums below 0 counted as 0, a best could be below it.
+            return Shown(mean=standings.mean, best=None if best is None else max(0.0, best))
 
 
 def _standing(chair: Chair) -> Standing:
     now = chair.start if chair.round is None else chair.round
-    outcome = Outcome.PLACED if now.results else Outcome.DID_NOT_PLAY
+    answered = any(result.presses for result in now.results)
+    outcome = Outcome.PLACED if answered else Outcome.DID_NOT_PLAY
     if chair.disqualified:
         outcome = Outcome.DISQUALIFIED
-    points = fsum(result.points for result in now.results)
-    return Standing(chair.seat, outcome, None, points, now.score, len(chair.tries))
+    total = fsum(result.points for result in now.results)
+    return Standing(chair.seat, outcome, None, total, now.score, len(chair.tries))
 
 
-def _rank(row: Standing) -> tuple[float, float, float]:
+def _rank(row: Standing, points: float) -> tuple[float, float, float]:
     """What comes first is lower."""
     median_s = inf if row.score.median_s is None else row.score.median_s
     return (
-        -round(row.points, _DIGITS),
+        -round(points, _DIGITS),
         -round(row.score.accuracy, _DIGITS),
         round(median_s, _DIGITS) if median_s < inf else inf,
     )
-
-
-def _with_place(row: Standing, place: int | None) -> Standing:
-    return Standing(row.seat, row.outcome, place, row.points, row.score, row.redone)

@@ -7,6 +7,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from game.csv_cells import guarded
+from game.heats.standings import Outcome
 from game.reports import heat_words as words
 from game.reports.csv_table import csv_table
 from game.reports.heat_figures import SeatFigures
@@ -23,10 +24,11 @@ def results_csv(told: Told) -> bytes:
     """A row for each seat under :data:`COLUMNS`: those with a place first, then the others.
 
     A date is as in ISO 8601, a length as in ``counted:24`` (prompts) or ``timed:60`` (seconds);
-    `score` is mean points, -100 to 100, and `accuracy` a share from 0 to 1. `missed_most` are up to
-    three signs, such as ``bass F3``; an empty cell is what is not known or does not apply. Text
-    that a spreadsheet would take for a formula has an apostrophe in front, as in a roster. `chain`
-    is how the chain of the heat's file ends, or ``broken``.
+    `points` are the sum of the slots' points and `score`, to 100, is their mean, either 0 when
+    below it; `accuracy` is a share from 0 to 1. `missed_most` are up to three signs, such as
+    ``bass F3``; an empty cell is what is not known or does not apply. Text that a spreadsheet would
+    take for a formula has an apostrophe in front, as in a roster. `chain` is how the chain of the
+    heat's file ends, or ``broken``.
     """
     return csv_table(COLUMNS, (_row(told, one) for one in told.figures.seats))
 
@@ -42,9 +44,9 @@ def _row(told: Told, one: SeatFigures) -> Iterator[object]:
     yield guarded(row.seat.name)
     yield row.outcome.value
     yield "" if row.place is None else row.place
-    if score.slots:
+    if row.outcome is not Outcome.DID_NOT_PLAY and score.slots:
         yield f"{row.points:.4f}"
-        yield f"{score.mean_points:.4f}"
+        yield f"{score.score:.4f}"
         yield f"{score.accuracy:.4f}"
         yield "" if score.median_s is None else f"{score.median_s:.4f}"
         yield "" if score.tempo_per_min is None else f"{score.tempo_per_min:.4f}"

@@ -57,8 +57,8 @@ class SeatFigures:
         shared: somebody else has the same place.
         met: the signs that it read, the most missed first, then the slowest.
         misreads: how it misread.
-        change: points a slot more than in the heat that this one is compared with; None where
-            there is none, or it did not count in both.
+        change: of the score since the heat that this one is compared with; None where there is
+            none, or it did not count in both.
     """
 
     row: Standing
@@ -111,7 +111,8 @@ class HeatFigures:
     @property
     def played(self) -> tuple[SeatFigures, ...]:
         """All who played, counted or not, by number, so that their order tells nothing."""
-        found = (one for one in self.seats if one.row.score.slots)
+        absent = Outcome.DID_NOT_PLAY
+        found = (one for one in self.seats if one.row.score.slots and one.row.outcome is not absent)
         return tuple(sorted(found, key=lambda one: one.row.seat.number))
 
 

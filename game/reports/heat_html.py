@@ -187,19 +187,17 @@ def _strip(standings: Standings) -> str:
     """The scores of all: a stroke each, the middle half shaded, no names."""
     spread = standings.spread
     assert spread is not None
-    least, marks = words.scale(spread.low)
 
     def x(value: float) -> float:
-        return 20 + 560 * (value - least) / (100 - least)
+        return 20 + 5.6 * value
 
     strokes = "".join(
-        f'<path stroke="#1f5fa8" stroke-width="2" d="M{x(row.score.mean_points):.1f} 8v18"/>'
+        f'<path stroke="#1f5fa8" stroke-width="2" d="M{x(row.score.score):.1f} 8v18"/>'
         for row in standings.placed
     )
     figures = "".join(
-        f'<text class="quiet" x="{x(each):.1f}" y="44" text-anchor="middle">'
-        f"{words.whole(each)}</text>"
-        for each in marks
+        f'<text class="quiet" x="{x(each):.1f}" y="44" text-anchor="middle">{each}</text>'
+        for each in words.SCORES
     )
     left, right = x(spread.quarter), x(spread.three_quarters)
     return (

@@ -116,21 +116,20 @@ def _strip(flow: Flow, standings: Standings) -> None:
     """The scores of all: a stroke each, the middle half thick, no names."""
     spread = standings.spread
     assert spread is not None
-    least, marks = words.scale(spread.low)
     flow.need(16.0)
     left, y, long = MARGIN + 4.0, flow.y + 9.0, flow.width - 8.0
 
     def x(value: float) -> float:
-        return left + long * (value - least) / (100 - least)
+        return left + long * value / 100
 
     flow.add(Line(left, y, left + long, y, 0.2))
     flow.add(Line(x(spread.quarter), y - 0.8, x(spread.three_quarters), y - 0.8, 1.6, 0.75))
     for row in standings.placed:
-        at = x(row.score.mean_points)
+        at = x(row.score.score)
         flow.add(Line(at, y - 4.5, at, y, 0.3))
     flow.add(Line(x(spread.median), y - 6.0, x(spread.median), y, 0.8))
-    for mark in marks:
-        flow.add(Text(words.whole(mark), x(mark), y + 3.8, _SMALL, align="middle", grey=GREY))
+    for mark in words.SCORES:
+        flow.add(Text(str(mark), x(mark), y + 3.8, _SMALL, align="middle", grey=GREY))
     flow.y = y + 6.5
 
 

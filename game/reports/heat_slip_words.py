@@ -40,7 +40,7 @@ def head(told: Told, one: SeatFigures) -> str:
 def figures(one: SeatFigures, level: Level) -> Iterator[tuple[str, str, str]]:
     """A reader's own figures: what, how much, and what that means."""
     score = one.row.score
-    total = points(max(0.0, one.row.points))
+    total = points(one.row.points)
     yield "Points", total, f"{points(score.score)} a note, of 100 at most"
     yield "Right at once", f"{score.right} of {score.slots}", _accuracy_words(score)
     if score.median_s is None:

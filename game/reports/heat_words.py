@@ -21,6 +21,8 @@ from game.rounds import Score
 
 NO_VALUE = "–"
 SAME = "±0.0"
+SCORES = (0, 25, 50, 75, 100)
+"""Marks on the axis of scores."""
 _MOST = 4  # faults that are named one by one
 PROVES = (
     "Every event of the heat is chained to the one before it, and this is where the chain ends. A "
@@ -29,9 +31,10 @@ PROVES = (
     "it, nor that the file was honest when this page was printed."
 )
 TIE_RULE = (
-    "More points come first; of equal points the higher accuracy, of equal accuracy the shorter "
-    "median. Whoever is equal in all three shares a place (=), and as many places after it are "
-    "left out. Points are added up over all that was read; the score is their mean, 100 at most."
+    "Points are added up over all that was read; the score is their mean, 100 at most. Either is "
+    "0 where it would be below. More points come first; of equal points, also of several 0s, the "
+    "higher accuracy, of equal accuracy the shorter median. Whoever is equal in all three shares a "
+    "place (=), and as many places after it are left out. Whoever pressed no key has none."
 )
 NOTHING_COUNTS = "Nobody's round counts, so there are no standings."
 NOTHING_MISSED = "Nothing was misread."
@@ -286,16 +289,6 @@ def score_again(checked: Checked | None) -> str:
 def standings_title(shows: Shows) -> str:
     """What stands over the list."""
     return "Standings" if shows is Shows.ALL else "The first three places"
-
-
-def scale(low: float) -> tuple[float, tuple[float, ...]]:
-    """Where the axis of scores begins, and its marks."""
-    return (0.0, (0, 25, 50, 75, 100)) if low >= 0 else (-100.0, (-100, -50, 0, 50, 100))
-
-
-def whole(value: float) -> str:
-    """Without decimals."""
-    return f"{round(value)}".replace("-", "−")
 
 
 def points(value: float) -> str:

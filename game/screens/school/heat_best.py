@@ -8,7 +8,7 @@ from game.store import School
 
 
 def best_before(school: School, class_id: int, setup: HeatSetup) -> float | None:
-    """The best mean score of a class in its finished heats of this kind on this level.
+    """The best mean score of a class in its finished heats of this kind on this level, 0 to 100.
 
     Raises:
         StoreError: the store cannot be read.
@@ -20,5 +20,5 @@ def best_before(school: School, class_id: int, setup: HeatSetup) -> float | None
             continue
         same = (result.get("level"), result.get("kind")) == (setup.level_id, setup.kind)
         if same and isinstance(result.get("mean"), int | float):
-            means.append(float(result["mean"]))
+            means.append(max(0.0, float(result["mean"])))  # it was once kept below 0
     return max(means, default=None)
