@@ -4,6 +4,8 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
+from contextlib import suppress
+from dataclasses import dataclass
 from pathlib import Path
 
 import pygame
@@ -20,6 +22,7 @@ from game.screens.contents import Contents
 from game.screens.guest import GuestPage
 from game.screens.help import Help
 from game.screens.in_time import PlayInTime
+from game.screens.not_kept import NotKept
 from game.screens.placing import Placed, Placing
 from game.screens.play import Play
 from game.screens.readers import Readers
@@ -34,11 +37,28 @@ from game.screens.settings import Settings
 from game.screens.store_away import StoreAway
 from game.screens.text import _
 from game.screens.welcome import Welcome
-from game.store import LiveRound, Reader, Record, StoreError
+from game.store import HeatTaken, LiveRound, Reader, Record, RoundTaken, StoreError
 from game.window import NoDisplay
 
 _RESULT_S = 2.0  # how long a robot leaves the result in view
+_RETRY_S = 3.0  # from one try to keep what waits to the next
 __all__ = ["App", "AppOptions", "NoDisplay", "RobotSettings", "run"]
+
+
+@dataclass(frozen=True)
+class Unkept:
+    """An ended round whose end is not in the store yet, and why."""
+
+    reader: Reader
+    live: LiveRound
+    trouble: StoreError
+
+    @property
+    def words(self) -> str:
+        """For the start page."""
+        return _("A round of {name} is not kept yet: {why}").format(
+            name=self.reader.name, why=self.trouble
+        )
 
 
 class App(Loop):
@@ -49,6 +69,8 @@ class App(Loop):
         self.profile = Profile()
         self.placed = ""
         self._to_learn: list[Round] = []
+        self._unkept: dict[int, Unkept] = {}  # by round
+        self._retry_at = 0.0
         self.classroom = Classroom(self)
         self._behind: Screen | None = None
         self._piece = how.piece
@@ -60,6 +82,9 @@ class App(Loop):
         )
 
     def open_readers(self) -> None:
+        for waiting in self._unkept.values():
+            if waiting.words not in self.visit.notices:
+                self.visit.notices.insert(0, waiting.words)
         self.show(Readers(self))
 
     def newcomer(self, reader: Reader, *, find: bool = False) -> None:
@@ -99,8 +124,7 @@ class App(Loop):
                 self.show(ResumeOffer(self, record, len(state.results)))
                 return
             live = LiveRound.resume(record, self.store, self.now())
-            live.finish()
-            self._learn(reader, live.round)
+            self._keep(reader, live)
         piece, self._piece = self._piece, None
         if piece is None:
             self.open_ladder()
@@ -225,15 +249,59 @@ class App(Loop):
         except StoreError as error:  # a server that is away: the round is kept all the same
             compared = False
             self.visit.notices.insert(0, str(error))
-        try:
-            live.finish()
-        except StoreError as error:
-            self.visit.notices.insert(0, str(error))
-        self._learn(reader, live.round)
+        self._keep(reader, live)
         self.visit.read_s += live.round.score.seconds
         self.show(Result(self, live, before, compared))
         if self._how.robot is not None:
             self._closing_at = self.now() + _RESULT_S
+
+    def _keep(self, reader: Reader, live: LiveRound) -> None:
+        """Keep an ended round and learn from it; where that cannot be done now, later."""
+        try:
+            live.finish()
+        except StoreError as error:
+            self._unkept[live.record_id] = Unkept(reader, live, error)
+            self._retry_at = self.now() + _RETRY_S
+            return
+        waited = self._unkept.pop(live.record_id, None)
+        if waited is not None and waited.words in self.visit.notices:
+            self.visit.notices.remove(waited.words)
+        if reader == self.visit.reader:
+            self._learn(reader, live.round)
+            return
+        try:
+            learn(self.store, reader.id, profile_of(self.store, reader.id), [live.round])
+        except StoreError as error:
+            self.visit.notices.insert(0, str(error))
+
+    def unkept(self, live: LiveRound) -> StoreError | None:
+        found = self._unkept.get(live.record_id)
+        return None if found is None else found.trouble
+
+    @property
+    def something_waits(self) -> bool:
+        return self.store_trouble is None and bool(self._unkept or self.store.unsaved)
+
+    def keep_what_waits(self, *, at_once: bool = False) -> None:
+        if not self.something_waits or (not at_once and self.now() < self._retry_at):
+            return
+        self._retry_at = self.now() + _RETRY_S
+        with suppress(RoundTaken, HeatTaken):  # it is told when the round or heat goes on
+            self.store.try_again()
+        if not self.store.pending:
+            for waiting in tuple(self._unkept.values()):
+                if not isinstance(waiting.trouble, RoundTaken):
+                    self._keep(waiting.reader, waiting.live)
+
+    def quit(self) -> None:
+        self.keep_what_waits(at_once=True)
+        waits = self.store_trouble is None and self.store.unsaved
+        if not waits or self._how.robot is not None:
+            self.close()
+        elif not isinstance(self.screen, NotKept):
+            if isinstance(self.screen, Play):
+                self.screen.pause()
+            self.show(NotKept(self, self.screen))
 
     def _learn(self, reader: Reader, ended: Round) -> None:
         """Learn from a round; what cannot be kept is learnt again with the next one."""

@@ -4,6 +4,7 @@
 from __future__ import annotations
 
 import secrets
+import sys
 import time
 from abc import ABC, abstractmethod
 from dataclasses import replace
@@ -110,6 +111,8 @@ class Loop(ABC):
             pygame.quit()
             if self.store_trouble is None:
                 self.store.close()
+                if self.store.waits is not None:  # and outlives this
+                    print(f"stavewise: {self.store.waits}", file=sys.stderr)
 
     def _open_store(self) -> None:
         """Open the store, and take over what is kept in it.
@@ -164,6 +167,8 @@ class Loop(ABC):
                 happened = self._wait()
                 self._hear(happened)
                 self.screen.tick(self.now())
+                if self._between_rounds:
+                    self.keep_what_waits()
             except StoreError as error:
                 self.visit.notices.insert(0, str(error))
                 self.open_readers()
@@ -189,6 +194,8 @@ class Loop(ABC):
         wait = _IDLE_S if wait is None else wait
         if self._fading is not None:
             wait = 1 / 60
+        if self.something_waits:
+            wait = min(wait, 1.0)
         if self._closing_at is not None:
             wait = min(wait, max(0.0, self._closing_at - now))
         first = pygame.event.wait(max(1, int(wait * 1000)))
@@ -318,8 +325,13 @@ class Loop(ABC):
     def keep_shot(self, name: str) -> None:
         self._shots.soon(name)
 
-    def quit(self) -> None:
+    def close(self) -> None:
         self._running = False
+
+    @property
+    def _between_rounds(self) -> bool:
+        """Whether nobody's clock runs, so that writing may take its time."""
+        return not self.screen.plays_letters
 
     def save_options(self, options: Options) -> None:
         before, self.options = self.options, options
@@ -353,6 +365,19 @@ class Loop(ABC):
             pygame.event.post(pygame.event.Event(self._wake))
 
     # What the game adds
+
+    @abstractmethod
+    def quit(self) -> None:
+        """Close the window, or ask first where something would be lost."""
+
+    @property
+    @abstractmethod
+    def something_waits(self) -> bool:
+        """Whether something that was played is not kept yet."""
+
+    @abstractmethod
+    def keep_what_waits(self) -> None:
+        """Try again, now and then, to keep it."""
 
     @abstractmethod
     def first_screen(self) -> None:

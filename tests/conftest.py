@@ -28,6 +28,7 @@ def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
 def _documents(tmp_path_factory: pytest.TempPathFactory) -> None:
     """What the game writes unasked, as a heat's file, is not left among anybody's documents."""
     os.environ.setdefault("XDG_DOCUMENTS_DIR", str(tmp_path_factory.mktemp("documents")))
+    os.environ.setdefault("XDG_DATA_HOME", str(tmp_path_factory.mktemp("data")))
 
 
 @pytest.fixture(params=["sqlite", "postgresql"])

@@ -142,8 +142,15 @@ class Play(Screen):
                 anchor="center",
                 width=width - px(80),
             )
-        if self.stage.store.pending:
-            words = _("The store cannot be written now; your answers wait on this computer.")
+        store = self.stage.store
+        if store.pending:
+            words = (
+                _("The store cannot be written now; your answers wait in memory, on no disk.")
+                if store.unsaved
+                else _(
+                    "The store cannot be written now; your answers wait in a file on this computer."
+                )
+            )
             canvas.text(words, (width // 2, px(62)), size=16, colour=theme.WRONG, anchor="center")
         elif self._octaves.tells:
             words, wide = shift_words(self._octaves), width - px(80)

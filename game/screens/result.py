@@ -21,7 +21,7 @@ from game.screens.screen import Screen
 from game.screens.text import _, note_name, plural, seconds, thousandths
 from game.screens.why import why_missed
 from game.screens.widgets import Canvas, Control, Rect
-from game.store import Best, LiveRound, StoreError
+from game.store import Best, LiveRound, RoundTaken, StoreError
 
 if TYPE_CHECKING:
     from game.screens.stage import Stage
@@ -70,7 +70,7 @@ class Result(Screen):
             ("replay", _("Replay"), self._replay),
             ("ladder", _("Ladder"), self.back),
         ]
-        if self._passed and self._next:
+        if self._passed and self._next and self._trouble is None:
             items.insert(0, ("next", _("Next level"), self._next_level))
         if self._pages > 1:
             items.append(("more", _("More missed notes"), self._turn))
@@ -96,15 +96,18 @@ class Result(Screen):
             anchor="midleft",
             width=canvas.width // 2,
         )
-        canvas.text(
-            self._verdict(),
-            (canvas.width - px(40), px(40)),
-            size=20,
-            face="strong",
-            colour=theme.ACCENT if self._passed else theme.INK,
-            anchor="midright",
-            width=canvas.width // 2 - px(80),
-        )
+        if self._trouble is not None:
+            self._not_kept(canvas, self._trouble)
+        else:
+            canvas.text(
+                self._verdict(),
+                (canvas.width - px(40), px(40)),
+                size=20,
+                face="strong",
+                colour=theme.ACCENT if self._passed else theme.INK,
+                anchor="midright",
+                width=canvas.width // 2 - px(80),
+            )
         self._figures(canvas)
         self._cards(canvas)
         if self._break_due:
@@ -121,6 +124,33 @@ class Result(Screen):
         if live.terms.day:
             number += _(" · the same for everybody who reads it on this day")
         canvas.hints(hints, message=number)
+
+    @property
+    def _trouble(self) -> StoreError | None:
+        """Why the round is not in the store; until it is, it has passed nothing and beaten none."""
+        return self.stage.unkept(self._live)
+
+    @staticmethod
+    def _not_kept(canvas: Canvas, trouble: StoreError) -> None:
+        px = canvas.px
+        if isinstance(trouble, RoundTaken):
+            words, more = _("Not kept: {what}."), trouble.mend
+        else:
+            words = _("Not kept yet: {what}.")
+            more = _("It is kept by itself as soon as that is mended.")
+        for line, y, face, colour in (
+            (words.format(what=trouble.what), px(28), "strong", theme.WRONG),
+            (more, px(54), "text", theme.INK),
+        ):
+            canvas.text(
+                line,
+                (canvas.width - px(40), y),
+                size=18,
+                face=face,
+                colour=colour,
+                anchor="midright",
+                width=canvas.width // 2 - px(60),
+            )
 
     def _verdict(self) -> str:
         if not self._live.round.complete:
@@ -216,13 +246,15 @@ class Result(Screen):
 
     @property
     def _is_best(self) -> bool:
-        if not self._live.round.complete or not self._compared:
+        if not self._live.round.complete or not self._compared or self._trouble is not None:
             return False
         return self._before is None or self._score.mean_points > self._before.score
 
     def _against_best(self) -> str:
         if not self._live.round.complete:
             return _("unfinished")
+        if self._trouble is not None:
+            return _("not kept yet")
         if not self._compared:
             return _("your best could not be looked up")
         if self._before is None:

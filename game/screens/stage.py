@@ -15,7 +15,7 @@ from game.rounds import Event, Pace, Round, Terms
 from game.screens.options import Options
 from game.screens.widgets import Canvas
 from game.sound import SoundPlayer
-from game.store import LiveRound, Reader, Record, Store
+from game.store import LiveRound, Reader, Record, Store, StoreError
 
 if TYPE_CHECKING:
     from game.screens.school.classroom import Classroom
@@ -91,6 +91,12 @@ class Stage(Protocol):
     def finish(self, live: LiveRound) -> None:
         """A round has ended: keep its figures and show them."""
 
+    def unkept(self, live: LiveRound) -> StoreError | None:
+        """Why an ended round is not in the store yet; None when it is."""
+
+    def keep_what_waits(self, *, at_once: bool = False) -> None:
+        """Try again to keep what could not be written; now and then, unless `at_once`."""
+
     def find_level(self) -> None:
         """Begin the search for the reader's level, or go on with it."""
 
@@ -116,7 +122,10 @@ class Stage(Protocol):
         """Return from the settings, the help page or a replay."""
 
     def quit(self) -> None:
-        """Close the game."""
+        """Close the game, or ask first where something would be lost."""
+
+    def close(self) -> None:
+        """Close the game, whatever is lost."""
 
     def now(self) -> float:
         """Seconds on the clock that stamps presses."""

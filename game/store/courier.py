@@ -110,6 +110,10 @@ class Courier:
         return len(self._unsaved) + (self._left if self.trouble else 0)
 
     @property
+    def unsaved(self) -> int:
+        return len(self._unsaved)
+
+    @property
     def notice(self) -> str | None:
         said = []
         if self._refused:
@@ -157,6 +161,10 @@ class Courier:
             )
         if self.trouble is not None:
             raise self.trouble
+
+    def try_again(self) -> None:
+        if self._unsaved:
+            self.put()
 
     def settle(self) -> None:
         with self._change:

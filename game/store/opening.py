@@ -16,9 +16,10 @@ from sqlalchemy import URL, Connection, Engine, create_engine, event, exc
 from game.store.connections import Connections
 from game.store.courier import open_courier, spooled
 from game.store.errors import Damaged, StoreError, Unreachable, explain
-from game.store.outbox import MemoryOutbox, Outbox
+from game.store.outbox import LocalOutbox, Outbox
 from game.store.place import Place, identity, keep_aside
 from game.store.schema import prepare
+from game.store.spare import spare_of
 from game.store.turn import own_turn
 
 PATIENCE_S = 2.0
@@ -75,7 +76,7 @@ def open_outbox(
         StoreError: nothing can be kept on this machine's disk.
     """
     if not connections.place.on_server:
-        return MemoryOutbox(connections), ()
+        return LocalOutbox(connections, spare_of(connections)), ()
     try:
         return open_courier(connections, now)
     except BaseException:

@@ -1,5 +1,5 @@
 # SPDX-License-Identifier: MIT
-"""The file in which items for a server wait on this machine's disk."""
+"""A file in which items wait on this machine's disk: for a server, or for another disk."""
 
 from __future__ import annotations
 
@@ -130,6 +130,16 @@ class Spool:
                 connection.execute(
                     "UPDATE waiting SET refused = 1 WHERE target = ? AND origin = ?", line
                 )
+
+    def drop(self, target: str) -> None:
+        """Take out what waits for a target."""
+        with self._transaction() as connection:
+            connection.execute("DELETE FROM waiting WHERE target = ?", [target])
+
+    def withdraw(self) -> None:
+        """Take out what was put here by this one."""
+        with self._transaction() as connection:
+            connection.execute("DELETE FROM waiting WHERE origin = ?", [self._origin])
 
     def go_on(self, target: str) -> None:
         """A target is taken up again."""

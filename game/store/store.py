@@ -110,8 +110,26 @@ class Store(KeptSettings):
         """How many events wait because they cannot be written now."""
         return len(self._outbox)
 
+    @property
+    def unsaved(self) -> int:
+        """How many of these are in memory alone, and would be lost with the process."""
+        return self._outbox.unsaved
+
+    @property
+    def waits(self) -> str | None:
+        """A sentence about what waits, and where."""
+        return self._outbox.notice
+
+    def try_again(self) -> None:
+        """Write what waits, if that is possible at once.
+
+        Raises:
+            RoundTaken: as :meth:`append`.
+        """
+        self._outbox.try_again()
+
     def close(self) -> None:
-        """Write what waits, and close.
+        """Write what waits, and close. What waits in a file outlives it.
 
         Raises:
             StoreError: something cannot be written; the store stays open, to try again.
@@ -208,9 +226,10 @@ class Store(KeptSettings):
         """Keep an event. True: it is written, and outlives a kill of the process.
 
         False: it cannot be written now (the disk is full or gone, another program holds the
-        store). It waits in memory, in order, for the next append, :meth:`finish` or
-        :meth:`close`; :attr:`notices` says so. Where the store is on a server, "written" is
-        to this machine's disk, and a thread delivers it: nobody who plays waits for a network.
+        store), nor to a spare file on another disk. It waits in memory, in order, for the next
+        append, :meth:`finish`, :meth:`try_again` or :meth:`close`; :attr:`notices` says so.
+        Where the store is on a server, "written" is to this machine's disk, and a thread
+        delivers it: nobody who plays waits for a network.
 
         Raises:
             RoundTaken: another copy of the game has gone on with the same round.
