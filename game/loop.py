@@ -43,6 +43,8 @@ from game.window import NoDisplay, check_display, is_seen, open_window
 _IDLE_S = 10.0  # longest sleep of the loop
 _AT_ONCE = 500  # events of keyboards between two frames: the window lives whatever they send
 _FADE_S = 0.15  # one page gives way to another
+_SHIFTED = (pygame.WINDOWENTER, pygame.WINDOWMOVED, pygame.WINDOWSIZECHANGED)
+"""The window may have come under a mouse that rests."""
 
 
 class Loop(ABC):
@@ -91,6 +93,7 @@ class Loop(ABC):
         self._shots = Shots(how.shots)
         self._running = True
         self._closing_at: float | None = None
+        self._mouse_at: tuple[int, int] | None = None  # as far as is known
         self._fading: tuple[pygame.Surface, float] | None = None
 
     def run(self) -> int:
@@ -228,6 +231,10 @@ class Loop(ABC):
             self.quit()
         elif event.type == pygame.VIDEORESIZE:
             self.canvas = Canvas(pygame.display.get_surface())
+        elif event.type in _SHIFTED:
+            self._mouse_at = None
+        elif event.type == pygame.MOUSEMOTION:
+            self._mouse_moved(event)
         elif event.type in (pygame.KEYDOWN, pygame.KEYUP):
             self._computer_key(event)
         elif event.type == pygame.DROPFILE:
@@ -235,11 +242,17 @@ class Loop(ABC):
         elif event.type == pygame.TEXTINPUT:
             self.screen.text_typed(event.text)
         elif event.type in (
-            pygame.MOUSEMOTION,
             pygame.MOUSEBUTTONDOWN,
             pygame.MOUSEBUTTONUP,
             pygame.MOUSEWHEEL,
         ):
+            self.screen.mouse(event)
+
+    def _mouse_moved(self, event: pygame.event.Event) -> None:
+        """A resting mouse moves nothing: the first place that is told of it, after the window has
+        come under it, is only where it lies."""
+        before, self._mouse_at = self._mouse_at, event.pos
+        if before not in (None, event.pos):
             self.screen.mouse(event)
 
     def _computer_key(self, event: pygame.event.Event) -> None:

@@ -34,7 +34,7 @@ def player(tmp_path):
 @pytest.fixture
 def at_play(player):
     """A player with the first round on screen, started."""
-    player.piano(60, 60, 60, 60)
+    player.piano(60, 62, 60, 60, 60)
     assert isinstance(player.screen, Play)
     player.piano(60)
     return player
@@ -42,6 +42,7 @@ def at_play(player):
 
 def test_from_the_piano_alone_to_a_result_and_on(player):
     player.piano(60)  # "another reader"
+    player.piano(62)  # from "back", where hands that only try the keys change nothing
     player.piano(60)  # the name offered
     assert isinstance(player.screen, Contents)
     player.piano(60)  # the first level
@@ -103,7 +104,7 @@ def test_a_typed_name_is_kept_and_a_second_reader_of_that_name_refused(player):
 
 
 def test_nothing_can_be_read_before_the_clock_runs(player):
-    player.piano(60, 60, 60, 60)
+    player.piano(60, 62, 60, 60, 60)
     before = pygame.image.tobytes(player.app.canvas.surface, "RGB")
     assert player.screen.live.round.started is None
     player.piano(60)
@@ -183,7 +184,7 @@ def test_every_control_lies_within_the_window_and_none_covers_another(tmp_path, 
     app = App(AppOptions(store=str(tmp_path / "store.db"), size=size))
     player = Player(app)
     try:
-        player.piano(60, 60)
+        player.piano(60, 62, 60)
         for go in (app.open_readers, app.open_ladder, app.open_settings, app.open_help):
             go()
             player.look()
@@ -211,7 +212,7 @@ def test_settings_that_make_no_sense_fall_back(kept):
 
 
 def test_a_level_that_the_keyboard_cannot_play_is_not_begun(player):
-    player.piano(60, 60)
+    player.piano(60, 62, 60)
     player.app.options = Options(keys=25, lowest=72)
     with pytest.raises(EmptyPool):
         check_pool(player.app.ladder.rungs[1].level, player.app.compass)
@@ -225,7 +226,7 @@ def test_five_right_keys_at_once_are_a_chord_and_no_flat_hand(player, tmp_path):
         'treble = "C4 to C6"\ntexture = "chord"\nshapes = [[3, 5, 7, 8]]', id='"wide-chords"'
     )
     rung = Rung(parse_level(text, "wide.toml"), text)
-    player.piano(60, 60)
+    player.piano(60, 62, 60)
     player.app.begin(Terms.counted(rung.level, rung.text, 1, 4, player.app.compass))
     player.look()
     player.piano(60)

@@ -21,6 +21,7 @@ if TYPE_CHECKING:
 
 
 _STAGE_KEYS = {pygame.K_PAGEUP: -1, pygame.K_PAGEDOWN: 1}
+_ROWS = ("stage-", "level-")  # what the list is made of
 _LOOK_S = 1.0  # how often level files are looked for
 _COMPARED = ("counted:", "timed:")  # kinds of round whose points compare
 
@@ -77,17 +78,16 @@ class Contents(Screen):
             controls.append(Control("find", find, _("Find my level"), self.stage.find_level, look))
         if not self._newcomer:
             controls.append(Control("practice", practice, _("Today’s practice"), self._practise))
-        right = canvas.width - px(40)
-        for name, label, act in (
-            ("readers", _("Readers"), self.stage.open_readers),
-            ("progress", _("Progress"), self.stage.open_progress),
-            ("settings", _("Settings"), self.stage.open_settings),
+        pages = (
             ("help", _("Help"), self.stage.open_help),
-        ):
-            controls.append(
-                Control(name, Rect(right - px(82), px(22), px(82), px(34)), label, act, "quiet")
-            )
-            right -= px(86)
+            ("settings", _("Settings"), self.stage.open_settings),
+            ("progress", _("Progress"), self.stage.open_progress),
+            ("readers", _("Readers"), self.stage.open_readers),
+        )
+        x = canvas.width - px(40) - px(86) * len(pages) + px(4)
+        for name, label, act in pages:
+            controls.append(Control(name, Rect(x, px(22), px(82), px(34)), label, act, "quiet"))
+            x += px(86)
         return controls
 
     def _list(self, canvas: Canvas) -> list[Control]:
@@ -224,8 +224,9 @@ class Contents(Screen):
                 self._at = number
 
     def key(self, event: pygame.event.Event) -> None:
-        if self.focus.startswith("level-") and event.key in (pygame.K_UP, pygame.K_DOWN):
-            self._move(-1 if event.key == pygame.K_UP else 1)
+        by = {pygame.K_UP: -1, pygame.K_DOWN: 1}.get(event.key, 0)
+        if self.focus.startswith("level-") and by and self._can_move(by):
+            self._move(by)
         elif self.focus.startswith("level-") and event.key in _STAGE_KEYS:
             self._move_stage(_STAGE_KEYS[event.key])
         elif self.focus.startswith("level-") and event.key == pygame.K_RIGHT:
@@ -234,17 +235,22 @@ class Contents(Screen):
             super().key(event)
 
     def _sequence(self, by: int) -> None:
-        if self.focus.startswith("level-") and 0 <= self._at + by < len(self.stage.ladder.rungs):
+        if self.focus.startswith("level-") and self._can_move(by):
             self._move(by)
         else:
             super()._sequence(by)
 
     def _toward(self, dx: int, dy: int) -> None:
-        """As on every page; but down from the panel leads to no row of the list beside it."""
+        """As on every page; but into the list an arrow leads to the level that is looked at, and
+        down from the panel leads to no row of the list beside it."""
         before = self.focus
         super()._toward(dx, dy)
-        if dy > 0 and before in OFFERS and self.focus not in OFFERS:
-            self.focus = before
+        if self._rung is None or before.startswith(_ROWS) or not self.focus.startswith(_ROWS):
+            return
+        self.focus = before if dy and before in OFFERS else f"level-{self._rung.level.id}"
+
+    def _can_move(self, by: int) -> bool:
+        return 0 <= self._at + by < len(self.stage.ladder.rungs)
 
     def _move(self, by: int) -> None:
         rungs = self.stage.ladder.rungs

@@ -10,9 +10,10 @@ from typing import TYPE_CHECKING
 
 import pygame
 
+from game.keyboards import KeyDown, KeyUp
 from game.screens import theme
+from game.screens.last_exit import LastExit
 from game.screens.school.classes import heat_words
-from game.screens.screen import Screen
 from game.screens.text import _
 from game.screens.widgets import Canvas, Control, Rect
 from game.store import Reader, StoreError
@@ -23,7 +24,7 @@ if TYPE_CHECKING:
 _LONGEST = 40
 
 
-class Readers(Screen):
+class Readers(LastExit):
     """Stateful: the list of readers, and the line where a new name is typed."""
 
     name = "readers"
@@ -38,6 +39,9 @@ class Readers(Screen):
         self._first = 0
         self._readers: tuple[Reader, ...] = ()
         self._unread = False  # the list could not be read: it is offered to try again
+        self._archived: Reader | None = None  # just now, and can be brought back
+        if stage.visit.reader is not None:
+            self.focus = f"reader-{stage.visit.reader.id}"
         self._read()
 
     def _read(self) -> None:
@@ -150,7 +154,7 @@ class Readers(Screen):
             canvas.text(
                 _("Who is reading?"), (middle, px(212)), size=24, face="title", anchor="center"
             )
-        notice = self._note or next(iter(self.stage.visit.notices), "")
+        notice = self.close_line or self._note or next(iter(self.stage.visit.notices), "")
         if notice:
             lines = theme.wrapped(notice, "text", px(16), canvas.width - px(120))
             for number, line in enumerate(lines[:2]):
@@ -159,13 +163,14 @@ class Readers(Screen):
                     (middle, px(166) + number * px(20)),
                     size=16,
                     face="strong",
-                    colour=theme.WRONG,
+                    colour=theme.INK if notice == self.close_line else theme.WRONG,
                     anchor="center",
                 )
         canvas.hints(self.menu_hints(), message=self.stage.keyboard_line)
 
     def key(self, event: pygame.event.Event) -> None:
         if self._typing is not None and event.key == pygame.K_BACKSPACE:
+            self._note = ""
             self._typing = "" if self._offered else self._typing[:-1]
             self._offered = False
         elif self._typing is not None and event.key == pygame.K_SPACE:
@@ -180,10 +185,27 @@ class Readers(Screen):
         if self._typing is not None and words.isprintable():
             before, self._offered = "" if self._offered else self._typing, False
             self._typing = (before + words)[:_LONGEST]
+            self.focus, self._note = "keep", ""
+            if len(before + words) > _LONGEST:
+                self._note = _("A name has at most {n} characters.").format(n=_LONGEST)
+
+    def piano(self, event: KeyDown | KeyUp) -> None:
+        typed = self._typing
+        super().piano(event)
+        if typed is None and self._typing is not None:
+            self.focus = "drop"  # a second press, by whoever only tries the keys, makes no reader
+
+    @property
+    def backs_by_piano(self) -> bool:
+        return self._typing is not None
+
+    @property
+    def back_says(self) -> str:
+        return super().back_says if self._typing is None else _("back")
 
     def back(self) -> None:
         if self._typing is None:
-            self.stage.quit()
+            super().back()
         else:
             self._typing, self._note, self._renamed = None, "", None
 

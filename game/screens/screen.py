@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING
 import pygame
 
 from game.keyboards import KeyDown, KeyUp
+from game.screens.arrows import toward
 from game.screens.text import _
 from game.screens.widgets import Canvas, Control
 
@@ -119,7 +120,10 @@ class Screen:
             hit = self._hit(event.pos)
             if hit is not None and hit.enabled:
                 self.focus = hit.id
-                self._choose(hit)
+                if hit.adjust is not None and hit.before.collidepoint(event.pos):
+                    hit.adjust(-1)
+                else:
+                    self._choose(hit)
         elif event.type == pygame.MOUSEWHEEL:
             self._sequence(-1 if event.y > 0 else 1)
 
@@ -155,7 +159,7 @@ class Screen:
             self._sequence(-1)
         elif event.key == PIANO_AFTER:
             self._sequence(1)
-        elif event.key == PIANO_BACK:
+        elif event.key == PIANO_BACK and self.backs_by_piano:
             self.back()
 
     @property
@@ -185,6 +189,11 @@ class Screen:
         """What Escape, and G3 on the piano, do, in a word."""
         return _("back")
 
+    @property
+    def backs_by_piano(self) -> bool:
+        """Whether G3 on the piano does what Escape does."""
+        return True
+
     def piano_hints(self) -> list[tuple[str, str]]:
         """The keys of the piano that work every menu, where there is one."""
         if not self.stage.piano_connected:
@@ -195,7 +204,7 @@ class Screen:
             (names(PIANO_YES), _("yes")),
             (names(PIANO_AFTER), _("next")),
             (names(PIANO_BEFORE), _("previous")),
-            (names(PIANO_BACK), self.back_says),
+            *([(names(PIANO_BACK), self.back_says)] if self.backs_by_piano else []),
         ]
 
     def _choose(self, control: Control) -> None:
@@ -221,22 +230,6 @@ class Screen:
         here = self.focused
         if here is None:
             return
-        x, y = here.rect.center
-
-        def distance(other: Control) -> float:
-            along = (other.rect.centerx - x) * dx + (other.rect.centery - y) * dy
-            across = abs((other.rect.centerx - x) * dy) + abs((other.rect.centery - y) * dx)
-            overlap = (
-                min(here.rect.right, other.rect.right) - max(here.rect.left, other.rect.left)
-                if dy
-                else min(here.rect.bottom, other.rect.bottom) - max(here.rect.top, other.rect.top)
-            )
-            return along + (0 if overlap > 0 else 2 * across)
-
-        ahead = [
-            item
-            for item in self.controls
-            if item.enabled and (item.rect.centerx - x) * dx + (item.rect.centery - y) * dy > 0
-        ]
-        if ahead:
-            self.focus = min(ahead, key=distance).id
+        found = toward(here, self.controls, dx, dy)
+        if found is not None:
+            self.focus = found.id

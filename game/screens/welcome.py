@@ -14,9 +14,10 @@ from game.levels import UPPER, Note, Prompt, Slot
 from game.notation import Clef, KeySignature, Pitch, likeliest
 from game.rounds import ON_SCREEN
 from game.screens import theme
+from game.screens.last_exit import LastExit
 from game.screens.prompt_view import PromptView
 from game.screens.readers import free_name
-from game.screens.screen import MENU_KEYS, Screen
+from game.screens.screen import MENU_KEYS
 from game.screens.text import _, note_name
 from game.screens.widgets import FIRST_SPAN, Canvas, Control, PianoView, Rect
 from game.store import StoreError
@@ -29,7 +30,7 @@ SHOWN_S = 0.8  # the tick is in view before the first round begins
 INSIST = 3  # times in a row that another C is pressed until it is taken as middle C
 
 
-class Welcome(Screen):
+class Welcome(LastExit):
     """Stateful: middle C is asked for, so as to know the keyboard and its octave."""
 
     name = "welcome"
@@ -85,13 +86,13 @@ class Welcome(Screen):
         piano = self._piano.place(canvas)
         self._view.draw(canvas, (px(60) + piano.top) // 2 - px(14), hidden=False)
         asked = _("This is middle C. Press it.") if self._begin_at is None else _("Middle C.")
-        words = self._message or asked
+        words = self.close_line or self._message or asked
         canvas.text(
             words,
             (middle, piano.top - px(74)),
             size=22,
             face="strong",
-            colour=theme.WRONG if self._message else theme.INK,
+            colour=theme.WRONG if words == self._message else theme.INK,
             anchor="center",
             width=canvas.width - px(80),
         )
@@ -128,6 +129,7 @@ class Welcome(Screen):
         if isinstance(event, KeyUp):
             self._piano.down.discard(event.key)
             return
+        self.asks_to_close = False
         self._piano.down.add(event.key)
         if self._begin_at is not None:
             return
@@ -175,15 +177,13 @@ class Welcome(Screen):
 
     def key(self, event: pygame.event.Event) -> None:
         if event.key in MENU_KEYS and not self._by_menu:
+            self.asks_to_close = False
             self._by_menu = True  # the first of them shows where the focus is
         elif event.key == pygame.K_ESCAPE or self._by_menu:
             super().key(event)
         elif event.key in (pygame.K_RETURN, pygame.K_KP_ENTER, pygame.K_SPACE):
             self.stage.press(MIDDLE_C, 80)  # whoever has no piano at hand is led on as well
             self.stage.release(MIDDLE_C)
-
-    def back(self) -> None:
-        self.stage.quit()
 
     def leave(self) -> None:
         for key in tuple(self._piano.down):

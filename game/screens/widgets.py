@@ -4,7 +4,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
 import pygame
@@ -37,6 +37,7 @@ class Control:
         mark: a small sign before a row's label.
         enabled: whether it can be chosen now; one that cannot is never in focus.
         why: what it waits for while it cannot, where that is not plain to see.
+        before: where a click asks for the value before; known once it was drawn.
     """
 
     id: str
@@ -49,6 +50,7 @@ class Control:
     mark: str = ""
     enabled: bool = True
     why: str = ""
+    before: Rect = field(default_factory=lambda: Rect(0, 0, 0, 0))
 
 
 class Canvas:
@@ -203,19 +205,9 @@ class Canvas:
                 width=rect.width // 2,
             )
             value_x = value.left
-            if control.adjust and focused:
-                for text, place, anchor in (
-                    ("‹", value.left, "midright"),
-                    ("›", value.right, "midleft"),
-                ):
-                    gap = -self.px(6) if text == "‹" else self.px(4)
-                    self.text(
-                        text,
-                        (place + gap, rect.centery),
-                        face="strong",
-                        colour=theme.ACCENT,
-                        anchor=anchor,
-                    )
+            if control.adjust:
+                control.before = self._chevrons(rect, value, focused=focused)
+                value_x = control.before.left
         label = self.text(
             control.label,
             (x, rect.centery),
@@ -225,6 +217,28 @@ class Canvas:
         )
         if control.style == "entry" and control.value:
             self._leader(label.right + self.px(10), value_x - self.px(10), label.bottom)
+
+    def _chevrons(self, rect: Rect, value: Rect, *, focused: bool) -> Rect:
+        """The signs beside a value that can be changed; where a click asks for the one before."""
+        colour = theme.ACCENT if focused else theme.MUTED
+        before = self.text(
+            "‹",
+            (value.left - self.px(6), rect.centery),
+            size=22,
+            face="strong",
+            colour=colour,
+            anchor="midright",
+        )
+        self.text(
+            "›",
+            (value.right + self.px(4), rect.centery),
+            size=22,
+            face="strong",
+            colour=colour,
+            anchor="midleft",
+        )
+        left = before.left - self.px(10)
+        return Rect(left, rect.y, value.left + self.px(6) - left, rect.height)
 
     def _leader(self, start: int, end: int, bottom: int) -> None:
         """The dots of a contents page, from a title to its figure."""

@@ -1,0 +1,162 @@
+# SPDX-License-Identifier: MIT
+"""A mouse that rests, a child that tries keys, an Escape too many: nothing happens by itself."""
+
+from __future__ import annotations
+
+import pygame
+import pytest
+from player import Player
+
+from game.app import App, AppOptions
+from game.keyboards import Connected
+from game.screens.readers import Readers
+from game.screens.screen import PIANO_AFTER, PIANO_BACK, PIANO_BEFORE, PIANO_YES
+from game.screens.welcome import Welcome
+from game.screens.widgets import Control
+
+ESC = pygame.K_ESCAPE
+
+
+@pytest.fixture
+def player(tmp_path):
+    app = App(AppOptions(store=str(tmp_path / "store.db"), size=(1280, 720)))
+    yield Player(app)
+    app.store.close()
+    app.sound.close()
+
+
+@pytest.fixture
+def readers(player):
+    """The start page with two readers."""
+    for name in ("Anna", "Oma"):
+        player.app.store.add_reader(name)
+    player.app.show(Readers(player.app))
+    player.look()
+    return player
+
+
+def told_of_mouse(player: Player, at: tuple[int, int]) -> None:
+    player.app._from_window(pygame.event.Event(pygame.MOUSEMOTION, pos=at, rel=(0, 0)))
+    player.look()
+
+
+def middle_of(player: Player, control_id: str) -> tuple[int, int]:
+    return next(c for c in player.screen.controls if c.id == control_id).rect.center
+
+
+# The mouse
+
+
+@pytest.mark.parametrize(
+    "shifted", [pygame.WINDOWENTER, pygame.WINDOWMOVED, pygame.WINDOWSIZECHANGED]
+)
+def test_a_resting_mouse_takes_no_focus_when_the_window_comes_under_it(readers, shifted):
+    before, new = readers.screen.focus, middle_of(readers, "new")
+    for _time in range(2):
+        readers.app._from_window(pygame.event.Event(shifted))
+        told_of_mouse(readers, new)
+        told_of_mouse(readers, new)
+    assert readers.screen.focus == before != "new"
+
+
+def test_a_mouse_that_moves_takes_the_focus(readers):
+    x, y = middle_of(readers, "new")
+    told_of_mouse(readers, (x - 3, y))
+    told_of_mouse(readers, (x, y))
+    assert readers.screen.focus == "new"
+
+
+@pytest.mark.parametrize("page", ["open_settings", "open_ladder"])
+def test_the_sign_before_a_value_goes_back_and_the_row_goes_on(readers, page):
+    app = readers.app
+    app.greet(app.store.readers()[0])
+    getattr(app, page)()
+    readers.look()
+    row = "note_names" if page == "open_settings" else "way"
+
+    def shown() -> Control:
+        return next(c for c in readers.screen.controls if c.id == row)
+
+    def value() -> str:
+        return shown().value
+
+    values = [value()]
+    for _time in range(2):
+        readers.click((shown().rect.x + 20, shown().rect.centery))
+        values.append(value())
+    assert len(set(values)) == 3
+    for was in (values[1], values[0]):
+        readers.click(shown().before.center)
+        assert value() == was
+
+
+# The piano
+
+
+def test_middle_c_twice_on_new_reader_makes_nobody(player):
+    player.piano(PIANO_YES, PIANO_YES)
+    assert isinstance(player.screen, Readers) and player.screen._typing is None
+    assert player.app.store.readers(include_archived=True) == ()
+
+
+@pytest.mark.parametrize("turn", [PIANO_AFTER, PIANO_BEFORE])
+def test_a_reader_is_made_from_the_piano_all_the_same(player, turn):
+    player.piano(PIANO_YES, turn, PIANO_YES)
+    assert [reader.name for reader in player.app.store.readers()] == ["Reader 1"]
+
+
+def test_g3_does_not_close_the_game_from_the_start_page(readers):
+    readers.piano(*[PIANO_BACK] * 4)
+    assert readers.app._running
+    readers.app._from_queue(Connected(readers.clock, "Piano"))
+    assert "G3" not in dict(readers.screen.menu_hints())
+
+
+def test_g3_leaves_the_line_where_a_name_is_typed(player):
+    player.piano(PIANO_YES)
+    player.app._from_queue(Connected(player.clock, "Piano"))
+    assert dict(player.screen.menu_hints())["G3"] == "back"
+    player.piano(PIANO_BACK)
+    assert player.screen._typing is None
+
+
+# Escape
+
+
+@pytest.mark.parametrize("page", [Readers, Welcome])
+def test_escape_closes_the_game_when_it_is_pressed_twice(readers, page):
+    readers.app.show(page(readers.app))
+    readers.type(ESC)
+    assert readers.app._running and "Esc" in readers.screen.close_line
+    readers.type(ESC)
+    assert not readers.app._running
+
+
+@pytest.mark.parametrize("page", [Readers, Welcome])
+@pytest.mark.parametrize("other", ["arrow", "piano", "click"])
+def test_whatever_comes_after_one_escape_takes_it_back(readers, page, other):
+    readers.app.show(page(readers.app))
+    readers.look()
+    readers.type(ESC)
+    if other == "arrow":
+        readers.type(pygame.K_DOWN)
+    elif other == "piano":
+        readers.piano(PIANO_AFTER)
+    else:
+        readers.click((5, 300))
+    assert readers.screen.close_line == ""
+    readers.type(ESC)
+    assert readers.app._running
+
+
+def test_the_start_page_says_what_escape_does(readers):
+    assert dict(readers.screen.menu_hints())["Esc"] == "close the game"
+
+
+def test_back_from_a_ladder_its_reader_is_chosen(readers):
+    oma = readers.app.store.readers()[1]
+    readers.app.greet(oma)
+    readers.look()
+    readers.type(ESC)
+    assert isinstance(readers.screen, Readers)
+    assert readers.screen.focused.label == "Oma"
