@@ -169,6 +169,11 @@ def test_down_leads_to_the_same_column_before_a_nearer_row_beside_it():
     assert toward(top, [top, beside], 0, 1) is beside
 
 
+def test_down_from_a_wide_row_leads_to_the_first_button_below():
+    row, first, second = box("r", 0, 0, 500, 30), box("1", 0, 40, 90, 30), box("2", 200, 40, 90, 30)
+    assert toward(row, [row, second, first], 0, 1) is first
+
+
 def test_what_cannot_be_chosen_is_passed_over():
     one, shut, far = (
         box("1", 0, 0, 50, 30),

@@ -31,9 +31,8 @@ def toward(here: Control, controls: Iterable[Control], dx: int, dy: int) -> Cont
         beside = [(gap + 2 * aside, one) for aside, gap, one in found]
 
     def distance(item: tuple[int, Control]) -> tuple[int, int]:
-        gap, one = item
-        x, y = here.rect.center
-        return gap, abs(one.rect.centerx - x) if dy else abs(one.rect.centery - y)
+        gap, one = item  # of several below a wide row, the first
+        return gap, abs(one.rect.x - here.rect.x if dy else one.rect.centery - here.rect.centery)
 
     return min(beside, key=distance)[1] if beside else None
 

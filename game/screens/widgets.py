@@ -202,7 +202,7 @@ class Canvas:
                 face="strong" if control.adjust else "text",
                 colour=theme.INK if control.adjust else theme.MUTED,
                 anchor="midright",
-                width=rect.width // 2,
+                width=rect.width // 2 - (self.px(40) if control.adjust else 0),
             )
             value_x = value.left
             if control.adjust:
@@ -237,7 +237,7 @@ class Canvas:
             colour=colour,
             anchor="midleft",
         )
-        left = before.left - self.px(10)
+        left = max(before.left - self.px(10), rect.centerx + 1)  # the middle is the row's
         return Rect(left, rect.y, value.left + self.px(6) - left, rect.height)
 
     def _leader(self, start: int, end: int, bottom: int) -> None:
