@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING, Any
 
 from game.cli.options import add_json, add_store, command
 from game.cli.said import Failed, Said, plainly
+from game.cli.written import write_file
 
 if TYPE_CHECKING:
     from game.heats.roster import Roster
@@ -50,7 +51,7 @@ def add(children: Any) -> None:
         "stavewise class export 3b 3b.csv\n  stavewise class export 3b --json",
     )
     written.add_argument("name", metavar="CLASS", help="name of the class")
-    what = "where to write it; it is printed unless given"
+    what = "where to write it; it is printed unless given, or when it is -"
     written.add_argument("file", type=Path, nargs="?", metavar="FILE.csv", help=what)
     written.add_argument("--force", action="store_true", help="write over a file that is there")
     archived = command(
@@ -141,7 +142,7 @@ def _told(done: Imported) -> str:
 
 
 def export(args: argparse.Namespace) -> Said:
-    if args.json and args.file is not None:
+    if args.json and args.file not in (None, Path("-")):
         raise Failed("--json prints the class: name no file beside it", 2)
 
     from game.class_lists import class_csv
@@ -153,15 +154,9 @@ def export(args: argparse.Namespace) -> Said:
     if args.json:
         return Said(_json(class_json(one, members)), notices)
     made = class_csv(one.name, members)
-    if args.file is None:
+    if args.file in (None, Path("-")):
         return Said("\n".join(made.decode("utf-8-sig").splitlines()), notices)
-    try:
-        with args.file.open("wb" if args.force else "xb") as file:
-            file.write(made)
-    except FileExistsError:
-        raise Failed(f"{args.file}: it is there already; name another, or add --force") from None
-    except OSError as error:
-        raise Failed(f"{args.file}: {error.strerror}; name a place that can be written") from error
+    write_file(args.file, made, force=args.force)
     return Said(f"{args.file}: {len(members)} of {one.name}", notices)
 
 
@@ -178,7 +173,7 @@ def _school(args: argparse.Namespace) -> Iterator[tuple[School, tuple[str, ...]]
     """The classes of the store, and what was said when it was opened."""
     from game.store import Store, StoreError
 
-    with plainly(StoreError), Store.open(args.store) as store:
+    with plainly(StoreError), Store.open(args.store, renew=False) as store:
         yield store.school, tuple(store.notices)
 
 

@@ -159,7 +159,7 @@ def _judge_record(args: argparse.Namespace) -> Said:
     from game.store import Store, StoreError
 
     with plainly(StoreError, LevelFaults, EmptyPool):
-        with Store.open(args.store) as store:
+        with Store.open(args.store, renew=False) as store:
             notices = store.notices
             try:
                 record = store.record(args.record)

@@ -11,6 +11,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from game.cli.said import Failed, Said, plainly
+from game.cli.written import write_file, write_files
 
 if TYPE_CHECKING:
     from game.heats.chain import JudgedHeat
@@ -79,7 +80,7 @@ def report(args: argparse.Namespace) -> Said:
     )
     shows = {"all": Shows.ALL, "three": Shows.PODIUM, "none": Shows.CLASS}[args.places]
     paper, engrave = PAPERS[args.paper], Engraver().engrave
-    said = []
+    said, files = [], list[tuple[str, Path, bytes]]()
     with plainly(EngravingError, MissingResource):
         for name, place in places.items():
             page = place.suffix.lower() in _ENDINGS["html"]
@@ -92,8 +93,9 @@ def report(args: argparse.Namespace) -> Said:
                 made = results_html(told, engrave, shows).encode()
             else:
                 made = pdf(results_sheet(told, engrave, paper, shows))
-            _write(made, name, place, args.force)
+            files.append((f"--{name}", place, made))
             said.append(f"{place}: {_WHAT[name]}")
+    write_files(files, args.force)
     err = tuple(f"{file}: {fault}" for file, found in wrong.items() for fault in found)
     if err:
         err = (*err, "what was written says so too")
@@ -105,7 +107,7 @@ def listed(args: argparse.Namespace) -> Said:
     from game.dates import moment_words
     from game.store import Store, StoreError
 
-    with plainly(StoreError), Store.open(args.store) as store:
+    with plainly(StoreError), Store.open(args.store, renew=False) as store:
         heats = store.school.heats()
     if not heats:
         return Said("no heat has ended in this store")
@@ -126,7 +128,7 @@ def export(args: argparse.Namespace) -> Said:
     from game.levels import EmptyPool, LevelFaults
     from game.store import Store, StoreError
 
-    with plainly(StoreError), Store.open(args.store) as store:
+    with plainly(StoreError), Store.open(args.store, renew=False) as store:
         there = [heat.uuid for heat in store.school.heats()]
         found = there[:1] if args.heat == "last" else [h for h in there if h.startswith(args.heat)]
         if len(found) != 1:
@@ -139,7 +141,7 @@ def export(args: argparse.Namespace) -> Said:
         program = f"stavewise {__version__}"
         made = heat_file(setup, events, program=program, names=args.names)
     text = json.dumps(made, ensure_ascii=False, indent=1)
-    _write(text.encode("utf-8"), "FILE.json", args.file, args.force)
+    write_file(args.file, text.encode("utf-8"), "FILE.json", args.force)
     left_out = "; names were left out, seats stand for them" if "left_out" in made else ""
     return Said(f"{args.file}: heat {kept.uuid[:_SHORT]}, {len(events)} entries{left_out}")
 
@@ -196,14 +198,3 @@ def _free(places: dict[str, Path], force: bool) -> None:
             raise Failed(f"--{name} {place}: two things cannot be written to one file", 2)
         if place.exists() and not force:
             raise Failed(f"--{name} {place}: it is there already; name another, or add --force")
-
-
-def _write(made: bytes, name: str, place: Path, force: bool) -> None:
-    try:
-        with place.open("wb" if force else "xb") as file:
-            file.write(made)
-    except OSError as error:
-        option = name if name == "FILE.json" else f"--{name}"
-        raise Failed(
-            f"{option} {place}: {error.strerror}; name a place that can be written"
-        ) from error

@@ -4,10 +4,12 @@
 from __future__ import annotations
 
 import argparse
+from pathlib import Path
 from typing import TYPE_CHECKING
 
-from game.cli.progress import aloud, reader_named, write_files
+from game.cli.progress import aloud, reader_named
 from game.cli.said import Failed, Said, plainly
+from game.cli.written import write_files
 
 if TYPE_CHECKING:
     from game.notation import NoteNames
@@ -39,7 +41,7 @@ def history(args: argparse.Namespace) -> Said:
     from game.store import Store, StoreError
 
     titles = {rung.level.id: rung.level.title for rung in ladder_of_game().rungs}
-    with plainly(StoreError), Store.open(args.store) as store:
+    with plainly(StoreError), Store.open(args.store, renew=False) as store:
         reader = reader_named(store, args.reader)
         options = Options.from_kept(store.get_setting("options", {}))
         names = NOTE_NAMES[args.names or options.note_names]
@@ -62,14 +64,15 @@ def history(args: argparse.Namespace) -> Said:
                 for one in found
             ]
         notices = store.notices
-    said = []
+    said, files = [], list[tuple[str, Path, bytes]]()
     if args.html is not None:
         page = history_html(reader.name, told, names)
-        write_files({args.html: page.encode()}, "--html", args.force)
+        files.append(("--html", args.html, page.encode()))
         said.append(f"{args.html}: the rounds of {reader.name}")
     if args.csv is not None:
-        write_files({args.csv: history_csv(found)}, "--csv", args.force)
+        files.append(("--csv", args.csv, history_csv(found)))
         said.append(f"{args.csv}: {sum(len(one.rounds) for one in found)} rounds")
+    write_files(files, args.force, folders=True)
     if not said:
         said.append(_text(reader.name, told, names))
     return Said("\n".join(said), notices)

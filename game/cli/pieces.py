@@ -12,6 +12,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from game.cli.said import Failed, Said, plainly
+from game.cli.written import write_files
 
 if TYPE_CHECKING:
     from game.engraving.convert import Wait
@@ -70,14 +71,9 @@ def _written(text: str, out: Path) -> Path:
     path = out
     if out.suffix != ".toml":
         path = out / f"{parse_level(text, str(out)).id}.toml"
-    try:
-        path.parent.mkdir(parents=True, exist_ok=True)
-        with path.open("x", encoding="utf-8") as file:
-            file.write(text)
-    except FileExistsError as error:
-        raise Failed(f"--out {path}: it is there already; remove it, or name another") from error
-    except OSError as error:
-        raise Failed(f"--out {path}: {error.strerror}; name a place that can be written") from error
+    if path.exists():
+        raise Failed(f"--out {path}: it is there already; remove it, or name another")
+    write_files([("--out", path, text.encode("utf-8"))], folders=True)
     return path
 
 

@@ -5,13 +5,14 @@ from __future__ import annotations
 
 import argparse
 import sys
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
 from threading import Timer
 from typing import TYPE_CHECKING
 
 from game.cli.said import Failed, Said, plainly
+from game.cli.written import write_files
 
 if TYPE_CHECKING:
     from game.notation import NoteNames
@@ -30,7 +31,7 @@ def progress(args: argparse.Namespace) -> Said:
     from game.screens.options import Options
     from game.store import Store, StoreError
 
-    with plainly(StoreError), Store.open(args.store) as store:
+    with plainly(StoreError), Store.open(args.store, renew=False) as store:
         reader = reader_named(store, args.reader)
         options = Options.from_kept(store.get_setting("options", {}))
         names = NOTE_NAMES[args.names or options.note_names]
@@ -39,21 +40,22 @@ def progress(args: argparse.Namespace) -> Said:
             found = progress_of(store, reader.id, profile, ladder_of_game())
             rounds = store.figures(reader.id) if args.csv is not None else ()
         notices = store.notices
-    said = []
+    said, files = [], list[tuple[str, Path, bytes]]()
     if args.html is not None:
         from game.engraving import Engraver, EngravingError
         from game.reports.progress_html import progress_html
 
         with plainly(EngravingError), aloud("drawing the page"):
             page = progress_html(reader.name, found, Engraver().engrave, names)
-        write_files({args.html: page.encode()}, "--html", args.force)
+        files.append(("--html", args.html, page.encode()))
         said.append(f"{args.html}: the progress of {reader.name}")
     if args.csv is not None:
         from game.reports.progress_csv import progress_csv
 
         tables = progress_csv(found, rounds)
-        write_files({args.csv / name: table for name, table in tables.items()}, "--csv", args.force)
+        files += [("--csv", args.csv / name, table) for name, table in tables.items()]
         said.append(f"{args.csv}: {', '.join(tables)}")
+    write_files(files, args.force, folders=True)
     if not said:
         said.append(_text(reader.name, found, names))
     return Said("\n".join(said), notices)
@@ -86,19 +88,6 @@ def reader_named(store: Store, name: str) -> Reader:
     more = f" and {len(readers) - 20} more" if len(readers) > 20 else ""
     there = f"there are {known}{more}" if readers else "there is none yet: play first"
     raise Failed(f"{store.place}: no reader is called {name!r}; {there}")
-
-
-def write_files(files: Mapping[Path, bytes], option: str, force: bool) -> None:
-    """Write these; over what is there only with `force`. `option` names them in a fault."""
-    for path, content in files.items():
-        try:
-            path.parent.mkdir(parents=True, exist_ok=True)
-            with path.open("wb" if force else "xb") as file:
-                file.write(content)
-        except OSError as error:
-            raise Failed(
-                f"{option} {path}: {error.strerror}; name a place that can be written"
-            ) from error
 
 
 @contextmanager

@@ -8,6 +8,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from game.cli.said import Failed, Said, plainly
+from game.cli.written import write_files
 from game.dates import day_words
 
 if TYPE_CHECKING:
@@ -19,14 +20,14 @@ def export(args: argparse.Namespace) -> Said:
         if place is not None and place.exists() and not args.force:
             raise Failed(f"{option} {place}: it is there already; name another, or add --force")
 
-    from game.keyboards import write_presses
+    from game.keyboards import midi_of
     from game.levels import EmptyPool, LevelFaults
     from game.records import SharedRound, figures_of, record_text
     from game.rounds.played import presses_of
     from game.store import Store, StoreError
 
     with plainly(StoreError, LevelFaults, EmptyPool):
-        with Store.open(args.store) as store:
+        with Store.open(args.store, renew=False) as store:
             record = store.record(args.record)
             readers = {reader.id: reader.name for reader in store.readers(include_archived=True)}
         ended = record.terms.replay(record.events)
@@ -37,17 +38,15 @@ def export(args: argparse.Namespace) -> Said:
     shared = SharedRound(
         name, record.terms, record.events, record.started, record.app_version, figures
     )
-    _write(args.file, record_text(shared).encode())
+    files = [("", args.file, record_text(shared).encode())]
     said = [f"{args.file}: round {record.id}, {figures.score:.1f} points"]
     if args.midi is not None:
         presses = presses_of(ended)
-        try:
-            write_presses(args.midi, presses)
-        except OSError as error:
-            raise _no_place(args.midi, error) from error
+        files.append(("--midi", args.midi, midi_of(presses)))
         said.append(f"{args.midi}: {len(presses)} presses")
         if record.terms.tempo is None:
             said.append(f"judge them again: {_judge(record.terms, ended, args.midi)}")
+    write_files(files, args.force)
     return Said("\n".join(said))
 
 
@@ -57,7 +56,7 @@ def import_(args: argparse.Namespace) -> Said:
 
     with plainly(RecordFault, StoreError):
         checked = check(read_record(args.file), str(args.file))
-        with Store.open(args.store) as store:
+        with Store.open(args.store, renew=False) as store:
             keep_guest(store, checked)
     shared, score = checked.shared, checked.round.score
     out = (
@@ -92,14 +91,3 @@ def _judge(terms: Terms, ended: Round, midi: Path) -> str:
         keys = terms.compass_high - terms.compass_low + 1
         words.append(f"--keys {keys} --lowest {likeliest(terms.compass_low).spelling}")
     return " ".join([*words, f"--played {midi}"])
-
-
-def _write(path: Path, made: bytes) -> None:
-    try:
-        path.write_bytes(made)
-    except OSError as error:
-        raise _no_place(path, error) from error
-
-
-def _no_place(path: Path, error: OSError) -> Failed:
-    return Failed(f"{path}: {error.strerror}; name a place that can be written")

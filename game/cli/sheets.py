@@ -10,6 +10,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from game.cli.said import Failed, Said, plainly
+from game.cli.written import write_file
 
 if TYPE_CHECKING:
     from game.levels import Level, Prompt
@@ -44,7 +45,7 @@ def preview(args: argparse.Namespace) -> Said:
             made = svg(page, level.title).encode()
         else:
             made = pdf(Sheet(level.title, (page,)))
-    _write(made, out, args.force)
+    write_file(out, made, "--out", args.force)
     fewer = args.count is not None and count < args.count
     notice = f"the page holds {count} of the {args.count} prompts" if fewer else ""
     return Said(f"{out}: {_number(count, 'prompt')}", (notice,) if notice else ())
@@ -81,7 +82,7 @@ def sheet(args: argparse.Namespace) -> Said:
                 again=again,
             )
         document = pdf(made)
-    _write(document, out, args.force)
+    write_file(out, document, "--out", args.force)
     what = _number(len(prompts), "card" if args.kind == "cards" else "prompt")
     short = args.kind == "cards" and args.count is not None and len(prompts) < args.count
     err = (f"{level.title}: no more than {what} that look different",) if short else ()
@@ -124,14 +125,6 @@ def _free(out: Path, force: bool, endings: Sequence[str]) -> Path:
     if out.exists() and not force:
         raise Failed(f"--out {out}: it is there already; name another, or add --force")
     return out
-
-
-def _write(made: bytes, out: Path, force: bool) -> None:
-    try:
-        with out.open("wb" if force else "xb") as file:
-            file.write(made)
-    except OSError as error:
-        raise Failed(f"--out {out}: {error.strerror}; name a place that can be written") from error
 
 
 def _number(count: int, what: str) -> str:

@@ -7,7 +7,7 @@ Pure but for ports.py and its backends, the queue in source.py, and midi_file.py
 from game.keyboards.backend import Backend, BackendError, choose_backend
 from game.keyboards.computer import ComputerKeyboard
 from game.keyboards.decode import Down, MidiDecoder, Up, decode
-from game.keyboards.midi_file import PlayedFileError, read_presses, write_presses
+from game.keyboards.midi_file import PlayedFileError, midi_of, read_presses, write_presses
 from game.keyboards.piano_keys import PianoKey, PianoLayout
 from game.keyboards.ports import MidiPorts
 from game.keyboards.robot import RobotReader
@@ -41,6 +41,7 @@ __all__ = [
     "Up",
     "choose_backend",
     "decode",
+    "midi_of",
     "read_presses",
     "to_press",
     "write_presses",

@@ -9,7 +9,9 @@ from __future__ import annotations
 import struct
 from collections.abc import Iterable, Sequence
 from fractions import Fraction
+from io import BytesIO
 from os import PathLike, fspath
+from pathlib import Path
 
 import mido
 
@@ -75,15 +77,23 @@ def read_presses(path: str | PathLike[str]) -> tuple[Press, ...]:
 
 
 def write_presses(path: str | PathLike[str], presses: Sequence[Press]) -> None:
-    """Write presses as a file of type 0, their times kept to 0.05 ms.
-
-    Args:
-        path: the file; it is replaced.
-        presses: in any order, at 0 seconds or later. Keyboards are not kept.
+    """Write presses as a file, which is replaced; as :func:`midi_of` makes it.
 
     Raises:
         ValueError: a press before 0 seconds.
         OSError: the file cannot be written.
+    """
+    Path(path).write_bytes(midi_of(presses))
+
+
+def midi_of(presses: Sequence[Press]) -> bytes:
+    """Presses as a file of type 0, their times kept to 0.05 ms.
+
+    Args:
+        presses: in any order, at 0 seconds or later. Keyboards are not kept.
+
+    Raises:
+        ValueError: a press before 0 seconds.
     """
     second = _WRITTEN_TICKS * 1_000_000 // _WRITTEN_TEMPO
     if any(press.t < 0 for press in presses):
@@ -106,7 +116,9 @@ def write_presses(path: str | PathLike[str], presses: Sequence[Press]) -> None:
         before = tick
     file = mido.MidiFile(type=0, ticks_per_beat=_WRITTEN_TICKS)
     file.tracks.append(track)
-    file.save(path)
+    made = BytesIO()
+    file.save(file=made)
+    return made.getvalue()
 
 
 def _presses(file: mido.MidiFile) -> Iterable[Press]:

@@ -149,11 +149,17 @@ def keep_level(text: str, folder: Path) -> str:
         numbered = re.sub(r'^id = ".*"$', f'id = "{level_id}"', text, count=1, flags=re.MULTILINE)
         path = folder / f"{level_id}.toml"
         try:
-            with path.open("x", encoding="utf-8") as file:
-                file.write(numbered)
+            file = path.open("x", encoding="utf-8")
         except FileExistsError:
             if path.read_text(encoding="utf-8") != numbered:
                 number += 1
                 level_id = f"{first[:56]}-{number}"
                 continue
+            return level_id
+        try:
+            with file:
+                file.write(numbered)
+        except OSError:  # half a level would be in the way of the next try
+            path.unlink(missing_ok=True)
+            raise
         return level_id

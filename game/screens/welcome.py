@@ -73,16 +73,18 @@ class Welcome(LastExit):
     def paint(self, canvas: Canvas) -> None:
         px, middle = canvas.px, canvas.width // 2
         canvas.text("Stavewise", (px(40), px(40)), size=34, face="title", anchor="midleft")
-        for number, notice in enumerate(self.stage.visit.notices[:1]):
-            canvas.text(
-                notice,
-                (middle, px(76) + number * px(20)),
-                size=16,
-                face="strong",
-                colour=theme.WRONG,
-                anchor="center",
-                width=canvas.width - px(80),
-            )
+        for notice in self.stage.visit.notices[:1]:
+            lines = theme.wrapped(notice, "strong", px(16), canvas.width - px(120))
+            for number, line in enumerate(lines[:2]):
+                canvas.text(
+                    line,
+                    (middle, px(76) + number * px(20)),
+                    size=16,
+                    face="strong",
+                    colour=theme.WRONG,
+                    anchor="center",
+                    width=canvas.width - px(80),
+                )
         piano = self._piano.place(canvas)
         self._view.draw(canvas, (px(60) + piano.top) // 2 - px(14), hidden=False)
         asked = _("This is middle C. Press it.") if self._begin_at is None else _("Middle C.")

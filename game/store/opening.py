@@ -34,15 +34,16 @@ _HEADER = b"SQLite format 3\0"  # sqlite.org/fileformat2.html, section 1.3
 
 
 def open_connections(
-    place: Place, now: Callable[[], datetime]
+    place: Place, now: Callable[[], datetime], renew: bool = True
 ) -> tuple[Connections, tuple[str, ...]]:
     """Connections to a store that is ready for use, and notices to show.
 
     A damaged file is never deleted: it is kept aside under a new name (`now` dates it), and a
-    fresh store is begun. A wrong header is seen before SQLite may touch the file; damage to
-    the schema and a cut file show in opening. For damage further in, SQLite's quick_check
-    reads the whole file, so it is run where it is cheap (small files) or called for (the -wal
-    file is still there: the last game did not close the store, or another has it open).
+    fresh store is begun; unless `renew` is false, then it is left as it is and refused. A wrong
+    header is seen before SQLite may touch the file; damage to the schema and a cut file show in
+    opening. For damage further in, SQLite's quick_check reads the whole file, so it is run where
+    it is cheap (small files) or called for (the -wal file is still there: the last game did not
+    close the store, or another has it open).
 
     Raises:
         StoreError: the store cannot be opened.
@@ -54,7 +55,7 @@ def open_connections(
             raise _with_what_waits(error, place) from error
     try:
         with own_turn(place.path.parent):
-            return _open_file(place, place.path, now)
+            return _open_file(place, place.path, now, renew)
     except OSError as error:
         raise explain(error, place.name) from error
 
@@ -85,7 +86,7 @@ def open_outbox(
 
 
 def _open_file(
-    place: Place, path: Path, now: Callable[[], datetime]
+    place: Place, path: Path, now: Callable[[], datetime], renew: bool
 ) -> tuple[Connections, tuple[str, ...]]:
     notices: list[str] = []
     for _ in range(_TRIES):
@@ -93,7 +94,14 @@ def _open_file(
         try:
             connections, said = _open(place, now)
             return connections, (*notices, *said)
-        except Damaged:
+        except Damaged as error:
+            if not renew:
+                raise StoreError(
+                    place.name,
+                    f"{error.what}, and nothing was changed",
+                    "Start the game: it keeps the damaged file under a new name and begins a "
+                    "fresh one. Or put a copy of the store in its place.",
+                ) from error
             # Where games have no turns, the fresh store of another must not be renamed.
             if identity(path) != seen:
                 continue

@@ -77,20 +77,25 @@ class Store(KeptSettings):
 
     @classmethod
     def open(
-        cls, url_or_path: str | Path | None = None, now: Callable[[], datetime] | None = None
+        cls,
+        url_or_path: str | Path | None = None,
+        now: Callable[[], datetime] | None = None,
+        *,
+        renew: bool = True,
     ) -> Store:
         """Open a store, or begin one where there is none.
 
         Args:
             url_or_path: None for what STAVEWISE_STORE says, else the user's data folder.
             now: the time, UTC; it names a file that is kept aside and dates new readers.
+            renew: whether a damaged file is kept aside and a fresh one begun in its place.
 
         Raises:
             StoreError: it cannot be opened, is locked, or a newer game made it. A damaged
-                file is no error: see :attr:`notices`.
+                file is no error, unless `renew` is false: see :attr:`notices`.
         """
         now = now or (lambda: datetime.now(UTC))
-        connections, notices = open_connections(find_place(url_or_path), now)
+        connections, notices = open_connections(find_place(url_or_path), now, renew)
         outbox, said = open_outbox(connections, now)
         return cls(connections, outbox, (*notices, *said), now)
 
