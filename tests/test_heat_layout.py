@@ -7,12 +7,14 @@ from itertools import combinations
 
 import pygame
 import pytest
+from heat_builders import answered, class_of, merged, played_by_robots, setup_of
 from teacher import Teacher
 
 from game.app import App, AppOptions
-from game.heats import Manner
+from game.heats import End, Forms, Manner, Seat, Shows, Start, standings_of
+from game.live_heat import LiveHeat, Manners
 from game.screens.school.heat_queue import window
-from game.screens.school.heat_result import HeatResult
+from game.screens.school.heat_result import HeatResult, figures
 from game.screens.school.seat_tile import LEAST_TEXT
 from game.screens.widgets import Canvas, Rect
 
@@ -124,6 +126,46 @@ def test_more_tiles_than_can_be_read_are_told_before_they_begin(teacher):
     assert "More than 12 staves" in teacher.screen.below_title
     teacher.click_on("out")
     assert "More than 12 staves" not in teacher.screen.below_title
+
+
+@pytest.mark.parametrize("shows", Shows)
+def test_twelve_seats_stand_on_the_result_once_each_and_none_is_hidden(teacher, monkeypatch, shows):
+    setup = setup_of([Seat(n, name) for n, name in enumerate(NAMES[:12], 1)])
+    school = teacher.app.store.school
+    live = LiveHeat.begin(setup, Manners(shows=shows, title="3b"), school, 0.0)
+    for event in played_by_robots(setup, class_of(12)):
+        live.feed(event)
+    teacher.app.show(HeatResult(teacher.app, live))
+    teacher.look()
+    if shows is not Shows.ALL:
+        teacher.click_on("all")
+    teacher.look()
+    found = drawn(teacher, monkeypatch)
+    apart(found)
+    said = [words for words, _, _ in found]
+    for row in standings_of(live.heat).rows:
+        assert said.count(row.seat.name) == 1
+        assert said.count(f"{row.place}.") == 1
+        assert figures(row) in said
+    if shows is not Shows.CLASS:
+        assert [size > LEAST_TEXT for words, _, size in found if words in NAMES].count(True) == 3
+
+
+def test_a_place_that_many_share_is_listed_whole(teacher, monkeypatch):
+    setup = setup_of([Seat(n, name) for n, name in enumerate(NAMES[:9], 1)], forms=Forms.SAME)
+    live = LiveHeat.begin(setup, Manners(shows=Shows.ALL), teacher.app.store.school, 0.0)
+    heat = live.heat
+    times = {1: 1.0, 9: 3.0}
+    played = [answered(heat, n, *[times.get(n, 2.0)] * 4) for n in range(1, 10)]
+    for event in (Start(0.0), *merged(*played), End(60.0)):
+        live.feed(event)
+    teacher.app.show(HeatResult(teacher.app, live))
+    teacher.look()
+    found = drawn(teacher, monkeypatch)
+    apart(found)
+    listed = [words for words, _, size in found if words in NAMES and size < LEAST_TEXT]
+    assert listed == NAMES[1:9]
+    assert [words for words, _, size in found if words in NAMES and size > LEAST_TEXT] == NAMES[:1]
 
 
 def test_a_warning_and_the_tie_rule_both_stand_on_the_result(teacher, monkeypatch):

@@ -10,7 +10,8 @@ from html.parser import HTMLParser
 import pytest
 from chromium import looked_at, printed
 from computer_fonts import needs, only_fonts_of
-from heat_report_builders import LONG, NAMES, heats, robots, told
+from heat_builders import setup_of
+from heat_report_builders import LONG, NAMES, WIDE, heats, robots, told
 from pypdf import PdfReader
 
 from game.engraving import Engraver
@@ -214,6 +215,20 @@ def test_the_pdf_of_a_class_says_what_the_page_says(edges):
     for said in ("5b:T", "25Nov2026,10:30", "T(tested)", "Seed7", "4prompts", "1Ada", "2=Bo",
                  "2=Cy", "4Di", "0a1b2c3d4e5f6071", "stavewisejudge--heatFILE"):  # fmt: skip
         assert said in text
+
+
+@pytest.mark.parametrize("paper", PAPERS)
+@pytest.mark.parametrize("seats", range(3, 10))  # from well before a page's end to well after it
+def test_the_staff_and_what_its_heads_mean_are_on_one_page(seats, paper):
+    setup = setup_of(seats, text=WIDE, prompts=3)
+    sheet = results_sheet(told(play(setup, robots(setup))), ENGRAVE, PAPERS[paper])
+    [page] = [page for page in sheet.pages if says_on(page, "Missed most")]
+    assert says_on(page, "fewer than 5 answers")
+    assert says_on(page, "The fuller and darker")
+
+
+def says_on(page, words: str) -> bool:
+    return any(words in getattr(item, "text", "") for item in page.items)
 
 
 def test_forty_seats_are_all_there_under_a_head_on_every_page(edges, no_fonts):

@@ -39,6 +39,14 @@ def ran(capsys, *argv: object) -> tuple[int, str, str]:
     return status, *capsys.readouterr()
 
 
+@pytest.mark.parametrize("paper", ["letter", "LETTER", "Letter"])
+def test_a_paper_is_known_however_it_is_written(kept, tmp_path, capsys, paper):
+    out = tmp_path / "wall.pdf"
+    status, _, err = ran(capsys, kept / "now.json", "--pdf", out, "--paper", paper)
+    assert (status, err) == (0, "")
+    assert float(PdfReader(out).pages[0].mediabox.height) == pytest.approx(792, abs=0.01)
+
+
 def test_every_kind_of_report_is_written_at_once(kept, tmp_path, capsys):
     out = {name: tmp_path / f"{name}.{end}" for name, end in
            (("html", "html"), ("pdf", "pdf"), ("slips", "pdf"), ("csv", "csv"))}  # fmt: skip

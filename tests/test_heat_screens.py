@@ -680,8 +680,9 @@ def test_the_file_of_an_ended_heat_is_there_unasked_and_judges_the_same(ended, t
     assert [row.points for row in judged.standings.rows] == [row.points for row in here]
     live = ended.screen.live
     day = live.began.astimezone().date().isoformat()
-    assert path.name.startswith(f"{day} 3b ")
+    assert path.name.startswith(f"{day} 3b, ")
     assert path.name in ended.screen.message(ended.app.canvas)
+    assert "no names" in ended.screen.message(ended.app.canvas)
 
 
 def test_no_name_is_written_unasked(ended, tmp_path):
@@ -706,6 +707,11 @@ def test_names_are_in_the_file_when_the_teacher_says_so(ended, tmp_path, way):
     ]
     assert named.sound and not named.nameless
     assert named.chain == judge(first.read_text(encoding="utf-8"), first.name).chain
+    assert second.name.endswith(" with names.heat.json")
+    assert "with names" not in first.name
+    assert second.name in ended.screen.note
+    line = ended.screen.message(ended.app.canvas)  # of the file that was written last
+    assert line.startswith("Heat file, with names: ") and second.name in line
     again = HeatResult(ended.app, ended.screen.live)  # the choice is kept
     assert again._names is True
 
@@ -728,7 +734,7 @@ def test_a_folder_that_takes_no_file_loses_nothing(in_turn, tmp_path, both):
         assert "cannot be written" in in_turn.screen.note
     else:
         (path,) = heat_files(tmp_path / "data" / "stavewise")
-        assert path.name in str(in_turn.screen._kept[0])
+        assert path.name in str(in_turn.screen._kept)
 
 
 def test_a_disk_that_fills_up_leaves_no_half_file(in_turn, tmp_path, monkeypatch):
@@ -985,6 +991,9 @@ def test_the_pages_of_a_heat_are_written(in_turn, tmp_path):
     (folder,) = folders(tmp_path / "documents" / "Stavewise")
     assert {path.name for path in folder.iterdir()} == {RESULT, RESULT_PDF, SLIPS, TABLE}
     assert "3b" in (folder / RESULT).read_text(encoding="utf-8")
+    (file,) = heat_files(tmp_path / "documents")
+    assert folder.name == file.name.removesuffix(".heat.json")  # so they lie side by side
+    assert in_turn.screen.note.endswith(str(folder))
     assert (folder / SLIPS).read_bytes().startswith(b"%PDF")
     in_turn.click_on("page")  # a second time nothing is written over
     assert len(folders(folder.parent)) == 2

@@ -14,6 +14,7 @@ from game.cli.options import (
     add_json,
     add_keyboard,
     add_level,
+    add_paper,
     add_part,
     add_seconds,
     add_seed,
@@ -358,6 +359,6 @@ def _pages_of_reader(told: argparse.ArgumentParser) -> None:
 
 def _printed(parser: argparse.ArgumentParser, number: str, file: str) -> None:
     parser.add_argument("--count", type=whole(1, sheets.MOST), metavar="K", help=number)
-    parser.add_argument("--paper", choices=("A4", "Letter"), default="A4", help="(A4)")
+    add_paper(parser, "(A4)")
     parser.add_argument("--out", type=Path, metavar=file, required=True, help="where to write it")
     parser.add_argument("--force", action="store_true", help="write over a file that is there")

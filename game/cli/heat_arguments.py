@@ -7,7 +7,7 @@ from pathlib import Path
 from typing import Any
 
 from game.cli import heats
-from game.cli.options import add_store, command
+from game.cli.options import add_paper, add_store, command
 from game.notation import NOTE_NAMES
 
 
@@ -58,7 +58,7 @@ def add(children: Any) -> None:
         "--slips", type=Path, metavar="FILE.pdf|.html", help="a half page for each reader"
     )
     told.add_argument("--csv", type=Path, metavar="FILE.csv", help="a row for each seat")
-    told.add_argument("--paper", choices=("A4", "Letter"), default="A4", help="of a PDF (A4)")
+    add_paper(told, "of a PDF (A4)")
     told.add_argument(
         "--places",
         choices=("all", "three", "none"),

@@ -78,6 +78,17 @@ def add_store(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--store", metavar="URL", help=what)
 
 
+def add_paper(parser: argparse.ArgumentParser, what: str) -> None:
+    papers = {"a4": "A4", "letter": "Letter"}
+    parser.add_argument(
+        "--paper",
+        type=lambda text: papers.get(text.lower(), text),
+        choices=tuple(papers.values()),
+        default="A4",
+        help=what,
+    )
+
+
 def add_json(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--json", action="store_true", help="print JSON for programs")
 

@@ -156,9 +156,10 @@ def _missed(told: Told, engrave: Engrave) -> Iterator[str]:
         for one in staff.columns
     ]
     about = "Grand staff: how often each line and space was missed, in per cent"
-    yield f"<figure>{chart_svg(staff.chart, staff.above, staff.below, columns, about)}</figure>"
+    drawn = chart_svg(staff.chart, staff.above, staff.below, columns, about)
+    yield f"<section><figure>{drawn}</figure>"
     keys = "".join(f"<li>{key_svg(head)}{escape(said)}</li>" for head, said in legend())
-    yield f'<ul class="key">{keys}</ul><p class="quiet">{FIGURES}</p>'
+    yield f'<ul class="key">{keys}</ul><p class="quiet">{FIGURES}</p></section>'
     rows = [
         f"<tr><td>{escape(words.sign_name(one, told.names))}</td>"
         f"<td>{escape(words.where(one))}</td><td>{escape(words.missed_of(one))}</td></tr>"

@@ -37,6 +37,7 @@ from game.reports.worksheet import MARGIN, across, headline, with_feet
 Engrave = Callable[[Prompt], Engraving]
 
 _MOST_SIGNS = 8
+_KEY = 18.0  # mm of what the heads on the staff mean, and the figures
 _MOST_SPACE = 2.4  # mm of a staff space in the chart
 _ROW, _GAP = 6.0, 0.35  # mm of a row of figures and names; sizes between two neighbours
 _SMALL, _BODY, _LARGE = 7.5, 10.0, 15.0
@@ -150,7 +151,7 @@ def _missed(flow: Flow, told: Told, engrave: Engrave) -> None:
     row_of, deep = both_rows(labels, _GAP * em)
     above = staff.above * space + 2.0 + _ROW * deep[True]
     below = (16 + staff.below) * space + 2.0 + _ROW * deep[False]
-    flow.heading("Missed most", above + below)
+    flow.heading("Missed most", above + below + _KEY)  # the staff is not parted from its key
     x, y = MARGIN - left * space, flow.y + above
     flow.add(Figure(staff.chart.items, x, y, space))
     for column, name, row in zip(staff.columns, names, row_of, strict=True):

@@ -45,9 +45,9 @@ def save_page(
 def file_name(title: str) -> str:
     """A title as the name of a file that every system takes, without its ending."""
     kept = "".join(
-        one if unicodedata.category(one)[0] in "LNM" or one in " -_" else " " for one in title
+        one if unicodedata.category(one)[0] in "LNM" or one in " -_," else " " for one in title
     )
-    return " ".join(kept.split())[:_LONGEST].strip() or "page"
+    return " ".join(kept.split())[:_LONGEST].strip(" ,") or "page"
 
 
 def _written(text: str, folder: Path, name: str, ending: str) -> Path:

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 from game.class_lists import is_list
 from game.heats import Manner, Phase, Seat
 from game.heats.roster import Roster
-from game.heats.standings import standings_of
+from game.heats.standings import Outcome, standings_of
 from game.levels import EmptyPool, LevelFaults
 from game.live_heat import LiveHeat
 from game.resources import documents_folder
@@ -126,7 +126,8 @@ class Classroom:
     def finish(self, live: LiveHeat) -> None:
         """A heat has ended: keep its result and show it. One that nobody played is dropped."""
         standings = standings_of(live.heat)
-        if not standings.placed and not any(row.score.slots for row in standings.rows):
+        absent = Outcome.DID_NOT_PLAY
+        if not any(row.score.slots and row.outcome is not absent for row in standings.rows):
             live.keep()
             live.school.discard_heat(live.name)
             self.leave_heat(live, _("Nobody played, so there is no result."))

@@ -18,7 +18,7 @@ def unused_path(folder: Path, name: str, ending: str) -> Path:
         OSError: the folder cannot be made.
     """
     folder.mkdir(parents=True, exist_ok=True)
-    plain = re.sub(r"[^\w\- ]+", " ", name).strip()[:_LONGEST].strip() or "class"
+    plain = " ".join(re.sub(r"[^\w\-, ]+", " ", name).split())[:_LONGEST].strip(" ,") or "class"
     path, number = folder / f"{plain}{ending}", 1
     while path.exists():
         number += 1

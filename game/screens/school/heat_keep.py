@@ -12,7 +12,7 @@ from game.live_heat import LiveHeat
 from game.screens.text import _
 from game.store import Store, StoreError
 
-ENDING = ".heat.json"
+ENDING, WITH_NAMES = ".heat.json", " with names.heat.json"
 _NAMES = "heat file names"
 
 
@@ -36,7 +36,8 @@ def want_names(store: Store, wanted: bool) -> None:
 def keep_file(live: LiveHeat, *, names: bool) -> Path:
     """Write the file of an ended heat into the documents, or failing that the game's own folder.
 
-    It is named after its date, class and level; no file is written over.
+    It is named after its date, class and level, and says so where it has names; no file is written
+    over.
 
     Raises:
         NotSaved: neither folder takes it; the message says why. The heat is in the store.
@@ -50,14 +51,24 @@ def keep_file(live: LiveHeat, *, names: bool) -> Path:
         names=names,
         heat=live.heat,
     )
-    day = live.began.astimezone().date().isoformat()
-    title = " ".join(part for part in (day, live.manners.title, live.setup.level_title) if part)
     return save_page(
         json.dumps(data, ensure_ascii=False, indent=1),
-        title,
-        ENDING,
+        heat_title(live),
+        WITH_NAMES if data.get("names") else ENDING,
         _("make room there, then choose Export heat file"),
     )
+
+
+def has_names(path: Path) -> bool:
+    """Whether a heat's file has names, as its own name says."""
+    return path.name.endswith(WITH_NAMES)
+
+
+def heat_title(live: LiveHeat) -> str:
+    """What the files of a heat are called: its day first, so that they lie in order of time."""
+    day = live.began.astimezone().date().isoformat()
+    parts = [part for part in (live.manners.title, live.setup.level_title) if part]
+    return " ".join([day, ", ".join(parts).replace(":", ",")]).strip()
 
 
 def short_path(path: Path) -> str:

@@ -14,6 +14,7 @@ from game.levels import EmptyPool, LevelFaults
 from game.live_heat import LiveHeat
 from game.notation import NOTE_NAMES
 from game.screens.school.files import unused_path
+from game.screens.school.heat_keep import heat_title
 from game.store import StoreError
 
 RESULT, RESULT_PDF, SLIPS, TABLE = "result.html", "result.pdf", "slips.pdf", "table.csv"
@@ -69,12 +70,7 @@ def write_papers(
         SLIPS: pdf(slips_sheet(told, engrave, paper)),
         TABLE: results_csv(told),
     }
-    name = " ".join(
-        part
-        for part in (live.manners.title, live.setup.level_title, when.date().isoformat())
-        if part
-    )
-    place = unused_path(folder, name, "")
+    place = unused_path(folder, heat_title(live), "")
     place.mkdir()
     for file, data in made.items():
         (place / file).write_bytes(data)

@@ -3,6 +3,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -16,7 +18,13 @@ from game.resources import MissingResource
 from game.screens import theme
 from game.screens.school.called import called
 from game.screens.school.heat_board import podium
-from game.screens.school.heat_keep import keep_file, names_wanted, short_path, want_names
+from game.screens.school.heat_keep import (
+    has_names,
+    keep_file,
+    names_wanted,
+    short_path,
+    want_names,
+)
 from game.screens.school.list_page import ListPage
 from game.screens.school.paper import PAPER_NAMES, paper_of, want_paper
 from game.screens.school.seat_tile import LEAST_TEXT
@@ -31,13 +39,31 @@ if TYPE_CHECKING:
 _NAMES = {Outcome.DISQUALIFIED: _("not counted"), Outcome.DID_NOT_PLAY: _("did not play")}
 
 _LINE, _INDENT = 52, 56  # height of a large line, room for a place; of a window 720 high
+_SMALL = 32  # height of the line of figures under a name
+_HALF = 0.46  # of the width, for the large lines where everybody is listed beside them
+
+
+@dataclass(frozen=True)
+class Large:
+    """What the class reads from ten metres, in one line or two.
+
+    Args:
+        place: such as ``1.``; empty for the class.
+        words: the names, or the class's figures.
+        figures: of those named, in small letters below; empty where the list has them.
+    """
+
+    place: str
+    words: str
+    figures: str = ""
 
 
 class HeatResult(ListPage):
     """Stateful: the standings of an ended heat."""
 
     name = "heat-result"
-    narrow = 840
+    narrow = 1160
+    high = 38
 
     def __init__(self, stage: Stage, live: LiveHeat, behind: Screen | None = None) -> None:
         super().__init__(stage)
@@ -46,8 +72,7 @@ class HeatResult(ListPage):
         # What was not to be seen during the heat is not thrown at the class now either.
         self._shows = live.manners.shows
         self._names = names_wanted(stage.store)
-        # The file that was written when the heat ended, and whether with names.
-        self._kept: tuple[Path, bool] | None = None
+        self._kept: Path | None = None  # the heat's file that was written last
         self._fairness = fairness(live.setup, live.heat.begun)
         self._paper = paper_of(stage.store)
         self.focus = "done"
@@ -61,8 +86,8 @@ class HeatResult(ListPage):
     @property
     def below_title(self) -> str:
         return _(
-            "More points come first; of equal points the higher accuracy, then the shorter median "
-            "time; still equal is one place for both."
+            "More points come first, a sum below 0 being 0; of equal points the higher accuracy, "
+            "then the shorter median time; still equal is one place for both."
         )
 
     @property
@@ -78,22 +103,19 @@ class HeatResult(ListPage):
         return ""
 
     def rows(self) -> list[Control]:
-        found = []
-        if self.live.manners.shows is not Shows.ALL:
-            seen = self._shows is Shows.ALL
-            words = _("Hide the places") if seen else _("Show everybody's place")
-            found.append(self.row("all", words, self._all, mark="…"))
-        for row in self.standings.rows if self._shows is Shows.ALL else ():
-            found.append(
-                self.row(
-                    f"row-{row.seat.number}",
-                    called(row.seat),
-                    lambda: None,
-                    figures(row),
-                    mark="" if row.place is None else f"{row.place}.",
-                )
+        """Everybody who is not called out in the large lines."""
+        called_out = {one.place for one in self._lines if one.figures}
+        return [
+            self.row(
+                f"row-{row.seat.number}",
+                called(row.seat),
+                lambda: None,
+                figures(row),
+                mark="" if row.place is None else f"{row.place}.",
             )
-        return found
+            for row in (self.standings.rows if self._shows is Shows.ALL else ())
+            if f"{row.place}." not in called_out
+        ]
 
     def feet(self) -> list[Control]:
         return [
@@ -127,17 +149,20 @@ class HeatResult(ListPage):
                 said = _("{n}; its best {best}").format(n=f"{mean:.0f}", best=f"{seen.best:.0f}")
         return [*lines, ("", _("The class: {said}").format(said=said))]
 
-    def _lines(self, canvas: Canvas, width: int) -> list[tuple[str, str]]:
-        """The same in lines that fit."""
+    _lines: tuple[Large, ...] = ()
+
+    def _large(self, canvas: Canvas, width: int) -> Iterator[Large]:
+        """The same as it fits. The figures of a place stand there too where all are shown, unless
+        its names do not fit one line, or the figures of those who share it differ."""
         pixels, indent = canvas.px(LEAST_TEXT + 4), canvas.px(_INDENT)
-        found = []
         for place, words in self.large():
             room = width - (indent if place else 0)
             first, *more = theme.wrapped(words, "title", pixels, room)
-            found.append((place, first))
-            if more:  # what a second line does not hold is cut there: the table below has it
-                found.append((" ", " ".join(more)))
-        return found
+            said = {figures(row) for row in self.standings.rows if f"{row.place}." == place}
+            whole = self._shows is Shows.ALL and not more and len(said) == 1
+            yield Large(place, first, said.pop() if whole else "")
+            if more:  # what a second line does not hold is cut there: the list has it
+                yield Large(" ", " ".join(more))
 
     def _warned(self, canvas: Canvas, width: int) -> int:
         """The height of the warning, pixels."""
@@ -147,33 +172,63 @@ class HeatResult(ListPage):
         lines = len(theme.wrapped(self.warning, "text", pixels, width))
         return lines * round(theme.line_height("text", pixels) * 1.08) + canvas.px(6)
 
-    def _area(self, canvas: Canvas) -> Rect:
-        area = super()._area(canvas)
-        down = canvas.px(_LINE) * len(self._lines(canvas, area.width)) + canvas.px(16)
-        down += self._warned(canvas, area.width)
-        return Rect(area.x, area.y + down, area.width, area.height - down)
+    def _left(self, area: Rect) -> int:
+        """The width of the large lines."""
+        return round(area.width * _HALF) if self._shows is Shows.ALL else area.width
+
+    def layout(self, canvas: Canvas) -> list[Control]:
+        self._lines = tuple(self._large(canvas, self._left(self._area(canvas))))
+        return super().layout(canvas)
+
+    def _list(self, canvas: Canvas, area: Rect) -> Rect:
+        """To the right of the large lines."""
+        x = area.x + self._left(area) + canvas.px(28)
+        down = self._warned(canvas, area.width)
+        return Rect(x, area.y + down, area.right - x, area.height - down)
+
+    def _beside(self, canvas: Canvas, area: Rect) -> list[Control]:
+        """Under the large lines, whether everybody's place is shown."""
+        if self.live.manners.shows is Shows.ALL:
+            return []
+        hide = self._shows is Shows.ALL
+        words = _("Hide the places") if hide else _("Show everybody's place")
+        item, px = self.row("all", words, self._all, mark="…"), canvas.px
+        y = area.y + self._warned(canvas, area.width) + px(8)
+        y += sum(px(_LINE) + (px(_SMALL) if one.figures else 0) for one in self._lines)
+        item.rect = Rect(area.x - px(14), y, px(420), px(self.high))
+        return [item]
 
     def paint(self, canvas: Canvas) -> None:
         super().paint(canvas)
         px = canvas.px
-        area = super()._area(canvas)
-        y = area.y + px(_LINE) // 2 + self._warned(canvas, area.width)
+        area = self._area(canvas)
+        y = area.y + self._warned(canvas, area.width)
         if self.warning:
             colour = theme.WRONG if self._fairness.apart else theme.MUTED
             canvas.paragraph(self.warning, area.topleft, area.width, size=17, colour=colour)
-        for place, words in self._lines(canvas, area.width):
-            x = area.x + (px(_INDENT) if place else 0)
-            for text, left, colour in ((place, area.x, theme.ACCENT), (words, x, theme.INK)):
+        end = area.x + self._left(area)
+        for one in self._lines:
+            x = area.x + (px(_INDENT) if one.place else 0)
+            for text, left, colour in (
+                (one.place, area.x, theme.ACCENT),
+                (one.words, x, theme.INK),
+            ):
                 canvas.text(
                     text,
-                    (left, y),
+                    (left, y + px(_LINE) // 2),
                     size=LEAST_TEXT + 4,
                     face="title",
                     colour=colour,
                     anchor="midleft",
-                    width=area.right - left,
+                    width=end - left,
                 )
             y += px(_LINE)
+            if one.figures:
+                at = (x, y + px(_SMALL) // 2 - px(6))
+                canvas.text(
+                    one.figures, at, size=18, colour=theme.MUTED, anchor="midleft", width=end - x
+                )
+                y += px(_SMALL)
         words = _("Seed {seed} · chain {chain}").format(
             seed=self.live.setup.seed, chain=printed(self.live.chain)
         )
@@ -214,20 +269,20 @@ class HeatResult(ListPage):
 
     def keep(self) -> None:
         """Write the heat's file, unasked: the heat has just ended."""
-        path = self._write()
-        self._kept = None if path is None else (path, self._names)
+        self._write()
 
     def _export(self) -> None:
         path = self._write()
         if path is not None:
-            self.say(_("Written to {path}").format(path=path), good=True)
+            said = _("Written with names to {path}") if has_names(path) else _("Written to {path}")
+            self.say(said.format(path=path), good=True)
 
     def _write(self) -> Path | None:
         """Write the heat's file; where that fails, say so."""
         from game.reports.saving import NotSaved  # here: few visits need it
 
         try:
-            return keep_file(self.live, names=self._names)
+            self._kept = keep_file(self.live, names=self._names)
         except NotSaved as error:
             self.say(
                 _("The heat is in the store, but its file cannot be written: {why}.").format(
@@ -235,6 +290,7 @@ class HeatResult(ListPage):
                 )
             )
             return None
+        return self._kept
 
     def _other_paper(self) -> None:
         """The other size of paper."""
@@ -254,17 +310,18 @@ class HeatResult(ListPage):
             self.say(str(error))
 
     def message(self, canvas: Canvas) -> str:
-        """Where the file is that was written; of a long path its end."""
+        """Where the file is that was written last, and what of names; of a long path its end."""
         if self._kept is None:
             return super().message(canvas)
-        path, names = self._kept
-        end = str(Path("…", path.parent.name, path.name))
-        plain, said = _("Heat file: {path}"), _("Heat file, no names: {path}")
-        said = plain if names else said
-        ways = [said.format(path=short_path(path)), said.format(path=end), plain.format(path=end)]
+        path = self._kept
+        said = _("Heat file, no names: {path}")
+        if has_names(path):
+            said = _("Heat file, with names: {path}")
+        ways = [short_path(path), str(Path("…", path.parent.name, path.name)), path.name]
         room, pixels = canvas.width // 2, canvas.px(15)
-        fit = (words for words in ways if theme.text_width(words, "text", pixels) <= room)
-        return next(fit, ways[-1])
+        words = [said.format(path=way) for way in ways]
+        fit = (one for one in words if theme.text_width(one, "text", pixels) <= room)
+        return next(fit, words[-1])
 
 
 def figures(row: Standing) -> str:

@@ -68,6 +68,7 @@ class ListPage(Screen):
     """Stateful: a list with what can be done with it. A subclass gives its rows and words."""
 
     narrow = 720  # width of the list, of a window of 1280
+    high = 42  # height of a row, of a window 720 high
     columns = 1
     empty = ""
 
@@ -155,7 +156,7 @@ class ListPage(Screen):
         px, rows = canvas.px, self.rows()
         if self.unread is not None:
             rows.insert(0, self.row("again", _("Try again"), self.look_again, mark="›"))
-        space, row, gap = self._list(canvas, area), px(42), px(16)
+        space, row, gap = self._list(canvas, area), px(self.high), px(16)
         room = max(2, space.height // row)  # lines
         width = (space.width - gap * (self.columns - 1)) // self.columns
         place = next((n for n, item in enumerate(rows) if item.id == self.focus), 0)
