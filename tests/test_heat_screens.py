@@ -720,7 +720,9 @@ def test_names_are_in_the_file_when_the_teacher_says_so(ended, tmp_path, way):
 def test_a_folder_that_takes_no_file_loses_nothing(in_turn, tmp_path, both):
     (tmp_path / "documents").write_text("no folder", encoding="utf-8")
     if both:
-        (tmp_path / "data").write_text("no folder either", encoding="utf-8")
+        own = tmp_path / "data" / "stavewise"
+        own.mkdir(parents=True, exist_ok=True)
+        (own / "Stavewise").write_text("no folder either", encoding="utf-8")
     ready(in_turn)
     in_turn.answer_seat(1, "Piano")
     in_turn.type(C, C, Q, Q)
