@@ -95,7 +95,7 @@ class Contents(Screen):
         px = canvas.px
         x = px(40)
         width = self._panel_rect(canvas).left - px(30) - x
-        area = Rect(x, px(84), width, canvas.height - px(84) - px(56))
+        room = canvas.height - px(84) - px(56)
         lines: list[tuple[str, Rung | None]] = []
         for stage, rungs in self.stage.ladder.stages.items():
             lines.append((stage, None))
@@ -104,16 +104,17 @@ class Contents(Screen):
         row, chapter = px(32), px(34)
         heights = [chapter if rung is None else row for _stage, rung in lines]
         chosen = next((n for n, (_s, rung) in enumerate(lines) if rung is self._rung), 0)
-        self._scroll(heights, chosen, area.height)
-        y, controls, number = area.y, list[Control](), -1
-        for number in range(self._top, len(lines)):
-            stage, rung = lines[number]
-            if y + heights[number] > area.bottom:
+        if sum(heights) > room:
+            room -= px(18)  # where it says that there is more
+        self._scroll(heights, chosen, room)
+        y, controls = px(84), list[Control]()
+        for (stage, rung), height in list(zip(lines, heights, strict=True))[self._top :]:
+            if y + height > px(84) + room:
                 break
-            rect = Rect(x, y, width, heights[number])
+            rect = Rect(x, y, width, height)
             controls.append(self._chapter(stage, rect) if rung is None else self._row(rung, rect))
-            y += heights[number]
-        self._more = (self._top > 0, number + 1 < len(lines) or y > area.bottom)
+            y += height
+        self._more = self._top, len(lines) - self._top - len(controls)
         return controls
 
     def _chapter(self, stage: str, rect: Rect) -> Control:
@@ -129,8 +130,11 @@ class Contents(Screen):
         self.focus = f"level-{level.id}"
 
     def _scroll(self, heights: list[int], chosen: int, room: int) -> None:
-        """Keep the chosen line in view, with the line before it (often its heading)."""
+        """Keep the chosen line in view, with the line before it (often its heading); and no room
+        is left empty at the end."""
         self._top = min(self._top, max(0, chosen - 1))
+        while self._top and sum(heights[self._top - 1 :]) <= room:
+            self._top -= 1
         while sum(heights[self._top : chosen + 2]) > room and self._top < chosen:
             self._top += 1
 
@@ -172,15 +176,12 @@ class Contents(Screen):
         )
         panel = self._panel_rect(canvas)
         above, below = self._more
-        for more, sign, y in ((above, "↑", px(84)), (below, "↓", panel.bottom - px(6))):
+        foot = canvas.height - px(62)
+        for more, sign, y in ((above, "↑", px(74)), (below, "↓", foot)):
             if more:
-                canvas.text(
-                    sign,
-                    (panel.left - px(8), y),
-                    face="strong",
-                    colour=theme.MUTED,
-                    anchor="midright",
-                )
+                words = f"{sign}  " + _("{n} more").format(n=more)
+                at = (px(40), y)
+                canvas.text(words, at, size=15, face="strong", colour=theme.ACCENT, anchor="midleft")
         canvas.panel(panel)
         if self._rung is not None:
             row = next(c for c in self.controls if c.id == f"level-{self._rung.level.id}").rect
