@@ -9,10 +9,13 @@ from player import Player
 
 from game.app import App, AppOptions
 from game.keyboards import Connected
+from game.rounds import Terms
+from game.screens.contents import Contents
 from game.screens.readers import Readers
+from game.screens.resume import ResumeOffer
 from game.screens.screen import PIANO_AFTER, PIANO_BACK, PIANO_BEFORE, PIANO_YES
 from game.screens.welcome import Welcome
-from game.screens.widgets import Control
+from game.screens.widgets import Canvas, Control
 
 ESC = pygame.K_ESCAPE
 
@@ -118,6 +121,85 @@ def test_g3_leaves_the_line_where_a_name_is_typed(player):
     assert dict(player.screen.menu_hints())["G3"] == "back"
     player.piano(PIANO_BACK)
     assert player.screen._typing is None
+
+
+def broken_off(player: Player) -> None:
+    """At the offer to go on with a round that was broken off."""
+    app = player.app
+    reader = app.store.add_reader("Anna")
+    app.greet(reader)
+    rung = app.ladder.rungs[0]
+    app.begin(Terms.counted(rung.level, rung.text, 1, 3, app.compass))
+    player.look()
+    player.piano(PIANO_YES)
+    player.answer()
+    app.greet(reader)
+    player.look()
+    assert isinstance(player.screen, ResumeOffer)
+
+
+def test_a_round_that_was_broken_off_is_discarded_at_the_second_press_only(player):
+    broken_off(player)
+    player.screen.focus = "discard"
+    player.look()
+    player.piano(PIANO_YES)
+    assert isinstance(player.screen, ResumeOffer)
+    assert len(player.app.store.open_rounds()) == 1
+    player.wait(1.0)
+    player.piano(PIANO_YES)
+    assert isinstance(player.screen, Contents)
+    assert player.app.store.open_rounds() == ()
+
+
+def test_who_turns_away_from_discarding_is_asked_again(player):
+    broken_off(player)
+    player.click_on("discard")
+    player.wait(1.0)
+    player.piano(PIANO_BACK)  # "no": the offer stays
+    player.wait(1.0)
+    player.click_on("discard")
+    assert len(player.app.store.open_rounds()) == 1
+
+
+def test_tab_goes_through_the_head_of_the_ladder_as_it_is_read(readers):
+    readers.app.greet(readers.app.store.readers()[0])
+    readers.look()
+    head = [c for c in readers.screen.controls if c.rect.bottom < 70]
+    order = [c.rect.x for c in head if c.style == "quiet"]
+    assert len(order) == 4 and order == sorted(order)
+
+
+# The list of the ladder
+
+
+@pytest.mark.parametrize("size", [(1024, 600), (1280, 720), (1920, 1080)])
+def test_the_ladder_says_how_much_of_it_is_out_of_view(tmp_path, size, monkeypatch):
+    app = App(AppOptions(store=str(tmp_path / "store.db"), size=size))
+    player = Player(app)
+    app.greet(app.store.add_reader("Anna"))
+    said: list[str] = []
+    drawn = Canvas.text
+
+    def text(canvas, words, at, **how):
+        said.append(words)
+        return drawn(canvas, words, at, **how)
+
+    monkeypatch.setattr(Canvas, "text", text)
+    stages = app.ladder.stages
+    for at in range(0, len(app.ladder.rungs), 7):
+        rung = app.ladder.rungs[at]
+        app.open_ladder(rung.level.id)
+        player.look()
+        said.clear()
+        player.screen.draw(app.canvas)
+        rows = [c.id for c in player.screen.controls if c.id.startswith(("stage-", "level-"))]
+        told = {line[0]: int(line.split()[1]) for line in said if line.endswith(" more")}
+        assert rows[0].startswith("stage-")
+        above = list(stages).index(rows[0].removeprefix("stage-"))
+        assert told.get("↑", 0) == above
+        assert len(rows) + sum(told.values()) == len(stages) + len(stages[rung.level.stage])
+    app.store.close()
+    app.sound.close()
 
 
 # Escape

@@ -181,7 +181,9 @@ class Contents(Screen):
             if more:
                 words = f"{sign}  " + _("{n} more").format(n=more)
                 at = (px(40), y)
-                canvas.text(words, at, size=15, face="strong", colour=theme.ACCENT, anchor="midleft")
+                canvas.text(
+                    words, at, size=15, face="strong", colour=theme.ACCENT, anchor="midleft"
+                )
         canvas.panel(panel)
         if self._rung is not None:
             row = next(c for c in self.controls if c.id == f"level-{self._rung.level.id}").rect

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 
 from game.dates import moment_words
 from game.screens import theme
+from game.screens.asked_twice import AskedTwice
 from game.screens.screen import Screen
 from game.screens.text import _
 from game.screens.widgets import Canvas, Control, Rect
@@ -30,11 +31,22 @@ class ResumeOffer(Screen):
         self._record = record
         self._title = record.terms.level().title
         self._answered = answered
+        self._twice = AskedTwice(stage.now)
         last = record.started.timestamp() + max((event.t for event in record.events), default=0.0)
         self._fresh = abs(datetime.now(UTC).timestamp() - last) < _FRESH_S
 
+    @property
+    def _asked(self) -> bool:
+        return self._twice.open is not None
+
+    def wait(self, now: float) -> float | None:
+        return self._twice.left
+
     def layout(self, canvas: Canvas) -> list[Control]:
         px = canvas.px
+        if self.focus != "discard":
+            self._twice.drop()  # whoever turns to something else has thought better of it
+        discard = _("Sure? Discard it") if self._asked else _("Discard it")
         width, middle, y = px(250), canvas.width // 2, round(canvas.height * 0.58)
         return [
             Control(
@@ -44,9 +56,7 @@ class ResumeOffer(Screen):
                 self._resume,
                 "primary",
             ),
-            Control(
-                "discard", Rect(middle + px(10), y, width, px(52)), _("Discard it"), self._discard
-            ),
+            Control("discard", Rect(middle + px(10), y, width, px(52)), discard, self._discard),
         ]
 
     def paint(self, canvas: Canvas) -> None:
@@ -63,24 +73,26 @@ class ResumeOffer(Screen):
         canvas.text(
             words, (middle, y + px(60)), size=20, anchor="center", width=canvas.width - px(80)
         )
-        canvas.text(
-            _("It was played a moment ago: if it is open in another window, go on there.")
-            if self._fresh
-            else _("Nothing that you answered is lost."),
-            (middle, y + px(92)),
-            size=18,
-            colour=theme.MUTED,
-            anchor="center",
-        )
+        said, colour = _("Nothing that you answered is lost."), theme.MUTED
+        if self._fresh:
+            said = _("It was played a moment ago: if it is open in another window, go on there.")
+        if self._asked:
+            said, colour = _("What you answered in it will not count."), theme.WRONG
+        canvas.text(said, (middle, y + px(92)), size=18, colour=colour, anchor="center")
         canvas.hints(self.menu_hints())
 
     def back(self) -> None:
-        self.stage.open_readers()
+        if self._asked:
+            self._twice.drop()
+        else:
+            self.stage.open_readers()
 
     def _resume(self) -> None:
         self.stage.resume(self._record)
 
     def _discard(self) -> None:
+        if not self._twice.sure("discard"):
+            return
         self.stage.store.discard(self._record.id)
         assert self.stage.visit.reader is not None
         self.stage.greet(self.stage.visit.reader)

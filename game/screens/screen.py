@@ -177,8 +177,10 @@ class Screen:
 
     def menu_hints(self) -> list[tuple[str, str]]:
         """The keys that work this menu, for the foot of the page; a piano's come first."""
+        piano = self.piano_hints()
         return [
-            *self.piano_hints(),
+            *piano,
+            *([(_("Computer:"), "")] if piano else []),
             ("↑ ↓ ← →", _("move")),
             (_("Enter"), _("choose")),
             (_("Esc"), self.back_says),
@@ -200,7 +202,7 @@ class Screen:
             return []
         names = self.stage.name_key
         return [
-            (_("On the piano:"), ""),
+            (_("Piano:"), ""),
             (names(PIANO_YES), _("yes")),
             (names(PIANO_AFTER), _("next")),
             (names(PIANO_BEFORE), _("previous")),
