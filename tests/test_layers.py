@@ -20,6 +20,7 @@ ORDER = (
     "rounds",
     "reader",
     "dates",
+    "percents",
     "csv_cells",
     "resources",
     "lettering",

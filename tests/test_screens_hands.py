@@ -15,6 +15,7 @@ from game.screens.contents import Contents
 from game.screens.keys_shown import TRIES, keys_to_point_at
 from game.screens.octaves import shift_words
 from game.screens.play import SETTLE_S, Phase, Play
+from game.screens.prompt_view import PromptView
 from game.screens.result import Result
 from game.screens.screen import HANDS_OFF_S
 from game.screens.welcome import Welcome
@@ -132,6 +133,26 @@ def test_a_beginner_who_does_not_find_the_key_is_shown_it(player):
     player.wait(1.0)
     assert "arrow" not in player.screen.message
     assert keys_to_point_at(player.screen.live.round) == frozenset()
+
+
+def test_the_staff_stays_where_it_is_when_the_piano_comes(player, monkeypatch):
+    begin(player)
+    player.app._from_queue(Connected(player.clock, "Piano"))
+    drawn, middles = PromptView.draw, []
+
+    def draw(view, canvas, middle, **how):
+        middles.append(middle)
+        drawn(view, canvas, middle, **how)
+
+    monkeypatch.setattr(PromptView, "draw", draw)
+    player.look()
+    (right,) = player.right_keys()
+    assert player.screen._piano_rect(player.app.canvas) is None
+    for number in range(1, TRIES + 1):
+        player.clock += 1.0
+        player.piano(right + number)
+    assert player.screen._piano_rect(player.app.canvas) is not None
+    assert len(set(middles)) == 1
 
 
 def test_who_is_beyond_the_first_levels_looks_for_the_key(player):

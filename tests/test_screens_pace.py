@@ -12,8 +12,8 @@ from player import Player
 from game.app import App, AppOptions
 from game.records import SharedRound, check, keep_guest
 from game.records.shared import figures_of
-from game.rounds import Flip, Press, Terms
-from game.screens.pace_mark import GLIDE_S
+from game.rounds import Flip, Lead, Press, Terms
+from game.screens.pace_mark import GLIDE_S, lead_words
 from game.screens.play import Phase, Play
 from game.screens.result import Result
 
@@ -152,3 +152,8 @@ def test_the_pace_stands_while_the_round_is_paused(player):
     player.look()
     player.screen.resume()
     assert words(player) == "level with 40 a minute"
+
+
+@pytest.mark.parametrize(("by", "said"), [(0.6, "0.6 s ahead"), (-0.6, "0.6 s behind")])
+def test_level_with_a_pace_it_is_said_in_words_who_is_before(by, said):
+    assert lead_words(Lead(0, by), "your best") == f"level with your best, {said}"

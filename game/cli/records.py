@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 from game.cli.said import Failed, Said, plainly
 from game.cli.written import write_files
 from game.dates import day_words
+from game.percents import percent
 
 if TYPE_CHECKING:
     from game.rounds import Round, Terms
@@ -62,7 +63,7 @@ def import_(args: argparse.Namespace) -> Said:
     out = (
         f"{shared.name or 'a guest'} on {shared.terms.level_id} ({shared.terms.kind}), "
         f"{day_words(shared.started)}: score {score.score:.1f}, "
-        f"accuracy {100 * score.accuracy:.0f} %, worked out again from the presses. "
+        f"accuracy {percent(score.accuracy)} %, worked out again from the presses. "
         "It is kept as a pace for this level."
     )
     if checked.agrees:

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 from game.contract import HeatJson, JudgeJson
 from game.levels import Prompt
 from game.notation import likeliest
+from game.percents import percent
 
 if TYPE_CHECKING:
     from game.pieces import Piece, PieceNote
@@ -75,7 +76,7 @@ def figures(judged: JudgeJson) -> str:
     median_s, tempo = judged["median_s"], judged["tempo_per_min"]
     parts = [
         f"score {judged['score']:.1f}",
-        f"accuracy {100 * judged['accuracy']:.0f} %",
+        f"accuracy {percent(judged['accuracy'])} %",
         "no median time" if median_s is None else f"median {median_s:.2f} s",
         "no tempo" if tempo is None else f"{tempo:.1f} a minute ({judged['tempo_word']})",
         "level passed" if judged["pass"] else "level not passed",

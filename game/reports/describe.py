@@ -7,6 +7,7 @@ from collections.abc import Iterator, Sequence
 
 from game.levels import PHRASES, Level
 from game.notation import Pitch
+from game.percents import percent
 
 _TEXTURES = {
     "one note": "single notes",
@@ -49,7 +50,7 @@ def describe(level: Level) -> Iterator[tuple[str, str]]:
     passing = level.passing
     yield (
         "To pass",
-        f"{passing.accuracy * 100:.0f} % right at once, half of them within "
+        f"{percent(passing.accuracy)} % right at once, half of them within "
         f"{passing.median_s:g} s" + (" of the beat" if level.time is not None else ""),
     )
     yield "A round", f"{level.round.prompts} prompts, or {level.round.seconds} seconds"

@@ -18,7 +18,7 @@ from game.engraving.ghost import Colour
 from game.engraving.marks import Painted
 from game.levels import LOWER, UPPER, Prompt
 from game.notation import Clef
-from game.reports.progress_words import percent
+from game.percents import percent
 
 PAPER: Colour = (0xFF, 0xFF, 0xFF)
 INK: Colour = (0x1B, 0x1A, 0x17)

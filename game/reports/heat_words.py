@@ -14,9 +14,10 @@ from game.heats.standings import Outcome, Shows
 from game.heats.standings import shown as shown_of
 from game.levels import Level
 from game.notation import NoteNames
+from game.percents import percent
 from game.reader import Misread
 from game.reports.heat_figures import HeatFigures, Met, SeatFigures
-from game.reports.progress_words import percent, place_words
+from game.reports.progress_words import place_words
 from game.rounds import Score
 
 NO_VALUE = "–"
@@ -144,7 +145,7 @@ def _notes(forms: Forms, fairness: Fairness) -> Iterator[tuple[str, str]]:
     yield "Notes", f"{whose}, different ones on the parts of a shared keyboard"
     hard = "equally hard for all"
     if fairness.apart:
-        more = f"{100 * fairness.apart:.0f} %"
+        more = f"{percent(fairness.apart)} %"
         hard = f"up to {more} harder for one seat than for another: compare the places with care"
     yield "Difficulty", hard
 

@@ -10,6 +10,7 @@ from html import escape
 
 from game.dates import day_words, moment_words
 from game.notation import NoteNames
+from game.percents import percent
 from game.profiles import local
 from game.reader.gain import Gain
 from game.reader.sign import Sign, Source
@@ -79,7 +80,7 @@ def cells(one: RoundFigures, history: History, zone: tzinfo | None = None) -> tu
         started_words(one.started, zone),
         kind_name(one.kind),
         f"{one.score:.1f}",
-        f"{100 * one.accuracy:.0f} %",
+        f"{percent(one.accuracy)} %",
         "–" if one.median_s is None else f"{one.median_s:.2f} s",
         "–" if one.tempo_per_min is None else f"{one.tempo_per_min:.0f}",
         ", ".join(note),

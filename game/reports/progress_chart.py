@@ -16,8 +16,8 @@ from game.engraving.ghost import Colour
 from game.engraving.marks import Painted
 from game.levels import LOWER, UPPER, Prompt
 from game.notation import Clef
+from game.percents import percent
 from game.reader import Band, Place
-from game.reports.progress_words import percent
 
 INK: Colour = (0x1B, 0x1A, 0x17)
 _STAFF = {Clef.TREBLE: UPPER, Clef.BASS: LOWER}

@@ -17,6 +17,7 @@ from game.engraving.marks import Label, Painted
 from game.engraving.svg import Frame, painted, svg_body
 from game.levels import Prompt
 from game.notation import Clef, NoteNames
+from game.percents import percent
 from game.reader import Band, MisreadShare, Place, Progress
 from game.reports.columns import Column, chart_svg
 from game.reports.html import document
@@ -145,7 +146,7 @@ def _band_words(band: Band) -> str:
     from game.reader.progress import BANDS
 
     least = next(least for least, of in BANDS if of is band)
-    return f"{band.value}, {least * 100:.0f} % and more" if least else f"{band.value}, less"
+    return f"{band.value}, {percent(least)} % and more" if least else f"{band.value}, less"
 
 
 def key_svg(items: tuple[Painted, ...]) -> str:

@@ -7,6 +7,7 @@ from datetime import UTC, date, datetime, tzinfo
 
 from game.dates import day_words
 from game.notation import TOP_LINE, Clef, NoteNames, Pitch, ledger_lines, likeliest
+from game.percents import percent
 from game.profiles import local
 from game.reader import (
     COUNTING_MS,
@@ -74,12 +75,6 @@ def place_words(clef: Clef, position: int) -> str:
         return f"{line} {side} the staff, {clef.value}"
     kind = "space" if position % 2 else "line"
     return f"{_nth(position // 2 + 1)} {kind}, {clef.value}"
-
-
-def percent(value: float) -> str:
-    """A share in whole per cent; 100 is kept for what is exactly that."""
-    whole = round(100 * value)
-    return str(99 if whole == 100 and value < 1 else whole)
 
 
 def known_words(place: Place, now: float) -> str:

@@ -8,6 +8,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from game.dates import day_words
+from game.percents import percent
 from game.profiles import local
 from game.records import Checked, RecordFault, SharedRound, check, keep_guest, read_record
 from game.rounds import Score
@@ -121,7 +122,7 @@ class GuestPage(Screen):
         for number, (label, figure) in enumerate(
             (
                 (_("Points"), f"{score.score:.1f}"),
-                (_("Accuracy"), f"{score.accuracy * 100:.0f} %"),
+                (_("Accuracy"), f"{percent(score.accuracy)} %"),
                 (_("Median time"), seconds(score.median_s)),
                 (_("Reading tempo"), tempo),
             )

@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 import pygame
 
 from game.notation import NOTE_NAMES
+from game.percents import percent
 from game.reader.gain import gain_of
 from game.records import SharedRound, guests, history_of, recent_rounds
 from game.reports.history import (
@@ -134,7 +135,7 @@ class HistoryPage(Screen):
                     f"{name} · {when} · {kind}",
                     partial(self._visit, one),
                     "row",
-                    f"{result.score:.1f} · {100 * result.accuracy:.0f} % · "
+                    f"{result.score:.1f} · {percent(result.accuracy)} % · "
                     f"{seconds(result.median_s)}",
                 )
             )

@@ -9,6 +9,7 @@ from functools import partial
 from typing import TYPE_CHECKING
 
 from game.levels import EmptyPool, Level, Rung, left_out
+from game.percents import percent
 from game.profiles import seen_before
 from game.records import guests
 from game.rounds import Terms
@@ -105,7 +106,7 @@ class LevelPanel:
                 if level.time is None
                 else _("Passed at {accuracy} % right, half within {median} of the beat.")
             ).format(
-                accuracy=round(level.passing.accuracy * 100), median=seconds(level.passing.median_s)
+                accuracy=percent(level.passing.accuracy), median=seconds(level.passing.median_s)
             )
         ]
         missing = left_out(level, self.stage.compass)

@@ -88,5 +88,6 @@ def lead_words(ahead: Lead, name: str) -> str:
         return _("{n} behind {name} · {s} s").format(n=-ahead.slots, name=name, s=seconds)
     if seconds == "0.0":
         return _("level with {name}").format(name=name)
-    sign = "+" if ahead.seconds > 0 else "−"
-    return _("level with {name} · {s} s").format(name=name, s=sign + seconds)
+    if ahead.seconds > 0:
+        return _("level with {name}, {s} s ahead").format(name=name, s=seconds)
+    return _("level with {name}, {s} s behind").format(name=name, s=seconds)

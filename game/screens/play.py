@@ -116,14 +116,15 @@ class Play(Screen):
         px, width = canvas.px, canvas.width
         self._heading(canvas)
         piano = self._piano_rect(canvas)
-        middle = (px(60) + (piano.top if piano else canvas.height - px(30))) // 2
+        room = self._piano_room(canvas)  # kept free: the staff must not move when the piano comes
+        middle = (px(60) + (room.top if room else canvas.height - px(30))) // 2
         if self.phase is Phase.PAUSED:
             draw_paused(canvas, self.pause_reason)
             canvas.hints(self.menu_hints())
             return
         hidden, gone = self.phase is Phase.READY, self._gone(self.stage.now())
         self._view.draw(canvas, middle - px(14), hidden=hidden, gone=gone)
-        line = (piano.top if piano else canvas.height - px(20)) - px(26)
+        line = (room.top if room else canvas.height - px(20)) - px(26)
         line -= px(22) if self._to_point_at else 0
         if self.phase is Phase.READY:
             words = (
@@ -180,11 +181,15 @@ class Play(Screen):
         return keys_to_point_at(self.live.round) if self._beginner else frozenset()
 
     def _piano_rect(self, canvas: Canvas) -> Rect | None:
+        always = self.stage.options.screen_piano == "always"
+        seen = always or not self.stage.piano_connected or self._pointed
+        return self._piano_room(canvas) if seen else None
+
+    def _piano_room(self, canvas: Canvas) -> Rect | None:
+        """Where the piano is, or comes to a beginner who does not find a key."""
         choice = self.stage.options.screen_piano
-        unseen = choice != "always" and self.stage.piano_connected and not self._pointed
-        if choice == "never" or unseen:
-            return None
-        return self._piano.place(canvas)
+        comes = choice == "always" or not self.stage.piano_connected or self._beginner
+        return self._piano.place(canvas) if comes and choice != "never" else None
 
     # Time
 

@@ -13,6 +13,7 @@ from game.engraving import EngravingError
 from game.engraving.surface import rasterised
 from game.engraving.svg import Frame
 from game.notation import NOTE_NAMES, Clef, NoteNames
+from game.percents import percent
 from game.profiles import progress_of
 from game.reader import Band, Progress
 from game.reports.columns import both_rows
@@ -28,7 +29,6 @@ from game.reports.progress_words import (
     known_words,
     misread_title,
     misread_words,
-    percent,
     pitch_at,
     place_words,
     slope_plot,

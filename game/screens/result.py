@@ -12,6 +12,7 @@ import pygame
 from game.dates import day_words
 from game.engraving import Ghost, Mark
 from game.notation import likeliest
+from game.percents import percent
 from game.reader import PRACTICE_ID
 from game.rounds import SlotResult, Verdict, kept_time, passes
 from game.screens import theme
@@ -165,7 +166,7 @@ class Result(Screen):
             return _("Without a clock: for accuracy alone")
         score, passing, terms = self._score, self._live.level.passing, self._live.terms
         if score.accuracy < passing.accuracy:
-            now, needed = f"{score.accuracy * 100:.0f}", f"{passing.accuracy * 100:.0f}"
+            now, needed = percent(score.accuracy), percent(passing.accuracy)
             if now == needed:
                 now = f"{score.accuracy * 100:.1f}"
             return _("Not passed yet: {now} % right, it takes {needed} %").format(
@@ -192,7 +193,7 @@ class Result(Screen):
             (points, f"{score.score:.1f}", self._against_best()),
             (
                 _("Accuracy"),
-                f"{score.accuracy * 100:.0f} %",
+                f"{percent(score.accuracy)} %",
                 _("{right} of {slots} right at first").format(right=score.right, slots=score.slots),
             ),
             (_("Median time"), seconds(score.median_s), _("of right answers")),
@@ -236,9 +237,9 @@ class Result(Screen):
         elif abs(drift) < _STEADY:
             pace = _("at a steady pace")
         elif drift > 0:
-            pace = _("slowing down by {n} %").format(n=f"{100 * drift:.0f}")
+            pace = _("slowing down by {n} %").format(n=percent(drift))
         else:
-            pace = _("rushing by {n} %").format(n=f"{-100 * drift:.0f}")
+            pace = _("rushing by {n} %").format(n=percent(-drift))
         return [
             (_("Off the beat"), thousandths(self._score.median_s), _("median of right notes")),
             (_("Evenness"), "–" if spread is None else f"± {thousandths(spread)}", pace),

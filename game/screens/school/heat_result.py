@@ -14,6 +14,7 @@ from game.heats.forms import fairness
 from game.heats.standings import Outcome, Shows, Standing, shown, standings_of
 from game.keyboards import KeyDown, KeyUp
 from game.live_heat import LiveHeat
+from game.percents import percent
 from game.resources import MissingResource
 from game.screens import theme
 from game.screens.school.called import called
@@ -97,7 +98,7 @@ class HeatResult(ListPage):
             return _(
                 "The seats had different keys, so different notes, up to {n} % harder for one than "
                 "for another: compare the places with care."
-            ).format(n=f"{100 * self._fairness.apart:.0f}")
+            ).format(n=percent(self._fairness.apart))
         if self._fairness.parted:
             return _("The parts of a shared keyboard had different notes, equally hard.")
         return ""

@@ -14,6 +14,7 @@ from game.heats.seats import Bindings, ask, bind, heard, split, stop_asking, unb
 from game.keyboards import Connected, Disconnected, KeyDown, KeyUp
 from game.levels import check_pool
 from game.live_heat import Manners
+from game.percents import percent
 from game.rounds import ON_SCREEN
 from game.screens import theme
 from game.screens.school.called import called, called_at
@@ -309,7 +310,7 @@ def _of_parts(setup: HeatSetup, seats: tuple[Seat, ...]) -> str:
         said = _(
             "The parts of a shared one have different notes, up to {n} % harder for one than for "
             "another."
-        ).format(n=f"{100 * found.apart:.0f}")
+        ).format(n=percent(found.apart))
     else:
         said = _("The parts of a shared one have different notes, equally hard.")
     if setup.forms is Forms.SAME:
