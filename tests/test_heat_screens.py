@@ -18,6 +18,7 @@ from game.heats.chain import judge
 from game.heats.standings import Shows, standings_of
 from game.rounds import Verdict
 from game.screens import theme
+from game.screens.asked_twice import HASTE_S
 from game.screens.readers import Readers
 from game.screens.school.class_page import ClassPage
 from game.screens.school.classes import Classes
@@ -94,7 +95,7 @@ def words(teacher) -> str:
 
 def question(teacher) -> str:
     """What the teacher is asked before it is done."""
-    return teacher.screen.question()
+    return teacher.screen.asks.words
 
 
 # In turn
@@ -281,6 +282,7 @@ def test_a_redo_gives_new_notes_and_the_first_try_does_not_count(together):
     together.play_out(2, "Two")
     together.type(R)
     assert "Redo Mia?" in words(together) and not together.heat.chair(1).tries
+    together.wait(HASTE_S)
     together.type(R)
     chair = together.heat.chair(1)
     assert chair.to_play and len(chair.tries) == 1
@@ -341,7 +343,7 @@ def test_who_comes_late_moves_no_other_reader_until_the_run_ends(together):
     assert set(places) == {1, 2, 3, 4}
     assert all(places[number].topleft == before[number].topleft for number in (1, 2))
     assert not any(a.colliderect(b) for a in rects for b in rects if a is not b)
-    together.type(C, C)
+    together.sure(C)
     sizes = {rect.size for rect in together.screen._places.values()}
     assert len(sizes) == 1  # between two runs all have the same room again
 
@@ -358,6 +360,7 @@ def test_a_run_cut_short_counts_what_was_answered(together):
     together.answer_seat(1, "One")
     together.type(C)
     assert "for all?" in words(together) and together.heat.phase is Phase.RUNNING
+    together.wait(HASTE_S)
     together.type(C)
     assert together.heat.phase is Phase.WAITING
     assert len(together.round(1).results) == 1
@@ -388,12 +391,13 @@ def test_an_end_before_all_have_played_is_asked_twice(in_turn):
     in_turn.pass_time(1)
     in_turn.type(Q)
     assert in_turn.at_heat() and "Sure" in " ".join(in_turn.labels())
+    in_turn.wait(HASTE_S)
     in_turn.type(Q)
     assert isinstance(in_turn.screen, HeatResult)
 
 
 def test_a_heat_that_nobody_played_leaves_nothing_behind(in_turn):
-    in_turn.type(Q, Q)
+    in_turn.sure(Q)
     assert isinstance(in_turn.screen, ClassPage) and in_turn.screen.title == "3b"
     assert "Nobody played" in in_turn.screen.note
     school = in_turn.app.store.school
@@ -725,7 +729,8 @@ def test_a_folder_that_takes_no_file_loses_nothing(in_turn, tmp_path, both):
         (own / "Stavewise").write_text("no folder either", encoding="utf-8")
     ready(in_turn)
     in_turn.answer_seat(1, "Piano")
-    in_turn.type(C, C, Q, Q)
+    in_turn.sure(C)
+    in_turn.sure(Q)
     assert isinstance(in_turn.screen, HeatResult)
     (kept,) = in_turn.app.store.school.heats()
     assert kept.result["chain"] == in_turn.screen.live.chain
@@ -754,7 +759,8 @@ def test_a_disk_that_fills_up_leaves_no_half_file(in_turn, tmp_path, monkeypatch
     monkeypatch.setattr(Path, "open", full)
     ready(in_turn)
     in_turn.answer_seat(1, "Piano")
-    in_turn.type(C, C, Q, Q)
+    in_turn.sure(C)
+    in_turn.sure(Q)
     monkeypatch.undo()
     assert "No space left" in in_turn.screen.note
     assert list(tmp_path.rglob("*.heat.json")) == []

@@ -89,7 +89,7 @@ def test_a_heat_of_chords_with_pause_cable_and_redo_to_the_judged_file(teacher, 
     assert teacher.heat.strays == 0
 
     first = teacher.heat.chair(1).form
-    teacher.type(pygame.K_r, pygame.K_r)
+    teacher.sure(pygame.K_r)
     again = teacher.heat.chair(1).form
     assert again != first
     assert gap([first, again, teacher.heat.chair(2).form]) <= EVEN

@@ -5,6 +5,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from functools import partial
 
 import pygame
 
@@ -32,15 +33,16 @@ KEYS = {
 
 @dataclass(frozen=True)
 class Does:
-    """Something that the teacher can do, with its key."""
+    """Something that the teacher can do, with its key, and whether it can be done now."""
 
     label: str
     key: str
     act: Callable[[], None]
+    enabled: bool = True
 
 
-def controls(canvas: Canvas, does: Sequence[Does]) -> list[Control]:
-    """The controls, from the right end of the foot."""
+def controls(canvas: Canvas, does: Sequence[Does], chosen: Callable[[Does], None]) -> list[Control]:
+    """The controls, from the right end of the foot; `chosen` is told which one was."""
     px = canvas.px
     gap, y, height = px(8), canvas.height - px(FOOT) + px(5), px(FOOT - 10)
     labels = [f"{one.label} · {one.key}" for one in does]
@@ -48,7 +50,8 @@ def controls(canvas: Canvas, does: Sequence[Does]) -> list[Control]:
     x = canvas.width - px(14) - sum(widths) - gap * (len(widths) - 1)
     found = []
     for one, label, width in zip(does, labels, widths, strict=True):
-        found.append(Control(one.key, Rect(x, y, width, height), label, one.act, "quiet"))
+        rect, act = Rect(x, y, width, height), partial(chosen, one)
+        found.append(Control(one.key, rect, label, act, "quiet", enabled=one.enabled))
         x += width + gap
     return found
 

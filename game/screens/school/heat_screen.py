@@ -4,7 +4,8 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from math import ceil, floor
+from dataclasses import replace
+from math import ceil
 from typing import TYPE_CHECKING
 
 import pygame
@@ -17,7 +18,6 @@ from game.heats import (
     HeatEvent,
     HeatStep,
     Join,
-    NextSeat,
     Phase,
     Redo,
     Reinstate,
@@ -29,12 +29,15 @@ from game.keyboards import KeyDown, KeyUp
 from game.live_heat import LiveHeat
 from game.rounds import Pause, Resume, Stop, Tick
 from game.screens.school.called import called, called_at
+from game.screens.school.heat_asks import HeatAsks
 from game.screens.school.heat_board import Board, board
+from game.screens.school.heat_clicks import HeatClicks
 from game.screens.school.heat_controls import KEYS, Does, controls, foot_hints
+from game.screens.school.heat_strip import task_words, time_words
 from game.screens.school.latecomers import Latecomers
 from game.screens.school.seat_staff import Moment, SeatStaff
 from game.screens.screen import Screen
-from game.screens.text import _, clock, plural
+from game.screens.text import _
 from game.screens.widgets import Canvas, Control
 
 if TYPE_CHECKING:
@@ -56,9 +59,8 @@ class HeatScreen(Screen):
         self.late = Latecomers(tuple(late), self._enrol)
         self.pause_reason = ""
         self.mended = ""  # that what stopped the clock is over
-        self._counted: int | None = None  # the last second of the count-in that sounded
-        self._beats: dict[int, int] = {}
-        self._asks: tuple[str, int] | None = None  # what is asked twice, and the seat chosen then
+        self.clicks = HeatClicks(stage)
+        self.asks = HeatAsks(stage.now, lambda: self.live.heat, lambda: self.chosen)
         self._board: tuple[object, Board] | None = None
         self.rooms: dict[int, tuple[int, int]] = {}  # seat -> where its staff is drawn, pixels
         self._prepares = False
@@ -96,7 +98,7 @@ class HeatScreen(Screen):
         phase = self.live.heat.phase
         done = self.live.feed(event)
         if done.heat.phase is not phase:
-            self._asks = None  # it was asked of what is over
+            self.asks.run_over()
         number = done.seat
         if number in self.staves:
             self.staves[number].worth(done)
@@ -135,15 +137,15 @@ class HeatScreen(Screen):
         t, heat = self.live.time(now), self.live.heat
         due = heat.start_due
         if due is not None and t >= due:
-            self._counted = None
+            self.clicks.begin()
             self.feed(Start(t))
         elif due is not None:
-            self._count(ceil(due - t))
+            self.clicks.count(ceil(due - t))
         elif heat.phase is Phase.RUNNING and heat.paused is None:
             self.feed(Tick(t))
         for number, staff in self.staves.items():
             staff.tick(self.chair(number).round, now)
-        self._sound_beats(t)
+        self.clicks.beat(self.live.heat, self.staves, t)
         self.settled(now)
         self.live.keep()
 
@@ -159,6 +161,8 @@ class HeatScreen(Screen):
             for staff in self.staves.values()
             if staff.moment is Moment.SETTLING
         ]
+        if self.asks.left is not None:
+            waits.append(self.asks.left)
         due = heat.start_due
         if due is not None:
             waits.append((due - t) % 1.0 + 0.001)
@@ -173,37 +177,10 @@ class HeatScreen(Screen):
                     waits.append(staff.next_beat_s(round, beat))
         return max(0.0, min(waits)) if waits else None
 
-    def _count(self, left: int) -> None:
-        """A second of the count-in: seen in large, and heard."""
-        if left != self._counted:
-            self._counted = left
-            self.stage.click(first=left == 1)
-
-    def _sound_beats(self, t: float) -> None:
-        """The beat of phrases that are read in time: that of the first seat which has one."""
-        for number, staff in self.staves.items():
-            beat = staff.beat(self.chair(number).round, t)
-            if beat is None:
-                self._beats.pop(number, None)
-                continue
-            if floor(beat) != self._beats.get(number):
-                self._beats[number] = floor(beat)
-                bar = self.beats_in_bar(staff)
-                heard = self.stage.options.beat
-                if heard == "always" or (heard == "count-in only" and beat < 0):
-                    self.stage.click(first=floor(beat) % bar == 0)
-            return
-
-    @staticmethod
-    def beats_in_bar(staff: SeatStaff) -> int:
-        """Of the prompt that a seat has before it."""
-        prompt = staff.prompt
-        return round((prompt.bar_quarters or 4) / (prompt.beat_quarters or 1))
-
     # What the teacher does
 
     def layout(self, canvas: Canvas) -> list[Control]:
-        return controls(canvas, self.does)
+        return controls(canvas, self.does, self._do)
 
     @property
     def does(self) -> list[Does]:
@@ -211,42 +188,49 @@ class HeatScreen(Screen):
         heat = self.live.heat
         if self.late.choosing:
             return self.late.does(self.take_in)
+        runs = heat.phase in (Phase.RUNNING, Phase.COUNT_IN)
+        out = self.chair(self.chosen).disqualified
         found = [self._main()]
         if heat.turn is not None:
             found.append(Does(_("Next"), "N", self.next_turn))
-        out = self.chair(self.chosen).disqualified
-        redo = _("Sure? Redo") if self._asked("R") else _("Redo")
-        found.append(Does(redo, "R", self.redo))
+        found.append(Does(_("Redo"), "R", self.redo))
         found.append(Does(_("Counts again") if out else _("Not counted"), "X", self.disqualify))
         found.append(Does(_("Late"), "+", self.join))
-        if heat.phase in (Phase.RUNNING, Phase.COUNT_IN):
-            cut = _("Sure? Cut short") if self._asked("C") else _("Cut short")
-            found.append(Does(cut, "C", self.cut))
-            return found
+        if runs:
+            found.append(Does(_("Cut short"), "C", self.cut))
         if not heat.done:
-            sure = _("Sure? End it") if self._asked("Q") else _("Results")
-            found.append(Does(sure, "Q", self.results))
-        return [*found, Does(_("Leave"), "Esc", self.back)]
+            found.append(Does(_("Results"), "Q", self.results))
+        if heat.paused is not None or not runs:
+            found.append(Does(_("Leave"), "Esc", self.back))
+        return [
+            replace(one, label=_("Sure? {what}").format(what=one.label))
+            if self.asks.asked(one.key)
+            else one
+            for one in found
+        ]
 
     def _main(self) -> Does:
-        heat = self.live.heat
+        heat, ready = self.live.heat, not self.held
         if heat.paused is not None:
-            return Does(_("Go on"), _("Space"), self.go_on)
+            return Does(_("Go on"), _("Space"), self.go_on, ready)
         if heat.phase in (Phase.RUNNING, Phase.COUNT_IN):
             return Does(_("Pause"), _("Space"), self.pause)
         if heat.done:
             return Does(_("Results"), _("Space"), self.results)
-        return Does(_("Start"), _("Space"), self.start)
+        return Does(_("Start"), _("Space"), self.start, ready)
 
-    def _asked(self, key: str) -> bool:
-        """Whether the next press of a key does what cannot be taken back, for this seat."""
-        return self._asks == (key, self.chosen)
+    @property
+    def held(self) -> bool:
+        """Whether the clock must not run now."""
+        return False
 
-    def _sure(self, key: str) -> bool:
-        """Whether this is the second press of such a key; the first one only asks."""
-        sure = self._asked(key)
-        self._asks = None if sure else (key, self.chosen)
-        return sure
+    def _do(self, one: Does) -> None:
+        """Do it, or ask first; whatever else was asked is answered with no."""
+        if not one.enabled:
+            return
+        if not self.asks.asked(one.key):
+            self.asks.drop()
+        one.act()
 
     def start(self) -> None:
         """Count in."""
@@ -255,7 +239,8 @@ class HeatScreen(Screen):
     def pause(self, reason: str = "") -> None:
         """The clock of all stops."""
         self.feed(Pause(self.heat_time))
-        self.pause_reason, self.mended, self._counted = reason, "", None
+        self.pause_reason, self.mended = reason, ""
+        self.clicks.begin()
 
     def go_on(self) -> None:
         """It goes on."""
@@ -263,23 +248,18 @@ class HeatScreen(Screen):
         self.pause_reason = self.mended = ""
 
     def next_turn(self) -> None:
-        """In turn: to the chosen seat, or to the next that has still to play."""
-        turn = self.live.heat.turn
-        if turn is None:
-            return
-        self.feed(NextSeat(self.heat_time, None if self.chosen == turn else self.chosen))
-        self.chosen = self.live.heat.turn or self.chosen
+        """In turn, the turn passes on."""
 
     def redo(self) -> None:
-        """The chosen seat plays again, on new notes; asked twice where a try would be lost."""
-        chair = self.chair(self.chosen)
-        if chair.round is not None and not self._sure("R"):
-            return
-        self.feed(Redo(self.heat_time, self.chosen))
+        """The chosen seat plays again, on new notes."""
+        if self.asks.sure("R"):
+            self.feed(Redo(self.heat_time, self.chosen))
 
     def disqualify(self) -> None:
         """The chosen seat counts no more, or again."""
         make = Reinstate if self.chair(self.chosen).disqualified else Disqualify
+        if make is Disqualify and not self.asks.sure("X"):
+            return
         self.feed(make(self.heat_time, self.chosen))
 
     def join(self) -> None:
@@ -305,15 +285,15 @@ class HeatScreen(Screen):
         self.feed(Join(self.heat_time, seat))
 
     def cut(self) -> None:
-        """The run ends here for everybody; asked twice."""
-        if not self._sure("C"):
+        """The run ends here for everybody."""
+        if not self.asks.sure("C"):
             return
         self.feed(Stop(self.heat_time))
         self.pause_reason = ""
 
     def results(self) -> None:
-        """Close the heat, and show how it came out; asked twice while somebody has to play."""
-        if not self.live.heat.done and not self._sure("Q"):
+        """Close the heat, and show how it came out."""
+        if not self.asks.sure("Q"):
             return
         self.feed(End(self.heat_time))
         self.live.keep()
@@ -322,8 +302,8 @@ class HeatScreen(Screen):
     def back(self) -> None:
         """Escape stops the clock; then it leaves, and the heat is offered again."""
         heat = self.live.heat
-        if self._asks is not None:
-            self._asks = None
+        if self.asks.open:
+            self.asks.drop()
         elif heat.phase in (Phase.RUNNING, Phase.COUNT_IN) and heat.paused is None:
             self.pause()
         else:
@@ -332,7 +312,7 @@ class HeatScreen(Screen):
 
     def choose(self, by: int) -> None:
         """Choose the seat that the teacher's keys are about."""
-        self._asks = None
+        self.asks.drop()
         numbers = [chair.seat.number for chair in self.live.heat.chairs]
         self.chosen = numbers[(numbers.index(self.chosen) + by) % len(numbers)]
 
@@ -343,16 +323,20 @@ class HeatScreen(Screen):
             self.back()
         elif event.key in (pygame.K_RIGHT, pygame.K_LEFT, pygame.K_DOWN, pygame.K_UP):
             self.choose(1 if event.key in (pygame.K_RIGHT, pygame.K_DOWN) else -1)
-        elif event.key in (pygame.K_RETURN, pygame.K_KP_ENTER, pygame.K_SPACE):
-            self._asks = None
-            self.does[0].act()
+        elif event.key == pygame.K_SPACE:  # not Enter, which has just taken somebody in
+            self._do(self.does[0])
         else:
-            name = KEYS.get(event.key)
-            if self._asks is not None and self._asks[0] != name:
-                self._asks = None
-            for one in self.does[1:]:
-                if one.key == name:
-                    one.act()
+            self._key(KEYS.get(event.key, ""))
+
+    def _key(self, name: str) -> None:
+        """A key of the foot, by its name."""
+        one = next((one for one in self.does if one.key == name), None)
+        if one is not None:
+            self._do(one)
+        elif name == "Q":  # once all have played, the foot has it under another
+            self.results()
+        else:
+            self.asks.drop()
 
     def text_typed(self, words: str) -> None:
         self.late.text_typed(words)
@@ -368,16 +352,7 @@ class HeatScreen(Screen):
 
     def clock_words(self) -> str:
         """The one clock."""
-        heat, t = self.live.heat, self.heat_time
-        left = heat.left(t)
-        if left is not None:
-            return clock(left)
-        if heat.phase is Phase.RUNNING and heat.since is not None:
-            passed = (t if heat.paused is None else heat.paused) - heat.since
-            return f"{int(passed) // 60}:{int(passed) % 60:02d}"
-        if heat.setup.seconds is not None:
-            return clock(0.0 if heat.done else heat.setup.seconds)
-        return ""
+        return time_words(self.live.heat, self.heat_time)
 
     def count_in_left(self) -> int | None:
         """The number that is counted now; None outside a count-in that runs."""
@@ -390,9 +365,8 @@ class HeatScreen(Screen):
         if self.late.choosing:
             words, complaint = self.late.said()
             return (words,), complaint
-        question = self.question()
-        if question:
-            return (question,), True
+        if self.asks.open:
+            return (self.asks.words,), True
         if heat.paused is not None:
             if self.mended:
                 return (_("{what}. Space goes on").format(what=self.mended),), False
@@ -403,25 +377,10 @@ class HeatScreen(Screen):
             return (words.format(names=", ".join(shifted)),), True
         if self.board.parts:
             return self.board.parts, False
-        setup = heat.setup
-        words = plural("{n} prompt each", "{n} prompts each", setup.prompts or 0)
-        length = _("{n} seconds").format(n=setup.seconds) if setup.seconds else words
-        return (setup.level_title, length.format(n=setup.prompts)), False
+        return task_words(heat.setup), False
 
     def _shifted(self, chair: Chair) -> bool:
         return chair.playing and self.staves[chair.seat.number].octaves.tells
-
-    def question(self) -> str:
-        """What is asked before it is done; empty where nothing is."""
-        if self._asked("R"):
-            name = called(self.chair(self.chosen).seat)
-            return _("Redo {name}? R again: this try is lost").format(name=name)
-        if self._asked("C"):
-            turn = self.live.heat.turn
-            if turn is None:
-                return _("End this run for all? C again")
-            return _("End {name}'s run? C again").format(name=called(self.chair(turn).seat))
-        return ""
 
     def foot(self, canvas: Canvas) -> None:
         """The teacher's line."""

@@ -5,9 +5,11 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from game.heats import Heat, HeatSetup, Phase
 from game.rounds import Verdict
 from game.screens import theme
 from game.screens.school.seat_tile import LEAST_TEXT, draw_verdict, verdict_width
+from game.screens.text import _, clock, plural
 from game.screens.widgets import Canvas, Rect
 
 STRIP = 84
@@ -58,3 +60,24 @@ def strip(
             width=max(1, end - x),
         )
         x += wide + px(34)
+
+
+def time_words(heat: Heat, t: float) -> str:
+    """What the one clock shows at a time of the heat's: what is left, or has passed; or nothing."""
+    left = heat.left(t)
+    if left is not None:
+        return clock(left)
+    if heat.phase is Phase.RUNNING and heat.since is not None:
+        passed = (t if heat.paused is None else heat.paused) - heat.since
+        return f"{int(passed) // 60}:{int(passed) % 60:02d}"
+    if heat.setup.seconds is not None:
+        return clock(0.0 if heat.done else heat.setup.seconds)
+    return ""
+
+
+def task_words(setup: HeatSetup) -> tuple[str, str]:
+    """What is read, and how much of it."""
+    if setup.seconds is not None:
+        return setup.level_title, _("{n} seconds").format(n=setup.seconds)
+    length = plural("{n} prompt each", "{n} prompts each", setup.prompts or 0)
+    return setup.level_title, length.format(n=setup.prompts)

@@ -15,6 +15,7 @@ from game.heats.seats import Bindings, ask, heard
 from game.keyboards import Connected, Disconnected, KeyDown
 from game.live_heat import LiveHeat
 from game.screens.school.called import called, called_at
+from game.screens.school.heat_clicks import beats_in_bar
 from game.screens.school.heat_controls import FOOT
 from game.screens.school.heat_screen import HeatScreen
 from game.screens.school.heat_strip import STRIP, strip
@@ -40,7 +41,7 @@ class HeatTogether(HeatScreen):
         # What was connected before the window was closed may have other names now.
         self.bindings = Bindings.begin(seats, () if resumed else stage.keyboard_names)
         self.joining: Seat | None = None
-        self._lost: list[int] = []  # seats whose keyboards were pulled out since the clock stopped
+        self._lost: list[int] = []  # seats whose keyboards were out since the clock stopped
         self._tiles: dict[int, SeatTile] = {}
         self._places: dict[int, Rect] = {}
         self._columns: tuple[object, int] | None = None  # of these seats in this room
@@ -62,9 +63,12 @@ class HeatTogether(HeatScreen):
         done = heard(self.bindings, event)
         self.bindings = done.bindings
         t = self.heat_time
-        if self._lost and not self.bindings.missing and self.live.heat.paused is not None:
+        if self._lost and not self.bindings.missing:
             names = ", ".join(called_at(self.chair(number).seat) for number in self._lost)
-            self.mended, self._lost = _("Back: {names}").format(names=names), []
+            if self.live.heat.paused is None:
+                self._lost = []
+            else:
+                self.mended = _("Back: {names}").format(names=names)
         for number in done.bound:
             binding = done.bindings.binding(number)
             assert binding is not None
@@ -86,13 +90,18 @@ class HeatTogether(HeatScreen):
         runs = heat.phase in (Phase.RUNNING, Phase.COUNT_IN) and heat.paused is None
         if lost and runs and self.live.manners.pulled:
             self.pause()
-            self._lost = []
         if lost:
             self.mended = ""
             self._lost += [number for number in lost if number not in self._lost]
         self.live.keep()
 
+    def go_on(self) -> None:
+        super().go_on()
+        self._lost = [*self.bindings.missing]
+
     def said(self) -> tuple[Sequence[str], bool]:
+        if self.asks.open:
+            return super().said()
         missing, asked = self.bindings.missing, self.bindings.asked
         if self.joining is not None and not self.late.choosing:
             return (_("{name}: play any key").format(name=called(self.joining)),), False
@@ -105,7 +114,13 @@ class HeatTogether(HeatScreen):
                 words, names = _("Keyboard out: {names}"), [*missing]
             said = ", ".join(called_at(self.chair(number).seat) for number in names)
             return (words.format(names=said),), True
-        return super().said()
+        parts, alarm = super().said()
+        heat = self.live.heat
+        if heat.phase is Phase.WAITING and heat.to_play and not (alarm or self.late.choosing):
+            ready = sum(chair.ready for chair in heat.chairs if chair.to_play)
+            words = _("{n} of {all} ready").format(n=ready, all=len(heat.to_play))
+            return (words, *parts), False
+        return parts, alarm
 
     def back(self) -> None:
         if self.joining is None:
@@ -149,7 +164,7 @@ class HeatTogether(HeatScreen):
             if heat.phase is Phase.COUNT_IN:
                 words = str(self.count_in_left()) if chair.to_play else _("Waits")
             else:
-                words = _("Ready") if chair.ready else _("Play any key")
+                words = _("Ready") if chair.ready else _("Ready? Any key")
             if chair.disqualified:
                 words = _("Not counted")
         elif staff.moment is Moment.DONE:
@@ -164,7 +179,7 @@ class HeatTogether(HeatScreen):
         elif heat.setup.seconds is None:
             share = 0.0
         beat = staff.beat(round, self.heat_time)
-        bar = self.beats_in_bar(staff) if beat is not None else 1
+        bar = beats_in_bar(staff) if beat is not None else 1
         return Face(
             called(chair.seat),
             marks.get(number, ""),

@@ -16,6 +16,7 @@ from game.live_heat import LiveHeat
 from game.screens import theme
 from game.screens.school.called import called, called_at
 from game.screens.school.heat_board import done_words
+from game.screens.school.heat_clicks import beats_in_bar
 from game.screens.school.heat_controls import FOOT
 from game.screens.school.heat_queue import Turn, queue
 from game.screens.school.heat_screen import HeatScreen
@@ -32,6 +33,8 @@ if TYPE_CHECKING:
 _NAME, _SMALLEST_NAME = 120, LEAST_TEXT
 _PIANO = 96
 _CALLED = 266  # height of a name that is called out, with the lines above and below it
+
+_NOBODY = 0  # no seat has this number: a press of it is kept, and is nobody's
 
 REST_S = 2.0
 """After a turn, keys are nobody's for so long: hands that still play do not count the next in."""
@@ -53,10 +56,25 @@ class HeatTurns(HeatScreen):
         low = max(compass.low, min([60, *keys]) // 12 * 12)
         high = min(compass.high, -(-(max([72, *keys]) + 1) // 12) * 12)
         self._piano = PianoView(low, high)
+        self._had = False  # a MIDI keyboard has been connected
+        self._theirs = ""  # the keyboard that said "ready", while its reader plays
+        self._stays: int | None = None  # the seat that stays chosen until the next one begins
+
+    def enter(self) -> None:
+        self._had = self.stage.piano_connected
 
     @property
     def plays_letters(self) -> bool:
-        return not (self.stage.piano_connected or self.late.typing)
+        return not (self.stage.piano_connected or self.out or self.late.typing)
+
+    @property
+    def out(self) -> bool:
+        """Whether the heat was played on a MIDI keyboard, and none is connected now."""
+        return self._had and not self.stage.piano_connected
+
+    @property
+    def held(self) -> bool:
+        return self.out
 
     @property
     def turn(self) -> int:
@@ -74,8 +92,18 @@ class HeatTurns(HeatScreen):
     def pressed(self, event: KeyDown) -> None:
         if self._rests(event.t):
             return
+        waits = self.live.heat.phase is Phase.WAITING
+        strange = not waits and self._has_theirs and event.keyboard != self._theirs
+        seat, was_ready = _NOBODY if strange else None, self.chair(self.turn).ready
         t = self.live.time(event.t)
-        self.feed(SeatPress(t, None, event.key, event.velocity, event.keyboard))
+        self.feed(SeatPress(t, seat, event.key, event.velocity, event.keyboard))
+        if waits and not was_ready and self.chair(self.turn).ready:
+            self._theirs = event.keyboard
+
+    @property
+    def _has_theirs(self) -> bool:
+        """Whether the reader has a keyboard of their own; else any that is there plays for them."""
+        return self._theirs in self.stage.keyboard_names
 
     def piano(self, event: KeyDown | KeyUp) -> None:
         if isinstance(event, KeyUp):
@@ -90,26 +118,44 @@ class HeatTurns(HeatScreen):
         if heat.phase is not Phase.WAITING or self.late.choosing:
             return
         chair = self.chair(self.turn)
-        if chair.ready and chair.to_play:
-            self.feed(CountIn(self.live.time(now)))
+        if chair.ready and chair.to_play and not self.out:
+            self._count_in(self.live.time(now))
             return
         played = chair.round is not None and self.staff.moment is Moment.DONE
         # Once a try: where the teacher goes back to somebody, they stay there.
         if played and heat.to_play and self._passed_on != (self.turn, chair.attempt):
             self._passed_on = self.turn, chair.attempt
-            self._played, self._rests_until = called(chair.seat), now + REST_S
+            words = _("{name}: not counted") if chair.disqualified else _("{name}: done")
+            self._played, self._rests_until = words.format(name=called(chair.seat)), now + REST_S
             self.feed(NextSeat(self.live.time(now)))
+            if self.asks.open or (chair.disqualified and self.chosen == chair.seat.number):
+                self._stays = self.chosen  # whom the same key once more would be about
+            else:
+                self.chosen = self.turn
+
+    def start(self) -> None:
+        if not self.chair(self.turn).ready:
+            self._theirs = ""  # nobody knows on which one they will play
+        self._count_in(self.heat_time)
+
+    def _count_in(self, t: float) -> None:
+        if self.chosen == self._stays:
             self.chosen = self.turn
+        self._stays = None
+        self.feed(CountIn(t))
 
     _passed_on: tuple[int, int] | None = None
-    _played, _rests_until = "", -inf  # who had the turn before, and when keys count again
+    _played, _rests_until = "", -inf  # how the turn before ended, and when keys count again
 
     def _rests(self, now: float) -> bool:
         return now < self._rests_until
 
     def next_turn(self) -> None:
-        super().next_turn()
-        self._rests_until = -inf
+        """To the seat that the teacher has chosen, or to the next that has still to play."""
+        if self.asks.sure("N"):
+            meant = None if self.chosen in (self.turn, self._stays) else self.chosen
+            self.feed(NextSeat(self.heat_time, meant))
+            self.chosen, self._stays, self._rests_until = self.turn, None, -inf
 
     def wait(self, now: float) -> float | None:
         waits = super().wait(now)
@@ -120,13 +166,27 @@ class HeatTurns(HeatScreen):
 
     def keyboards_changed(self, connected: bool, label: str) -> None:
         heat = self.live.heat
-        runs = heat.phase in (Phase.RUNNING, Phase.COUNT_IN) and heat.paused is None
-        if not connected and runs:
-            name = called_at(self.chair(self.turn).seat)
-            self.pause(_("The keyboard is out: {name}").format(name=name))
-            self.live.keep()
-        elif connected and self.pause_reason:
-            self.mended = _("The keyboard is back")
+        if connected:
+            self._had = True
+            if self.pause_reason and heat.paused is not None:
+                self.mended = _("The keyboard is back")
+            return
+        if self._has_theirs or heat.phase is Phase.WAITING:
+            return  # the reader's own is there, or they will play on another
+        if heat.paused is None:
+            self.pause(self._out_words)
+        else:
+            self.pause_reason, self.mended = self._out_words, ""
+        self.live.keep()
+
+    @property
+    def _out_words(self) -> str:
+        return _("The keyboard is out: {name}").format(name=called_at(self.chair(self.turn).seat))
+
+    def said(self) -> tuple[Sequence[str], bool]:
+        if self.out and not (self.late.choosing or self.asks.open or self.live.heat.done):
+            return (self._out_words,), True
+        return super().said()
 
     def mouse(self, event: pygame.event.Event) -> None:
         shown = self._piano_rect(self.stage.canvas) is not None
@@ -143,7 +203,7 @@ class HeatTurns(HeatScreen):
         chair = self.chair(self.turn)
         reading = self.staff.moment in (Moment.READING, Moment.SETTLING)
         parts, alarm = self.said()
-        if reading and heat.paused is None and not self.late.choosing and not self.question():
+        if reading and heat.paused is None and not self.late.choosing and not alarm:
             parts = (called(chair.seat),)
         verdict = self.staff.last if reading and heat.paused is None else None
         strip(canvas, self.clock_words(), parts, alarm=alarm, verdict=verdict)
@@ -179,8 +239,10 @@ class HeatTurns(HeatScreen):
             below = _("Not counted")
         elif not chair.to_play:
             below = _("Has played")
+        elif self.out:
+            below = _("The keyboard is out")
         elif self._rests(self.stage.now()):
-            below = _("{name}: done").format(name=self._played)
+            below = self._played
         else:
             name = self.stage.name_key(60)
             below = _("Play middle C ({name}) when you are ready").format(name=name)
@@ -243,7 +305,7 @@ class HeatTurns(HeatScreen):
             return
         beat = staff.beat(round, self.heat_time)
         if beat is not None:
-            self._beat(canvas, room, floor(beat), self.beats_in_bar(staff), beat < 0)
+            self._beat(canvas, room, floor(beat), beats_in_bar(staff), beat < 0)
         if self.live.heat.setup.seconds is None:
             asked = sum(1 for prompt in chair.form for slot in prompt.slots if slot.keys)
             line = Rect(px(24), room.bottom - px(10), canvas.width - px(48), px(7))
@@ -270,7 +332,8 @@ class HeatTurns(HeatScreen):
 
     def _piano_rect(self, canvas: Canvas) -> Rect | None:
         """The on-screen piano, where there is no keyboard."""
-        if self.stage.options.screen_piano == "never" or self.stage.piano_connected:
+        never = self.stage.options.screen_piano == "never"
+        if never or self.stage.piano_connected or self.out:
             return None
         keys = self._piano.high - self._piano.low + 1
         height = canvas.px(_PIANO)

@@ -108,7 +108,8 @@ class Latecomers:
             return Seat(self._free, name, self._enrol(name))
         except StoreError:
             self._unlisted = name
-            self._complaint = _("The class is out of reach. Enter: only in this heat")
+            words = _("Class out of reach. Enter: {name} in this heat only")
+            self._complaint = words.format(name=_end(name))
             return None
 
     def drop(self) -> None:
@@ -124,8 +125,8 @@ class Latecomers:
             return self._complaint, True
         if self._words is None:
             return _("Late: {name}").format(name=called(self._offered[self._place])), False
-        words = self._words if len(self._words) <= _SEEN else f"…{self._words[-_SEEN:]}"
-        return _("Late: {name}").format(name=f"{words or _('name or number')} ▏"), False
+        words = _end(self._words) or _("name or number")
+        return _("Late: {name}").format(name=f"{words} ▏"), False
 
     def does(self, take_in: Callable[[], None]) -> list[Does]:
         """What the teacher can do now."""
@@ -172,3 +173,8 @@ class Latecomers:
 
     def _type(self) -> None:
         self._words = ""
+
+
+def _end(words: str) -> str:
+    """The end of what is typed, as much as can be seen on the strip."""
+    return words if len(words) <= _SEEN else f"…{words[-_SEEN:]}"

@@ -147,7 +147,7 @@ class SeatKeys(ListPage):
     def _call(self) -> tuple[str, str]:
         seat = self.asked
         if seat is None:
-            return _("Everybody has keys."), _("Choose a seat to bind it again, or begin.")
+            return self._all_asked()
         name = called_at(seat)
         if self._sharing is not None and self._share_with is None:
             return (
@@ -163,6 +163,15 @@ class SeatKeys(ListPage):
             _("{seat}: play any key").format(seat=name),
             _("Whoever has no keyboard yet is left out, or shares one."),
         )
+
+    def _all_asked(self) -> tuple[str, str]:
+        """Nobody is to play a key: who has keys, and who is left out."""
+        if not self._out:
+            return _("Everybody has keys."), _("Choose a seat to bind it again, or begin.")
+        out = [called(seat) for seat in self._setup.seats if seat.number in self._out]
+        words = plural("{n} seat is left out", "{n} seats are left out", len(out))
+        who = _("Left out: {names}. Choose a seat in the list to bind it.")
+        return words.format(n=len(out)), who.format(names=", ".join(out))
 
     # What is done
 
@@ -262,7 +271,7 @@ class SeatKeys(ListPage):
 
     def key(self, event: pygame.event.Event) -> None:
         if event.key == pygame.K_ESCAPE and self._sharing is not None:
-            self._sharing = self._share_with = None
+            self._sharing, self._share_with, self.note = None, None, ""
         else:
             super().key(event)
 
