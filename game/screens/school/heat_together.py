@@ -20,7 +20,7 @@ from game.screens.school.heat_controls import FOOT
 from game.screens.school.heat_screen import HeatScreen
 from game.screens.school.heat_strip import STRIP, strip
 from game.screens.school.seat_staff import Moment, SeatStaff
-from game.screens.school.seat_tile import Face, SeatTile, staff_room
+from game.screens.school.seat_tile import Face, SeatTile, staff_room, tile_rooms
 from game.screens.text import _
 from game.screens.widgets import Canvas, Rect
 
@@ -169,13 +169,13 @@ class HeatTogether(HeatScreen):
                 words = _("Not counted")
         elif staff.moment is Moment.DONE:
             words = _("Not counted") if chair.disqualified else _("Done")
-        share, count = None, ""
+        share, count = None, None
         if round is not None:
             asked_for = sum(1 for prompt in chair.form for slot in prompt.slots if slot.keys)
             if heat.setup.seconds is None:
                 share = len(round.results) / max(1, asked_for)
             else:
-                count = str(len(round.results))
+                count = len(round.results)
         elif heat.setup.seconds is None:
             share = 0.0
         beat = staff.beat(round, self.heat_time)
@@ -210,9 +210,9 @@ class HeatTogether(HeatScreen):
         for number in numbers:
             if number not in self._places:
                 self._squeeze_in(canvas, number, gap)
-        asks = any(self.staves[number].asks for number in numbers)
+        counts = self.live.heat.setup.seconds is not None
         self.rooms = {
-            number: staff_room(canvas, rect.width, rect.height, asks=asks).size
+            number: tile_rooms(canvas, self.staves[number], *rect.size, counts=counts)[0].size
             for number, rect in self._places.items()
         }
         return self._places

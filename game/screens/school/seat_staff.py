@@ -176,6 +176,11 @@ class SeatStaff(PromptView):
             int(min(width / (right + _SIDES), (height - 2) / (_STAVES + above + below))),
         )
 
+    def spares(self, width: int, height: int, below: int) -> bool:
+        """Whether a room can do without so many pixels of its height, and no staff be smaller."""
+        first = self._form[0]
+        return self.space(first, width, height - below) == self.space(first, width, height)
+
     @property
     def _usual_right(self) -> float:
         """Where the staves of the form end, as a rule: so one size does for all."""

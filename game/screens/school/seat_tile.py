@@ -11,13 +11,15 @@ import pygame
 from game.rounds import Verdict
 from game.screens import theme
 from game.screens.school.seat_staff import SeatStaff
+from game.screens.text import _
 from game.screens.widgets import Canvas, Rect
 
 LEAST_TEXT = 36
 """Size of the smallest letters on the projector, of a window 720 high: a twentieth of it. The
 teacher's line at the foot alone is smaller."""
 
-_HEAD, _SECOND, _ASKED, _NARROW = 48, 40, 44, 270  # of a window of 1280x720
+_HEAD, _SECOND, _ASKED, _FOOT = 48, 40, 44, 17  # heights, of a window of 1280x720
+_NARROW, _WIDE = 270, 400  # widths of tiles
 
 
 @dataclass(frozen=True)
@@ -31,7 +33,7 @@ class Face:
         words: in place of the staff, such as that the seat is ready; empty shows the staff.
         blank: the staff without marks.
         share: how much of the prompts is done, 0 to 1; None for no bar.
-        count: prompts read, where no bar can be drawn; empty for none.
+        count: prompts read, where no bar can be drawn; None where there is one.
         chosen: the teacher has chosen this seat.
         pale: it does not count.
         question: what is asked for where it is not printed.
@@ -44,7 +46,7 @@ class Face:
     words: str = ""
     blank: bool = False
     share: float | None = None
-    count: str = ""
+    count: int | None = None
     chosen: bool = False
     pale: bool = False
     beat: tuple[int, int] | None = None
@@ -77,9 +79,12 @@ class SeatTile:
         tile.panel(whole, theme.PAPER if face.pale else theme.CARD, edge)
         if face.chosen:
             pygame.draw.rect(tile.surface, theme.ACCENT, whole, px(3))
-        self._head(tile, face)
         bar = px(7)
-        room = staff_room(tile, width, height, asks=self.staff.asks)
+        room, foot = tile_rooms(tile, self.staff, width, height, counts=face.count is not None)
+        if foot is not None:
+            at = foot.center
+            tile.text(told(face), at, size=LEAST_TEXT, colour=theme.MUTED, anchor="center")
+        self._head(tile, face, told(face, short=width < px(_WIDE)) if foot is None else "")
         if face.question:
             at = (width // 2, room.bottom + px(_ASKED) // 2)
             tile.text(face.question, at, size=LEAST_TEXT, anchor="center", width=room.width)
@@ -108,8 +113,8 @@ class SeatTile:
             drawn.width = round(drawn.width * min(1.0, face.share))
             tile.surface.fill(theme.MUTED, drawn)
 
-    def _head(self, tile: Canvas, face: Face) -> None:
-        """Name, place and last verdict; in a narrow tile the name has a line of its own."""
+    def _head(self, tile: Canvas, face: Face, count: str) -> None:
+        """Name, place, count and last verdict; in a narrow tile the name has its own line."""
         px, head = tile.px, tile.px(_HEAD)
         left, right, y = px(14), tile.width - px(12), head // 2
         below = y + (px(_SECOND) if is_narrow(tile, tile.width) else 0)
@@ -117,11 +122,9 @@ class SeatTile:
         room = Rect(right - signs, below - head // 2, signs, head)
         draw_verdict(tile.surface, room, face.verdict)
         x, end = left, room.left - px(8)
-        if face.count:
+        if count:
             at = (end, below)
-            end = tile.text(
-                face.count, at, size=LEAST_TEXT, colour=theme.MUTED, anchor="midright"
-            ).left
+            end = tile.text(count, at, size=LEAST_TEXT, colour=theme.MUTED, anchor="midright").left
             end -= px(8)
         if face.place:
             x = tile.text(
@@ -154,6 +157,13 @@ class SeatTile:
             pygame.draw.circle(tile.surface, colour, (x, room.top + tile.px(8)), tile.px(7))
 
 
+def told(face: Face, *, short: bool = False) -> str:
+    """How much is read, in words or only in figures; empty where it is not told so."""
+    if face.count is None:
+        return ""
+    return str(face.count) if short else _("{n} read").format(n=face.count)
+
+
 def is_narrow(canvas: Canvas, width: int) -> bool:
     """Whether a tile of this width has its name on a line of its own."""
     return width < canvas.px(_NARROW)
@@ -169,8 +179,28 @@ def staff_room(canvas: Canvas, width: int, height: int, *, asks: bool = False) -
     """
     px = canvas.px
     head = px(_HEAD) + (px(_SECOND) if is_narrow(canvas, width) else 0)
-    foot = px(17) + (px(_ASKED) if asks else 0)
+    foot = px(_FOOT) + (px(_ASKED) if asks else 0)
     return Rect(px(6), head, width - px(12), height - head - foot)
+
+
+def tile_rooms(
+    canvas: Canvas, staff: SeatStaff, width: int, height: int, *, counts: bool
+) -> tuple[Rect, Rect | None]:
+    """Where the staff stands, and below it how much is read.
+
+    Args:
+        canvas: gives the metrics.
+        staff: of the seat.
+        width, height: of the tile, pixels.
+        counts: what is read is told by a number. It stands below only where that makes no staff
+            smaller, else in the head.
+    """
+    room, line = staff_room(canvas, width, height, asks=staff.asks), canvas.px(_SECOND)
+    more = line - canvas.px(_FOOT)  # there is no bar where there is a number
+    if not (counts and staff.spares(room.width, room.height, more)):
+        return room, None
+    room.height -= more
+    return room, Rect(room.x, height - line - canvas.px(5), room.width, line)
 
 
 def verdict_width(height: int) -> int:
