@@ -35,7 +35,8 @@ TIE_RULE = (
     "Points are added up over all that was read; the score is their mean, 100 at most. Either is "
     "0 where it would be below. More points come first; of equal points, also of several 0s, the "
     "higher accuracy, of equal accuracy the shorter median. Whoever is equal in all three shares a "
-    "place (=), and as many places after it are left out. Whoever pressed no key has none."
+    "place (=), and as many places after it are left out. Whoever pressed no key has no "
+    "place."
 )
 NOTHING_COUNTS = "Nobody's round counts, so there are no standings."
 NOTHING_MISSED = "Nothing was misread."
