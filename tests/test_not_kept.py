@@ -37,7 +37,7 @@ def other_disk(tmp_path, monkeypatch) -> Path:
     """A second disk that takes what the first does not."""
     folder = tmp_path / "other disk"
     folder.mkdir()
-    monkeypatch.setattr(spare, "_FOLDERS", (lambda: folder,))
+    monkeypatch.setattr(spare, "_FOLDERS", (lambda _make: folder,))
     return folder
 
 

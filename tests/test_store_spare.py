@@ -25,7 +25,7 @@ def folders(tmp_path, monkeypatch):
     made = tmp_path / "data", tmp_path / "temporary"
     for folder in made:
         folder.mkdir()
-    monkeypatch.setattr(spare, "_FOLDERS", tuple(lambda folder=folder: folder for folder in made))
+    monkeypatch.setattr(spare, "_FOLDERS", tuple(lambda _make, to=one: to for one in made))
     return made
 
 
@@ -205,6 +205,15 @@ def begun_again(path: Path) -> tuple[Store, int]:
     return store, store.begin(store.readers()[0].id, TERMS, NOON)
 
 
+def test_a_store_that_takes_everything_makes_nothing_elsewhere(path, tmp_path, monkeypatch):
+    monkeypatch.setenv("XDG_DATA_HOME", str(tmp_path / "data"))
+    monkeypatch.setattr("tempfile.tempdir", str(tmp_path))
+    store, record = begun(path)
+    store.append(record, Flip(0.0))
+    store.close()
+    assert [one.name for one in tmp_path.iterdir()] == ["store"]
+
+
 def test_a_heats_lines_are_kept_likewise(path, folders):
     store = Store.open(path)
     store.school.begin_heat("5b-1", {}, NOON)
@@ -233,12 +242,12 @@ def test_a_broken_spare_file_keeps_nobody_from_playing(path, folders):
 @pytest.mark.skipif(not hasattr(os, "getuid"), reason="this system has no users' numbers")
 def test_in_the_folder_for_all_users_only_a_folder_of_ones_own_is_used(tmp_path, monkeypatch):
     monkeypatch.setattr("tempfile.tempdir", str(tmp_path))
-    mine = spare._temporary()
+    mine = spare._temporary(True)
     assert mine.parent == tmp_path and stat.S_IMODE(mine.stat().st_mode) == 0o700
     mine.chmod(0o777)
     with pytest.raises(PermissionError):
-        spare._temporary()
+        spare._temporary(True)
     mine.rmdir()
     mine.symlink_to(tmp_path)
     with pytest.raises(PermissionError):
-        spare._temporary()
+        spare._temporary(True)

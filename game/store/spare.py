@@ -14,6 +14,8 @@ from collections.abc import Callable, Sequence
 from contextlib import suppress
 from pathlib import Path
 
+from platformdirs import user_data_path
+
 from game.store.connections import Connections
 from game.store.delivery import Item
 from game.store.errors import StoreError
@@ -63,7 +65,7 @@ class Spare:
         items: list[Item] = []
         for folder in _FOLDERS:
             with suppress(sqlite3.Error, StoreError, OSError):
-                path = folder() / self._name
+                path = folder(False) / self._name
                 if not path.is_file():
                     continue
                 spool = self._spool(path)
@@ -80,7 +82,7 @@ class Spare:
             return False
         for folder in _FOLDERS:
             try:
-                path = folder() / self._name
+                path = folder(True) / self._name
                 self._spool(path).put(items)
             except (sqlite3.Error, StoreError, OSError):
                 continue
@@ -115,7 +117,12 @@ class Spare:
         return self._spools[path]
 
 
-def _temporary() -> Path:
+def _data(make: bool) -> Path:
+    """The user's data folder; nothing is made there before it is needed."""
+    return own_folder() if make else user_data_path("stavewise", appauthor=False)
+
+
+def _temporary(make: bool) -> Path:
     """A folder for temporary files that is this user's alone.
 
     Raises:
@@ -125,11 +132,12 @@ def _temporary() -> Path:
     if not hasattr(os, "getuid"):
         return folder  # where there are no such numbers, each user has a folder anyway
     mine = folder / f"stavewise-{os.getuid()}"
-    mine.mkdir(mode=0o700, exist_ok=True)
+    if make:
+        mine.mkdir(mode=0o700, exist_ok=True)
     found = mine.lstat()
     if not stat.S_ISDIR(found.st_mode) or found.st_uid != os.getuid() or found.st_mode & 0o077:
         raise PermissionError(f"{mine} is not this user's alone")
     return mine
 
 
-_FOLDERS: tuple[Callable[[], Path], ...] = (own_folder, _temporary)
+_FOLDERS: tuple[Callable[[bool], Path], ...] = (_data, _temporary)
