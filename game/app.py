@@ -342,7 +342,15 @@ class App(Loop):
         self.visit.notices.extend(theme.missing_fonts)
         rung = self._how.rung
         if rung is None:
-            self.show(Welcome(self) if self._new_here else Readers(self))
+            new = self._new_here
+            if self._piece is not None:
+                words = (
+                    _("{file} is offered as soon as you have found middle C.")
+                    if new
+                    else _("{file}: choose who reads it.")
+                )
+                self.visit.notices.insert(0, words.format(file=self._piece.name))
+            self.show(Welcome(self) if new else Readers(self))
             return
         readers = self.store.readers()
         name = "Robot" if self._how.robot else _("Reader {number}").format(number=1)

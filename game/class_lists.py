@@ -33,17 +33,18 @@ def is_list(path: Path) -> bool:
     return path.suffix.lower() in (*LISTS, *SPREADSHEETS)
 
 
-def read_list(path: Path, usual: str = "") -> Roster:
+def read_list(path: Path, usual: str = "", called: str = "") -> Roster:
     """A class list.
 
     Args:
         path: of the file.
         usual: the class of those for whom the list names none; the file's own name unless given.
+        called: what the file is called in messages; its name without the folder unless given.
 
     Raises:
         RosterFaults: it cannot be read or used; every message names the file and the mend.
     """
-    name, sheet = shown(path), path.suffix.lower() in SPREADSHEETS
+    name, sheet = called or shown(path), path.suffix.lower() in SPREADSHEETS
     fault, data = "", b""
     try:
         if path.is_dir():  # which some spreadsheets are inside

@@ -6,7 +6,9 @@ Setting STAVEWISE_DEBUG=1 shows the traceback of an error that nobody foresaw.
 
 from __future__ import annotations
 
+import argparse
 import os
+import shlex
 import sys
 import traceback
 from collections.abc import Sequence
@@ -39,7 +41,7 @@ def main(argv: Sequence[str] | None = None) -> int:
 
 def _answer(argv: list[str]) -> Said:
     try:
-        args = make_parser().parse_args(argv or ["play"])
+        args = _read(argv or ["play"])
         said: Said = args.run(args)
         return said
     except SystemExit as stop:  # --help and --version have printed
@@ -52,6 +54,34 @@ def _answer(argv: list[str]) -> Said:
         what = " ".join(f"{type(error).__name__}: {error}".split())
         apology = f"sorry, this should not have happened ({what}); STAVEWISE_DEBUG=1 shows where"
         return Said(err=(apology,), status=1)
+
+
+def _read(argv: list[str]) -> argparse.Namespace:
+    """The arguments of a command line.
+
+    Raises:
+        Failed: it is wrong; the help that is pointed to is that of the command which was named.
+        SystemExit: --help or --version, which print by themselves.
+    """
+    if argv[0].startswith("-") and _is_plays(argv):
+        hint = shlex.join(["stavewise", "play", *argv])
+        raise Failed(f"{argv[0]} goes with the command play: {hint}", 2)
+    args, unknown = make_parser().parse_known_args(argv)
+    if unknown:
+        words = f"unrecognized arguments: {' '.join(unknown)}"
+        raise Failed(f"{words}; see '{args.called} --help'", 2)
+    return args
+
+
+def _is_plays(argv: list[str]) -> bool:
+    """Whether options without a command are those of play."""
+    if {"-h", "--help", "--version"} & {*argv}:
+        return False
+    try:
+        make_parser().parse_args(["play", *argv])
+    except Failed:
+        return False
+    return True
 
 
 def _say(said: Said) -> int:

@@ -268,7 +268,7 @@ def _levels(children: Any) -> None:
     what = "seed of the sample (1)"
     preview.add_argument("--seed", type=whole(0), metavar="N", help=what, default=1)
     _printed(preview, "prompts, at most a page; a page full unless given", "FILE.png|.svg|.pdf")
-    command(
+    own = command(
         of_levels,
         "own",
         commands.levels_own,
@@ -277,6 +277,7 @@ def _levels(children: Any) -> None:
         "A level file that is put there is in the ladder at once. STAVEWISE_LEVELS names another "
         "folder.",
     )
+    add_json(own)
     command(
         of_levels,
         "schema",
@@ -352,6 +353,7 @@ def _pages_of_reader(told: argparse.ArgumentParser) -> None:
     names = "how notes are named: %(choices)s (as in the game's settings)"
     told.add_argument("--names", choices=tuple(NOTE_NAMES), metavar="NAMES", help=names)
     add_store(told)
+    add_json(told)
 
 
 # Arguments that several commands have

@@ -38,7 +38,7 @@ def add(children: Any) -> None:
         "class already keeps all they have, and takes over the seat number that the list gives. "
         "With a fault, nothing is taken in at all.",
     )
-    taken.add_argument("file", type=Path, metavar="FILE.csv", help="the list")
+    taken.add_argument("file", type=_some_path, metavar="FILE.csv", help="the list")
     what = "into this class; of a list that names several, only its own readers"
     taken.add_argument("--class", dest="group", default="", metavar="NAME", help=what)
     what = "with --class, also when the list names another class instead"
@@ -69,6 +69,12 @@ def add(children: Any) -> None:
         add_json(parser)
 
 
+def _some_path(text: str) -> Path:
+    if not text.strip():
+        raise argparse.ArgumentTypeError(f"found {text!r}; allowed: the path of a file")
+    return Path(text)
+
+
 def list_(args: argparse.Namespace) -> Said:
     from game.cli.tables import table
     from game.contract import classes_json
@@ -94,7 +100,7 @@ def import_(args: argparse.Namespace) -> Said:
     from game.heats.roster import RosterFaults
 
     with plainly(RosterFaults):
-        roster = read_list(args.file, args.group)
+        roster = read_list(args.file, args.group, str(args.file))
     lists, left = by_class(roster), 0
     if args.group:
         groups = _meant(args, roster)

@@ -44,6 +44,10 @@ def play(args: argparse.Namespace) -> Said:
     if piece is not None and (args.robot or {args.seed, args.count, args.seconds} != {None}):
         raise Failed("a piece takes no --robot, --seed, --count or --seconds: it has no level yet")
     rung = None if args.level is None or piece is not None else rung_of(args.level)
+    if piece is not None:
+        from game.cli.pieces import readable
+
+        readable(piece)
     if args.shots is not None:
         try:
             args.shots.mkdir(parents=True, exist_ok=True)
@@ -239,6 +243,10 @@ def levels_own(args: argparse.Namespace) -> Said:
         raise Failed(
             f"{folder}: {error.strerror}; name another folder with STAVEWISE_LEVELS"
         ) from error
+    if args.json:
+        from game.contract import folder_json
+
+        return _json(folder_json(str(folder)))
     return Said(str(folder))
 
 
@@ -261,8 +269,14 @@ def ladder_of_game() -> Ladder:
 
 def rung_of(text: str) -> Rung:
     """A level by its id, or from a file when the text is a path."""
+    from game.engraving.convert import FORMATS
     from game.levels import LevelFaults, UnknownLevel, read_level
 
+    if Path(text).suffix.lower() in (".mid", ".midi"):
+        kinds = ", ".join(sorted(FORMATS))
+        raise Failed(
+            f"{text}: a MIDI file has keys and no notation; sheet music is read from {kinds}"
+        )
     if text.endswith(".toml") or "/" in text or os.sep in text:
         with plainly(LevelFaults):
             return read_level(Path(text), text)
@@ -271,7 +285,16 @@ def rung_of(text: str) -> Rung:
         return ladder.find(text)
     except UnknownLevel as error:
         faulty = "; some level files have faults: stavewise levels check" if ladder.faults else ""
-        raise Failed(f"{error.args[0]}{faulty}") from error
+        known = "; 'stavewise levels' lists them"
+        raise Failed(f"{error.args[0]}{known}{faulty}{_no_notation(text)}") from error
+
+
+def _no_notation(text: str) -> str:
+    """Where a file that is no sheet music was named in the place of a level."""
+    from game.engraving.convert import FORMATS
+
+    there = Path(text).is_file()
+    return f"; of files, {', '.join(sorted(FORMATS))} and .toml can be read" if there else ""
 
 
 def _checked(place: Path) -> tuple[int, Sequence[Fault]]:

@@ -7,7 +7,7 @@ from pathlib import Path
 from typing import Any
 
 from game.cli import heats
-from game.cli.options import add_paper, add_store, command
+from game.cli.options import add_json, add_paper, add_store, command
 from game.notation import NOTE_NAMES
 
 
@@ -25,6 +25,7 @@ def add(children: Any) -> None:
         of_heat, "list", heats.listed, "list the heats that have ended", "stavewise heat list"
     )
     add_store(every)
+    add_json(every)
     written = command(
         of_heat,
         "export",

@@ -104,11 +104,15 @@ def report(args: argparse.Namespace) -> Said:
 
 def listed(args: argparse.Namespace) -> Said:
     from game.cli.tables import table
+    from game.contract import past_heats_json
     from game.dates import moment_words
     from game.store import Store, StoreError
 
     with plainly(StoreError), Store.open(args.store, renew=False) as store:
         heats = store.school.heats()
+    if args.json:
+        told = past_heats_json((heat, *_class_and_level(heat)) for heat in heats)
+        return Said(json.dumps(told, ensure_ascii=False, indent=2))
     if not heats:
         return Said("no heat has ended in this store")
     rows = [
@@ -177,8 +181,23 @@ def _judged(file: Path, noted: str | None = None) -> JudgedHeat:
         raise Failed(f"{file}: it cannot be read: {error.strerror}") from error
     except UnicodeDecodeError as error:
         raise Failed(f"{file}: this is not UTF-8, so no file of a heat") from error
+    if _is_round(text):
+        raise Failed(
+            f"{file}: this is the record of a round and no heat; read it with "
+            "'stavewise record import'"
+        )
     with plainly(HeatFileError):
         return judge(text, str(file), noted)
+
+
+def _is_round(text: str) -> bool:
+    from game.records.shared import MARK
+
+    try:
+        data = json.loads(text)
+    except (ValueError, RecursionError):
+        return False
+    return isinstance(data, dict) and data.get("stavewise") == MARK
 
 
 def _wrong(judged: JudgedHeat) -> tuple[str, ...]:

@@ -4,6 +4,7 @@
 from __future__ import annotations
 
 import argparse
+import json
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -19,6 +20,8 @@ _LISTED = 12  # rounds and weeks of a level, as text
 
 
 def history(args: argparse.Namespace) -> Said:
+    if args.json and (args.html, args.csv) != (None, None):
+        raise Failed("--json prints: give no --html and no --csv beside it", 2)
     for option, place, endings in (
         ("--html", args.html, (".html", ".htm")),
         ("--csv", args.csv, (".csv",)),
@@ -33,6 +36,7 @@ def history(args: argparse.Namespace) -> Said:
     from datetime import UTC, datetime
 
     from game.cli.commands import ladder_of_game
+    from game.contract import history_json
     from game.notation import NOTE_NAMES
     from game.reader.gain import gain_of
     from game.records import histories_of, recent_rounds
@@ -54,6 +58,10 @@ def history(args: argparse.Namespace) -> Said:
                 raise Failed(
                     f"{reader.name} has no finished round on {args.level!r}; levels: {listed}"
                 )
+        if args.json:
+            levels = ((titles.get(one.level_id, one.level_id), one) for one in found)
+            told_json = history_json(reader.name, levels)
+            return Said(json.dumps(told_json, ensure_ascii=False, indent=2), store.notices)
         with aloud(f"going through the latest rounds of {reader.name}"):
             told = [
                 Told(

@@ -33,7 +33,7 @@ def command(
         formatter_class=argparse.RawDescriptionHelpFormatter,
         allow_abbrev=False,
     )
-    parser.set_defaults(run=run)
+    parser.set_defaults(run=run, called=parser.prog)
     return parser
 
 

@@ -64,6 +64,19 @@ def _piece(args: argparse.Namespace) -> Piece:
         return load_piece(args.piece, args.part, args.number, wait)
 
 
+def readable(path: Path) -> None:
+    """Refuse a piece that the game could make nothing of, before a window is opened for it."""
+    from game.pieces import PieceError, load_piece
+
+    try:
+        with _progress(str(path)) as wait:
+            load_piece(path, wait=wait)
+    except PieceError as error:
+        words = str(error)
+        choice = "; the command for it: stavewise levels from" if "--" in words else ""
+        raise Failed(f"{words}{choice}") from error
+
+
 def _written(text: str, out: Path) -> Path:
     """The file that the level was written to: `out`, or one named after its id in that folder."""
     from game.levels import parse_level

@@ -4,6 +4,7 @@
 from __future__ import annotations
 
 import argparse
+import json
 import sys
 from collections.abc import Iterator
 from contextlib import contextmanager
@@ -23,9 +24,12 @@ _QUIET_S = 1.0
 
 
 def progress(args: argparse.Namespace) -> Said:
+    if args.json and (args.html, args.csv) != (None, None):
+        raise Failed("--json prints: give no --html and no --csv beside it", 2)
     _free(args)
 
     from game.cli.commands import ladder_of_game
+    from game.contract import progress_json
     from game.notation import NOTE_NAMES
     from game.profiles import profile_of, progress_of
     from game.screens.options import Options
@@ -38,8 +42,11 @@ def progress(args: argparse.Namespace) -> Said:
         with aloud(f"looking through the rounds of {reader.name}"):
             profile = profile_of(store, reader.id)
             found = progress_of(store, reader.id, profile, ladder_of_game())
-            rounds = store.figures(reader.id) if args.csv is not None else ()
+            rounds = store.figures(reader.id) if args.csv is not None or args.json else ()
         notices = store.notices
+    if args.json:
+        told = progress_json(reader.name, found, len(rounds))
+        return Said(json.dumps(told, ensure_ascii=False, indent=2), notices)
     said, files = [], list[tuple[str, Path, bytes]]()
     if args.html is not None:
         from game.engraving import Engraver, EngravingError

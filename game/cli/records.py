@@ -25,7 +25,7 @@ def export(args: argparse.Namespace) -> Said:
     from game.levels import EmptyPool, LevelFaults
     from game.records import SharedRound, figures_of, record_text
     from game.rounds.played import presses_of
-    from game.store import Store, StoreError
+    from game.store import State, Store, StoreError
 
     with plainly(StoreError, LevelFaults, EmptyPool):
         with Store.open(args.store, renew=False) as store:
@@ -34,6 +34,12 @@ def export(args: argparse.Namespace) -> Said:
         ended = record.terms.replay(record.events)
     if ended.ended is None:
         raise Failed(f"round {record.id} is not finished; go on with it in the game, or end it")
+    err: tuple[str, ...] = ()
+    if record.state is State.DISCARDED:
+        err = (
+            f"round {record.id} was discarded, or belongs to a search for a level: it counts for "
+            "no best",
+        )
     figures = figures_of(record.terms, ended)
     name = readers.get(record.reader_id, "") if args.name else ""
     shared = SharedRound(
@@ -48,7 +54,7 @@ def export(args: argparse.Namespace) -> Said:
         if record.terms.tempo is None:
             said.append(f"judge them again: {_judge(record.terms, ended, args.midi)}")
     write_files(files, args.force)
-    return Said("\n".join(said))
+    return Said("\n".join(said), err)
 
 
 def import_(args: argparse.Namespace) -> Said:

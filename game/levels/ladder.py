@@ -13,7 +13,7 @@ from game.levels.level import Level
 
 
 class UnknownLevel(LookupError):
-    """No level of this id; the message offers the nearest ones."""
+    """No level of this id; the message offers those that are near."""
 
 
 @dataclass(frozen=True)
@@ -56,8 +56,9 @@ class Ladder:
         ids = [rung.level.id for rung in self.rungs]
         if not ids:
             raise UnknownLevel(f"no level {level_id!r}: there are no levels at all")
-        near = get_close_matches(level_id, ids, n=3, cutoff=0.4) or ids[:3]
-        raise UnknownLevel(f"no level {level_id!r}; nearest: {', '.join(near)}")
+        near = get_close_matches(level_id, ids, n=3)
+        nearest = f"; nearest: {', '.join(near)}" if near else ""
+        raise UnknownLevel(f"no level {level_id!r}{nearest}")
 
     def after(self, level_id: str) -> Rung | None:
         """The next rung, or None at the top."""

@@ -5,7 +5,7 @@ Pure but for loading.py, which reads a file and has Verovio convert it.
 """
 
 from game.engraving.convert import PieceError
-from game.pieces.level import HARDEST_BARS, Hand, Kind, left_out, piece_level
+from game.pieces.level import HARDEST_BARS, Hand, Kind, hands_of, left_out, piece_level
 from game.pieces.loading import load_piece
 from game.pieces.piece import Notice, Piece, PieceBar, PieceNote, PieceSlot
 from game.pieces.reading import read_piece
@@ -20,6 +20,7 @@ __all__ = [
     "PieceError",
     "PieceNote",
     "PieceSlot",
+    "hands_of",
     "left_out",
     "load_piece",
     "piece_level",

@@ -91,6 +91,14 @@ def piece_level(
     return _level_text(piece, kind, hand, said, show, prompts)
 
 
+def hands_of(piece: Piece) -> tuple[Hand, ...]:
+    """The hands that have something to read in it."""
+    notes = [note for slot in piece.slots for note in slot.notes if not note.tied]
+    return tuple(
+        hand for hand, staff in _STAFF.items() if any(note.staff == staff for note in notes)
+    )
+
+
 def left_out(piece: Piece, hand: Hand | None = None) -> tuple[str, ...]:
     """What a level of the piece leaves out, each with its bar and the reason."""
     return tuple(_excerpts(piece, hand)[1])

@@ -28,11 +28,14 @@ class Week:
         rounds: how many were played in it.
         best: the one with the highest score; of equals the earlier. Only whole rounds whose
             points compare count; None where there was none.
+        apart: where there was none, the highest of the whole rounds whose points do not compare
+            (endless ones, those without a clock), if any.
     """
 
     name: str
     rounds: int
     best: RoundFigures | None
+    apart: RoundFigures | None = None
 
 
 @dataclass(frozen=True)
@@ -85,7 +88,9 @@ def history_of(
     for name in sorted(by_week):
         comparing = [one for one in by_week[name] if compares(one)]
         best = max(comparing, key=lambda one: one.score, default=None)  # the first of equals
-        weeks.append(Week(name, len(by_week[name]), best))
+        whole = [one for one in by_week[name] if one.complete and best is None]
+        apart = max(whole, key=lambda one: one.score, default=None)
+        weeks.append(Week(name, len(by_week[name]), best, apart))
     ahead = frozenset(one.id for one in found if one.started - now > _AHEAD)
     return History(level_id, tuple(found), tuple(weeks), ahead)
 

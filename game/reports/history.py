@@ -89,14 +89,13 @@ def cells(one: RoundFigures, history: History, zone: tzinfo | None = None) -> tu
 
 def best_words(history: History) -> list[tuple[str, str]]:
     """(week, its best) of every week, the latest first."""
+    best = [(week.name, week.best or week.apart) for week in reversed(history.weeks)]
     return [
         (
-            week.name,
-            "no whole round"
-            if week.best is None
-            else f"{week.best.score:.1f} points ({kind_name(week.best.kind)})",
+            name,
+            "no whole round" if one is None else f"{one.score:.1f} points ({kind_name(one.kind)})",
         )
-        for week in reversed(history.weeks)
+        for name, one in best
     ]
 
 

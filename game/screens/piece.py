@@ -9,7 +9,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from game.levels import parse_level
-from game.pieces import Hand, Kind, Piece, PieceError, left_out, piece_level
+from game.pieces import Hand, Kind, Piece, PieceError, hands_of, left_out, piece_level
 from game.resources import own_levels_folder
 from game.screens import theme
 from game.screens.screen import Screen
@@ -19,7 +19,6 @@ from game.screens.widgets import Canvas, Control, Rect
 if TYPE_CHECKING:
     from game.screens.stage import Stage
 
-_HANDS: tuple[Hand | None, ...] = (None, "right", "left")
 _SAID = 3  # of what is left out
 
 
@@ -40,6 +39,8 @@ class PieceOffer(Screen):
         self._after = after or stage.open_ladder  # with the id of the level, or with nothing
         self._name, self._piece, self._trouble = name, piece, trouble
         self._hand: Hand | None = None
+        hands = () if piece is None else hands_of(piece)
+        self._hands: tuple[Hand | None, ...] = (None, *hands) if len(hands) > 1 else (None,)
 
     def layout(self, canvas: Canvas) -> list[Control]:
         px = canvas.px
@@ -49,17 +50,18 @@ class PieceOffer(Screen):
         if self._piece is not None:
             hands = {None: _("both hands"), "right": _("right hand"), "left": _("left hand")}
             y, row = round(canvas.height * 0.5), px(54)
-            controls.append(
-                Control(
-                    "hand",
-                    Rect(x, y - px(54), width, px(42)),
-                    _("Read"),
-                    lambda: self._turn(1),
-                    "row",
-                    hands[self._hand],
-                    adjust=self._turn,
+            if len(self._hands) > 1:
+                controls.append(
+                    Control(
+                        "hand",
+                        Rect(x, y - px(54), width, px(42)),
+                        _("Read"),
+                        lambda: self._turn(1),
+                        "row",
+                        hands[self._hand],
+                        adjust=self._turn,
+                    )
                 )
-            )
             kinds: tuple[tuple[Kind, str], ...] = (
                 ("bars", _("The whole piece, bar by bar")),
                 ("hardest", _("Its hardest bars")),
@@ -112,7 +114,7 @@ class PieceOffer(Screen):
         canvas.hints(self.menu_hints())
 
     def _turn(self, by: int) -> None:
-        self._hand = _HANDS[(_HANDS.index(self._hand) + by) % len(_HANDS)]
+        self._hand = self._hands[(self._hands.index(self._hand) + by) % len(self._hands)]
 
     def _make(self, kind: Kind) -> None:
         """Write the level among one's own, and go to it."""
