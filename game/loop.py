@@ -35,6 +35,7 @@ from game.screens.screen import Screen
 from game.screens.shots import Shots
 from game.screens.stage import Visit
 from game.screens.text import _, note_name
+from game.screens.theme import MUTED
 from game.screens.widgets import Canvas
 from game.sound import SoundPlayer
 from game.store import Store, StoreError
@@ -100,6 +101,7 @@ class Loop(ABC):
         """Play until the window is closed; the exit status."""
         try:
             if self._how.robot is None:  # nobody else's keys belong in a robot's round
+                self._show_opening()
                 self._ports.start()
             if self.store_trouble is None:
                 self._begin()
@@ -116,6 +118,16 @@ class Loop(ABC):
                 self.store.close()
                 if self.store.waits is not None:  # and outlives this
                     print(f"stavewise: {self.store.waits}", file=sys.stderr)
+
+    def _show_opening(self) -> None:
+        """Something to see while keyboards are looked for: a MIDI system that was left in
+        disorder answers only after seconds."""
+        self.canvas.clear()
+        middle = self.canvas.width // 2, self.canvas.height // 2
+        words = _("Looking for keyboards …")
+        self.canvas.text(words, middle, size=20, face="serif", colour=MUTED, anchor="center")
+        pygame.display.flip()
+        pygame.event.pump()
 
     def _open_store(self) -> None:
         """Open the store, and take over what is kept in it.

@@ -23,6 +23,7 @@ from game.keyboards import (
     to_press,
 )
 from game.keyboards.portmidi_backend import PortmidiBackend, whole
+from game.keyboards.rtmidi_backend import own_name
 from game.keyboards.stamp import ArrivalStamp
 from game.rounds import Press
 
@@ -353,3 +354,17 @@ def test_the_queue_hands_over_in_order_and_wakes_for_each():
     assert queue.drain() == events
     assert queue.drain() == []
     assert len(woken) == 3
+
+
+@pytest.mark.parametrize(
+    ("told", "said"),
+    [
+        ("RtMidiOut Client:Piano A", "Piano A"),
+        ("Digital Piano:Digital Piano MIDI 1", "Digital Piano MIDI 1"),
+        ("Synth:in", "Synth:in"),
+        ("Piano", "Piano"),
+        ("RtMidiOut Client:", "RtMidiOut Client:"),
+    ],
+)
+def test_a_port_is_called_by_its_own_name(told, said):
+    assert own_name(told) == said

@@ -169,6 +169,43 @@ def test_tab_goes_through_the_head_of_the_ladder_as_it_is_read(readers):
     assert len(order) == 4 and order == sorted(order)
 
 
+# Readers that came by mistake
+
+
+def typed(player: Player, words: str) -> None:
+    player.app._from_window(pygame.event.Event(pygame.TEXTINPUT, text=words))
+    player.look()
+
+
+def test_a_reader_is_archived_at_the_second_press_and_brought_back_by_name(readers):
+    store = readers.app.store
+    readers.screen.focus = f"reader-{store.readers()[1].id}"
+    readers.look()
+    readers.click_on("archive")
+    assert [one.name for one in store.readers()] == ["Anna", "Oma"]
+    readers.wait(1.0)
+    readers.click_on("archive")
+    assert [one.name for one in store.readers()] == ["Anna"]
+    assert "Oma is archived" in readers.screen._done
+    readers.click_on("new")
+    typed(readers, "oma")
+    readers.type(pygame.K_RETURN)
+    assert isinstance(readers.screen, Readers) and "archived" in readers.screen._note
+    readers.type(pygame.K_RETURN)
+    assert isinstance(readers.screen, Contents)
+    assert [one.name for one in store.readers()] == ["Anna", "Oma"]
+
+
+def test_a_name_that_is_too_long_is_said_to_be(player):
+    player.click_on("new")
+    typed(player, "a" * 40)
+    assert player.screen._note == ""
+    typed(player, "b")
+    assert "40" in player.screen._note and player.screen._typing == "a" * 40
+    player.type(pygame.K_BACKSPACE)
+    assert player.screen._note == ""
+
+
 # The list of the ladder
 
 

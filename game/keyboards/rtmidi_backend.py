@@ -30,6 +30,14 @@ _APIS = {
 """Name in mido's manner -> our name, in order of preference; only some are compiled in."""
 
 
+def own_name(name: str) -> str:
+    """A port's own name, without its client's where that is said twice, or is only what this
+    library calls a program that has given none (``RtMidiOut Client:Piano``)."""
+    client, _, port = name.partition(":")
+    unnamed = client.startswith("RtMidi")
+    return port if port and client and (unnamed or port.startswith(client)) else name
+
+
 class RtmidiBackend:
     """Stateful: one long-lived client that lists the inputs, and one client per open port.
 
@@ -77,13 +85,12 @@ class RtmidiBackend:
         return names
 
     def label(self, name: str) -> str:
-        """The name without port numbers, and without a client name said twice."""
+        """The name without port numbers, and without a client name that says nothing."""
         if self._api == getattr(rtmidi, "API_LINUX_ALSA", None):
             name = re.sub(r" \d+:\d+$", "", name)
         elif self._api == getattr(rtmidi, "API_WINDOWS_MM", None):
             name = re.sub(r" \d+$", "", name)
-        client, _, port = name.partition(":")
-        return port if client and port.startswith(client) else name
+        return own_name(name)
 
     def open(self, index: int, receive: Receive) -> _RtmidiPort:
         """Listen to one of the inputs."""

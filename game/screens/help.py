@@ -70,7 +70,7 @@ class Help(Screen):
                     _(
                         "Piano, in menus: {yes} yes, {after} next, {before} previous, {back} back. "
                         "In a round, a flat hand (five keys at once) pauses; the "
-                        "note on the staff then counts as missed."
+                        "note on the staff counts by the first of them."
                     ).format(
                         yes=name(PIANO_YES),
                         after=name(PIANO_AFTER),

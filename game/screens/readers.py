@@ -4,6 +4,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
+from dataclasses import replace
 from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -12,6 +13,7 @@ import pygame
 
 from game.keyboards import KeyDown, KeyUp
 from game.screens import theme
+from game.screens.asked_twice import AskedTwice
 from game.screens.last_exit import LastExit
 from game.screens.school.classes import heat_words
 from game.screens.text import _
@@ -39,7 +41,9 @@ class Readers(LastExit):
         self._first = 0
         self._readers: tuple[Reader, ...] = ()
         self._unread = False  # the list could not be read: it is offered to try again
-        self._archived: Reader | None = None  # just now, and can be brought back
+        self._archived: Reader | None = None  # has the name being typed, and is offered again
+        self._done = ""  # what has just been done
+        self._twice = AskedTwice(stage.now)
         if stage.visit.reader is not None:
             self.focus = f"reader-{stage.visit.reader.id}"
         self._read()
@@ -56,7 +60,12 @@ class Readers(LastExit):
             notices[:] = [notice for notice in notices if notice != self._note]
             self._unread, self._note = False, ""
 
+    def wait(self, now: float) -> float | None:
+        return self._twice.left
+
     def layout(self, canvas: Canvas) -> list[Control]:
+        if self.focus != "archive":
+            self._twice.drop()  # whoever turns to something else has thought better of it
         px = canvas.px
         width = min(px(520), canvas.width - px(80))
         x, y, row = (canvas.width - width) // 2, px(250), px(46)
@@ -113,10 +122,14 @@ class Readers(LastExit):
         looked_at = next((r for r in self._readers if self.focus == f"reader-{r.id}"), None)
         self._last = looked_at or self._last or next(iter(self._readers), None)
         if self._last is not None:
-            words = _("Rename {name}").format(name=self._last.name)
-            foot.insert(0, ("rename", words, self._rename))
-        broad = ("rename", "classes")
-        width = min(px(680), canvas.width - px(40))
+            name = self._last.name
+            archive = _("Sure? Archive {name}") if self._twice.open else _("Archive {name}")
+            foot[:0] = [
+                ("rename", _("Rename {name}").format(name=name), self._rename),
+                ("archive", archive.format(name=name), self._archive),
+            ]
+        broad = ("rename", "archive", "classes")
+        width = min(px(860), canvas.width - px(40))
         x, y = (canvas.width - width) // 2, canvas.height - px(92)
         share = width // sum(2 if name in broad else 1 for name, _label, _act in foot)
         for name, label, act in foot:
@@ -154,7 +167,8 @@ class Readers(LastExit):
             canvas.text(
                 _("Who is reading?"), (middle, px(212)), size=24, face="title", anchor="center"
             )
-        notice = self.close_line or self._note or next(iter(self.stage.visit.notices), "")
+        calm = self.close_line or ("" if self._note else self._done)
+        notice = calm or self._note or next(iter(self.stage.visit.notices), "")
         if notice:
             lines = theme.wrapped(notice, "text", px(16), canvas.width - px(120))
             for number, line in enumerate(lines[:2]):
@@ -163,7 +177,7 @@ class Readers(LastExit):
                     (middle, px(166) + number * px(20)),
                     size=16,
                     face="strong",
-                    colour=theme.INK if notice == self.close_line else theme.WRONG,
+                    colour=theme.INK if calm else theme.WRONG,
                     anchor="center",
                 )
         canvas.hints(self.menu_hints(), message=self.stage.keyboard_line)
@@ -211,12 +225,25 @@ class Readers(LastExit):
 
     def _new(self) -> None:
         """A name is there already, so that a piano alone is enough."""
+        self._done, self._archived = "", None
         self._typing = free_name(self.stage.store.readers(include_archived=True))
         self._offered = True
 
     def _rename(self) -> None:
         if self._last is not None:
             self._typing, self._offered, self._renamed = self._last.name, True, self._last
+
+    def _archive(self) -> None:
+        """Offer a reader no longer; all that is kept of them stays."""
+        if self._last is None or not self._twice.sure(self._last.id):
+            return
+        name = self._last.name
+        self.stage.store.archive_reader(self._last.id)
+        self._readers, self._last, self.focus = self.stage.store.readers(), None, ""
+        self._note = ""
+        self._done = _(
+            "{name} is archived. “New reader” with the same name brings it back."
+        ).format(name=name)
 
     def _keep(self) -> None:
         name = " ".join((self._typing or "").split())
@@ -228,7 +255,19 @@ class Readers(LastExit):
                 self.focus = f"reader-{self._renamed.id}"
                 self.back()
                 return
-            reader = store.add_reader(name)
+            taken = store.readers(include_archived=True)
+            same = [one for one in taken if one.archived and one.name.casefold() == name.casefold()]
+            if same and self._archived in same:
+                store.archive_reader(same[0].id, archived=False)
+                reader = replace(same[0], archived=False)
+            elif same:
+                self._archived = same[0]
+                self._note = _("{name} is archived. “Use this name” again brings it back.").format(
+                    name=same[0].name
+                )
+                return
+            else:
+                reader = store.add_reader(name)
         except (ValueError, StoreError) as error:
             self._note = str(error)
             return
