@@ -354,6 +354,14 @@ def test_who_is_started_by_the_teacher_plays_on_any(in_turn):
     assert len(in_turn.round(1).results) == 2
 
 
+def test_in_turn_too_it_is_seen_that_a_keyboard_is_shifted_by_octaves(in_turn, monkeypatch):
+    ready(in_turn)
+    for _answer in range(3):
+        in_turn.answer_seat(1, "Piano", off=-12)
+        in_turn.answer_seat(1, "Piano")
+    assert "Keyboard shifted by octaves? Zoë (seat 1)" in seen(in_turn, monkeypatch)
+
+
 # The keyboards, together
 
 
@@ -384,7 +392,7 @@ def test_before_the_start_it_is_told_how_many_are_ready_and_none_need_be(togethe
     together.press("K2", 60)
     assert "1 of 3 ready" in words(together)
     faces = [together.screen._face(number).words for number in (1, 2)]
-    assert faces == ["Ready? Any key", "Ready"]
+    assert faces == ["Any key: ready", "Ready"]
     together.start()
     assert "ready" not in words(together)
 

@@ -164,7 +164,7 @@ class HeatTogether(HeatScreen):
             if heat.phase is Phase.COUNT_IN:
                 words = str(self.count_in_left()) if chair.to_play else _("Waits")
             else:
-                words = _("Ready") if chair.ready else _("Ready? Any key")
+                words = _("Ready") if chair.ready else _("Any key: ready")
             if chair.disqualified:
                 words = _("Not counted")
         elif staff.moment is Moment.DONE:
