@@ -6,6 +6,7 @@ from __future__ import annotations
 import os
 import re
 from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
 from pathlib import Path
 from urllib.parse import unquote, urlsplit
 
@@ -17,13 +18,17 @@ from game.heats.roster import (
     Member,
     Roster,
     RosterFaults,
+    numbered_names,
     parse_roster,
     roster_csv,
 )
 from game.store import Member as ClassMember
+from game.store import School
 from game.store.names import folded
 
 LISTS = (".csv", ".tsv", ".txt")
+Row = tuple[str, int | None]
+"""Name, or nothing, and number, or None."""
 _ENDS = {"'": "'", '"': '"', "“": "”", "‘": "’", "«": "»", "<": ">"}
 
 
@@ -115,18 +120,71 @@ def lists_nearby(most: int, folders: Iterable[Path] | None = None) -> tuple[Path
     return tuple(map(Path, newest[:most]))
 
 
-def by_class(roster: Roster) -> list[tuple[str, list[tuple[str, int | None]]]]:
+def by_class(roster: Roster) -> list[tuple[str, list[Row]]]:
     """The lists of a file by the name of their class, for the store."""
-    lists: dict[str, tuple[str, list[tuple[str, int | None]]]] = {}
+    lists: dict[str, tuple[str, list[Row]]] = {}
     for member in roster.members:
         here = lists.setdefault(folded(member.group), (member.group, []))
         here[1].append((member.name, member.number))
     return list(lists.values())
 
 
+@dataclass(frozen=True, slots=True)
+class Foreseen:
+    """What a list would make of a class.
+
+    Args:
+        name: of the class.
+        new: it is not there yet.
+        added: how many would be new in it.
+        here: how many of the list are in it already.
+    """
+
+    name: str
+    new: bool
+    added: int
+    here: int
+
+
+def foreseen(school: School, lists: Sequence[tuple[str, Sequence[Row]]]) -> tuple[Foreseen, ...]:
+    """What would become of lists, class by class; nothing is changed.
+
+    Raises:
+        StoreError: the classes cannot be read.
+    """
+    there = {folded(one.name): one for one in school.classes(include_archived=True)}
+    found = []
+    for name, rows in lists:
+        one = there.get(folded(name))
+        members = () if one is None else school.members(one.id, include_archived=True)
+        known = {_who(member.name, member.seat) for member in members}
+        wanted = {_who(*row) for row in rows}
+        shown_name = name if one is None else one.name
+        here = len(wanted & known)
+        found.append(Foreseen(shown_name, one is None, len(wanted) - here, here))
+    return tuple(found)
+
+
+def _who(name: str, seat: int | None) -> str:
+    return folded(name) or f" {seat}"  # somebody without a name is their seat
+
+
+def scattered(found: Sequence[Foreseen]) -> bool:
+    """Whether a list looks like no class list: most of what it would make is classes of one."""
+    new = [one for one in found if one.new]
+    alone = sum(one.added == 1 for one in new)
+    return alone > 1 and 2 * alone > len(new)
+
+
 def others_in(roster: Roster, name: str) -> tuple[str, ...]:
     """The classes that a list names beside this one, in order."""
     return tuple(group for group in roster.groups if folded(group) != folded(name))
+
+
+def told_apart(name: str, others: Iterable[str]) -> str:
+    """The name with the first number that none of the others has."""
+    taken = {folded(other) for other in others}
+    return next(one for one in numbered_names(name) if folded(one) not in taken)
 
 
 def class_csv(name: str, members: Sequence[ClassMember]) -> bytes:

@@ -43,6 +43,7 @@ from game.window import NoDisplay, check_display, is_seen, open_window
 
 _IDLE_S = 10.0  # longest sleep of the loop
 _AT_ONCE = 500  # events of keyboards between two frames: the window lives whatever they send
+_NAMED = 3  # keyboards whose names stand in a line; of more it says how many
 _FADE_S = 0.15  # one page gives way to another
 _SHIFTED = (pygame.WINDOWENTER, pygame.WINDOWMOVED, pygame.WINDOWSIZECHANGED)
 """The window may have come under a mouse that rests."""
@@ -321,6 +322,8 @@ class Loop(ABC):
     @property
     def keyboard_line(self) -> str:
         names, reached = ", ".join(sorted(self._pianos)), self._ports.backend_name
+        if len(self._pianos) > _NAMED:
+            names = _("{n} keyboards").format(n=len(self._pianos))
         if reached.startswith("none: "):
             return names or _("MIDI cannot be reached here: ‘stavewise keyboards’ says why")
         names = names or _("no MIDI keyboard yet")

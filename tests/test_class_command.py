@@ -156,5 +156,4 @@ def test_a_class_that_is_not_there_is_named_with_those_that_are(capsys, tmp_path
 
 
 def test_what_does_not_go_together_is_told(capsys):
-    assert "--anyway goes with --class" in refused(capsys, "class", "import", "a", "--anyway")[0]
     assert "no file" in refused(capsys, "class", "export", "5a", "f.csv", "--json")[0]

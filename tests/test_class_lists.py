@@ -18,6 +18,7 @@ from game.screens.school import list_page
 from game.screens.school.class_page import ClassPage
 from game.screens.school.classes import Classes
 from game.screens.school.list_files import ListFiles
+from game.screens.school.take_in import TakeIn
 from game.screens.school.told_page import Told
 from game.screens.school.which_class import WhichClass
 
@@ -61,6 +62,15 @@ def paste(teacher, monkeypatch, words: str, key: int = pygame.K_v, mod: int = py
     teacher.look()
 
 
+def archive(teacher, row: str) -> None:
+    """Archive somebody of the class."""
+    teacher.click_on(row)
+    for _ in range(2):
+        teacher.wait(1)
+        teacher.click_on("archive")
+    teacher.click_on("back")
+
+
 # Given by its path
 
 
@@ -82,6 +92,8 @@ def test_a_path_is_typed_at_the_list_of_classes(teacher, tmp_path):
     teacher.click_on("file")
     teacher.click_on("path")
     teacher.say("~/5a.csv")
+    assert isinstance(teacher.screen, TakeIn) and classes(teacher) == {}
+    teacher.click_on("take")
     assert isinstance(teacher.screen, Classes)
     assert classes(teacher) == {"5a": ["Mia", "Ben"]}
 
@@ -93,6 +105,7 @@ def test_by_the_computer_keyboard_alone(teacher, tmp_path):
     assert isinstance(teacher.screen, ListFiles)
     teacher.type(pygame.K_RETURN)  # Type or paste a path: no list lies near
     teacher.say("~/5a.csv")
+    teacher.type(pygame.K_RETURN)  # Take it in
     assert classes(teacher) == {"5a": ["Mia"]}
 
 
@@ -123,6 +136,7 @@ def test_a_path_without_a_list_can_be_mended_where_it_stands(teacher, tmp_path, 
     for _ in teacher.screen.field.words:
         teacher.type(pygame.K_BACKSPACE)
     teacher.say("~/5a.csv")
+    teacher.click_on("take")
     assert classes(teacher) == {"5a": ["Mia"]}
 
 
@@ -191,6 +205,7 @@ def test_lists_that_lie_near_are_offered_newest_first(teacher, tmp_path):
     assert teacher.labels()[:3] == ["b.csv", "a.CSV", "c.csv"]
     assert len([name for name in teacher.ids() if name.startswith("file-")]) == 3
     teacher.click_on("file-1")
+    teacher.click_on("take")
     assert classes(teacher) == {"a": ["Mia"]}
 
 
@@ -210,9 +225,7 @@ def test_a_list_is_undone_and_the_class_is_as_it_was(teacher, tmp_path):
     assert "0 added, 2 here before, 2 seat numbers changed." in teacher.screen.note
     before = names(teacher)
     assert before == ["Mia seat 4", "Ben seat 5"]
-    teacher.click_on(teacher.ids()[1])
-    teacher.click_on("archive")
-    teacher.click_on("back")
+    archive(teacher, teacher.ids()[1])
     teacher.drop(file(tmp_path, "wrong.csv", "name,number\nBen,4\nMia,5\nEva,1\nZoë,2\n"))
     assert "2 seat numbers changed, 1 back from the archive" in teacher.screen.note
     assert len(names(teacher)) == 4
@@ -227,6 +240,7 @@ def test_a_list_is_undone_and_the_class_is_as_it_was(teacher, tmp_path):
 def test_five_hundred_readers_are_undone_at_once(teacher, tmp_path):
     teacher.new_class("3b", "Mia")
     teacher.drop(file(tmp_path, "all.csv", "".join(f"Reader {n}\n" for n in range(500))))
+    teacher.click_on("take")
     assert len(teacher.screen.here) == 501
     teacher.click_on("undo")
     assert names(teacher) == ["Mia"]
@@ -235,6 +249,7 @@ def test_five_hundred_readers_are_undone_at_once(teacher, tmp_path):
 def test_classes_that_a_list_made_are_undone_from_one_of_them(teacher, tmp_path):
     teacher.click_on("classes")
     teacher.drop(file(tmp_path, "school.csv", "name,class\nMia,3b\nBen,3c\n"))
+    teacher.click_on("take")
     teacher.click_on(next(name for name in teacher.ids() if name.startswith("class-")))
     teacher.click_on("undo")
     assert isinstance(teacher.screen, Classes)
@@ -360,9 +375,7 @@ def test_everything_lies_within_the_window_and_apart(teacher, tmp_path):
     for n in range(50):
         file(tmp_path, f"documents/{'a long name of a list ' * 4}{n}.csv", "Mia\n")
     teacher.new_class("3b", *[f"Somebody with a long name {n}" for n in range(30)])
-    teacher.click_on(teacher.ids()[0])
-    teacher.click_on("archive")
-    teacher.click_on("back")
+    archive(teacher, teacher.ids()[0])
     teacher.drop(file(tmp_path, "a.csv", "Mia\nMia\nMia\n"))
     assert {"undo", "told", "archived", "start"} <= set(teacher.ids()) and sound()
     teacher.click_on("told")

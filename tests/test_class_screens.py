@@ -15,6 +15,7 @@ from game.screens.school.classes import Classes
 from game.screens.school.heat_choices import Choices, HeatChoices
 from game.screens.school.heat_turns import HeatTurns
 from game.screens.school.member_page import MemberPage
+from game.screens.screen import PIANO_BEFORE, PIANO_YES
 from game.screens.welcome import Welcome
 
 SIZES = [(1280, 720), (1920, 1080), (1024, 600)]
@@ -32,6 +33,21 @@ def teacher(request, tmp_path, monkeypatch):
 def names(teacher) -> list[str]:
     """Whom the class page lists."""
     return [c.label for c in teacher.screen.controls if c.id.startswith("member-")]
+
+
+def sure(teacher) -> None:
+    """Archive, and say yes."""
+    for _ in range(2):
+        teacher.wait(1)
+        teacher.click_on("archive")
+
+
+def archive(teacher, row: str) -> None:
+    """Archive somebody of the class."""
+    teacher.click_on(row)
+    assert isinstance(teacher.screen, MemberPage)
+    sure(teacher)
+    teacher.click_on("back")
 
 
 def test_a_class_is_typed_in_one_name_after_another(teacher):
@@ -57,10 +73,26 @@ def test_two_of_one_name_are_not_mixed_up(teacher):
     teacher.new_class("3b", "Mia")
     teacher.click_on("add")
     teacher.say("MIA")
-    assert "MIA" in teacher.screen.note and not teacher.screen.good
-    teacher.say(" B.")  # the line is still there to be mended
-    teacher.type(pygame.K_ESCAPE)
-    assert names(teacher) == ["Mia", "MIA B."]
+    assert "MIA (2)" in teacher.screen.note and "Mia is in the class" in teacher.screen.note
+    teacher.say("Zoë")  # the line is empty again
+    teacher.say("Mia")
+    assert "Mia (3)" in teacher.screen.note
+    teacher.say("")
+    assert names(teacher) == ["Mia", "MIA (2)", "Zoë", "Mia (3)"]
+    archive(teacher, teacher.ids()[2])
+    teacher.click_on("add")
+    teacher.say("zoë")
+    assert "Zoë is among those archived" in teacher.screen.note
+    teacher.say("")
+    assert names(teacher) == ["Mia", "MIA (2)", "Mia (3)", "zoë (2)"]
+
+
+def test_a_name_that_cannot_be_one_can_be_mended_where_it_stands(teacher):
+    teacher.new_class("3b")
+    teacher.click_on("add")
+    teacher.say("\N{COMBINING ACUTE ACCENT}")
+    assert "letter" in teacher.screen.note and not teacher.screen.good
+    assert teacher.screen.field.words
 
 
 def test_a_class_of_numbers_keeps_no_name(teacher):
@@ -79,16 +111,17 @@ def test_a_class_of_numbers_keeps_no_name(teacher):
 
 def test_a_teacher_without_readers_starts_where_the_classes_are(teacher):
     teacher.app.first_screen()
-    assert isinstance(teacher.screen, Welcome)
-    teacher.app.open_readers()
     teacher.look()
+    assert isinstance(teacher.screen, Welcome)
     teacher.click_on("classes")
     teacher.click_on("new")
     teacher.say("3b")
     teacher.click_on("seats")
     teacher.say("2")
     teacher.plug("Piano")
-    teacher.begin(prompts=6)  # and the window is closed in the middle of it
+    teacher.begin(prompts=6)
+    teacher.press("Piano", 60)
+    teacher.pass_time(4)  # and the window is closed in the middle of it
     teacher.app.first_screen()
     teacher.look()
     assert isinstance(teacher.screen, Readers)
@@ -98,10 +131,7 @@ def test_a_teacher_without_readers_starts_where_the_classes_are(teacher):
 
 def test_who_is_archived_is_not_lost(teacher):
     teacher.new_class("3b", "Mia", "Ben")
-    teacher.click_on(teacher.ids()[0])
-    assert isinstance(teacher.screen, MemberPage)
-    teacher.click_on("archive")
-    teacher.click_on("back")
+    archive(teacher, teacher.ids()[0])
     assert names(teacher) == ["Ben"]
     teacher.click_on("archived")
     assert names(teacher) == ["Mia"]
@@ -114,15 +144,77 @@ def test_who_is_archived_is_not_lost(teacher):
 
 def test_a_class_is_archived_and_brought_back(teacher):
     teacher.new_class("3b", "Mia")
-    teacher.click_on("archive")
+    sure(teacher)
     teacher.click_on("back")
     assert isinstance(teacher.screen, Classes)
     assert not [name for name in teacher.ids() if name.startswith("class-")]
     teacher.click_on("archived")
     teacher.click_on(next(name for name in teacher.ids() if name.startswith("class-")))
+    assert "archived" in teacher.screen.below_title and not teacher.screen.note
     teacher.click_on("archive")
+    assert teacher.screen.below_title == "1 reader" and not teacher.screen.note
     teacher.click_on("back")
     assert [name for name in teacher.ids() if name.startswith("class-")]
+
+
+@pytest.mark.parametrize("page", ["class", "member"])
+def test_archiving_is_asked_and_a_double_click_is_no_answer(teacher, page):
+    teacher.new_class("3b", "Mia")
+    school = teacher.app.store.school
+    if page == "member":
+        teacher.click_on(teacher.ids()[0])
+
+    def left() -> int:
+        return sum(len(school.members(one.id)) for one in school.classes())
+
+    teacher.click_on("archive")
+    teacher.click_on("archive")
+    assert left() == 1
+    assert any(label.startswith("Sure?") for label in teacher.labels())
+    assert "brought back" in teacher.screen.below_title
+    teacher.type(pygame.K_UP)  # another thought
+    teacher.wait(1)
+    assert not any(label.startswith("Sure?") for label in teacher.labels())
+    teacher.click_on("archive")
+    teacher.wait(1)
+    assert left() == 1
+    teacher.type(pygame.K_ESCAPE)  # no, and the page stays
+    teacher.wait(1)
+    assert "archive" in teacher.ids() and left() == 1
+    teacher.click_on("archive")
+    teacher.wait(1)
+    teacher.click_on("archive")
+    teacher.click_on("archive")  # the second click of two does not bring it back
+    assert left() == 0
+    teacher.wait(1)
+    teacher.click_on("archive")
+    assert left() == 1
+
+
+@pytest.mark.parametrize("page", ["class", "member"])
+def test_a_piano_archives_nothing_and_brings_back(teacher, page):
+    teacher.plug("Piano")
+    teacher.new_class("3b", "Mia")
+    if page == "member":
+        teacher.click_on(teacher.ids()[0])
+    before = teacher.screen
+    while teacher.screen.focus != "archive":
+        teacher.piano(PIANO_BEFORE)
+    for _ in range(3):
+        teacher.piano(PIANO_YES)
+        teacher.wait(1)
+    assert not before.is_archived and "piano" in before.note
+    teacher.type(pygame.K_RETURN)
+    teacher.wait(1)
+    teacher.piano(PIANO_YES)
+    assert not before.is_archived
+    teacher.type(pygame.K_RETURN)
+    teacher.wait(1)
+    teacher.type(pygame.K_RETURN)
+    assert before.is_archived
+    teacher.wait(1)
+    teacher.piano(PIANO_YES)
+    assert not before.is_archived
 
 
 def test_a_member_is_renamed_seated_and_made_a_number(teacher):
@@ -173,6 +265,7 @@ def test_of_a_list_of_several_classes_a_class_takes_its_own(teacher, tmp_path):
     assert "1 of other classes left out" in teacher.screen.note
     teacher.click_on("back")
     teacher.drop(path)
+    teacher.click_on("take")
     assert "1 reader added" in teacher.screen.note
     titles = [one.name for one in teacher.app.store.school.classes()]
     assert titles == ["3b", "3c"]
@@ -183,6 +276,7 @@ def test_five_hundred_rows_can_be_dropped_and_reached(teacher, tmp_path):
     path = tmp_path / "all.csv"
     path.write_text("name\n" + "\n".join(f"Reader {n}" for n in range(500)), encoding="utf-8")
     teacher.drop(path)
+    teacher.click_on("take")
     assert len(teacher.screen.here) == 500
     for _ in range(12):
         teacher.type(pygame.K_DOWN)
@@ -268,6 +362,7 @@ def test_the_choices_are_there_again_the_next_time(teacher):
     teacher.click_on(teacher.ids()[2])
     level = teacher.screen.choices.level
     teacher.click_on("length")
+    teacher.click_on(teacher.ids()[4])
     length = teacher.screen.choices.prompts
     teacher.click_on("on")
     teacher.type(pygame.K_ESCAPE)
@@ -297,7 +392,7 @@ def test_everything_lies_within_the_window(teacher):
         assert inside()
         teacher.type(pygame.K_ESCAPE)
     teacher.click_on("start")
-    for page in ("level", "here"):
+    for page in ("level", "length", "here"):
         teacher.click_on(page)
         assert inside()
         teacher.click_on("back")
@@ -307,6 +402,7 @@ def test_a_list_dropped_on_the_start_page_becomes_classes(teacher, tmp_path):
     path = tmp_path / "Room 7.csv"
     path.write_text("Mia\nBen\n", encoding="utf-8")
     teacher.drop(path)
+    teacher.click_on("take")
     assert isinstance(teacher.screen, Classes)
     assert "Room 7" in teacher.labels()  # no class in it: the file's name says which
 

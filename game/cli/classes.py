@@ -5,7 +5,8 @@ from __future__ import annotations
 
 import argparse
 import json
-from collections.abc import Iterator, Mapping
+import sys
+from collections.abc import Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -15,8 +16,12 @@ from game.cli.said import Failed, Said, plainly
 from game.cli.written import write_file
 
 if TYPE_CHECKING:
+    from game.class_lists import Foreseen
     from game.heats.roster import Roster
     from game.store import Imported, School, SchoolClass
+
+
+_TOLD = 8  # classes that are named before a list is taken in
 
 
 def add(children: Any) -> None:
@@ -36,12 +41,17 @@ def add(children: Any) -> None:
         "Each reader goes into the class that the list names, or else into the one that is called "
         "like the file; a class that is not there is made. Nobody is doubled: whoever is in the "
         "class already keeps all they have, and takes over the seat number that the list gives. "
-        "With a fault, nothing is taken in at all.",
+        "With a fault, nothing is taken in at all. A list that looks like none (a first line of "
+        "unknown headings, several new classes of one reader each) is asked about at a terminal, "
+        "and refused elsewhere unless --anyway is given.",
     )
     taken.add_argument("file", type=_some_path, metavar="FILE.csv", help="the list")
     what = "into this class; of a list that names several, only its own readers"
     taken.add_argument("--class", dest="group", default="", metavar="NAME", help=what)
-    what = "with --class, also when the list names another class instead"
+    what = (
+        "also when the list looks like no class list; with --class, also when it names another "
+        "class instead"
+    )
     taken.add_argument("--anyway", action="store_true", help=what)
     written = command(
         of_class,
@@ -92,10 +102,7 @@ def list_(args: argparse.Namespace) -> Said:
 
 
 def import_(args: argparse.Namespace) -> Said:
-    if args.anyway and not args.group:
-        raise Failed("--anyway goes with --class", 2)
-
-    from game.class_lists import by_class, read_list
+    from game.class_lists import by_class, foreseen, read_list
     from game.contract import imported_json
     from game.heats.roster import RosterFaults
 
@@ -108,6 +115,8 @@ def import_(args: argparse.Namespace) -> Said:
         lists = [(args.group, [(member.name, member.number) for member in mine])]
         left = len(roster.members) - len(mine)
     with _school(args) as (school, notices):
+        if not args.anyway:
+            _see_that_it_is_one(args.file, roster, foreseen(school, lists))
         done = school.import_classes(lists)
     noted = list(roster.notices)
     if left:
@@ -115,6 +124,34 @@ def import_(args: argparse.Namespace) -> Said:
     if args.json:
         return Said(_json(imported_json(str(args.file), done, noted)), notices)
     return Said("\n".join(map(_told, done)), (*notices, *noted))
+
+
+def _see_that_it_is_one(path: Path, roster: Roster, found: Sequence[Foreseen]) -> None:
+    """Whether a list that looks like no class list is to be taken in all the same: at a terminal
+    it is asked."""
+    from game.class_lists import scattered
+
+    if not (roster.unknown or scattered(found)):
+        return
+    readers = sum(one.added + one.here for one in found)
+    told = ", ".join(
+        f"{one.name} ({one.added + one.here}{', new' if one.new else ''})" for one in found[:_TOLD]
+    )
+    if len(found) > _TOLD:
+        told += f", and {len(found) - _TOLD} more"
+    words = f"{path}: {_count(len(found), 'class', 'es')}, {_count(readers, 'reader')}: {told}"
+    lines = [*(roster.notices[:1] if roster.unknown else ()), words]
+    if sys.stdin.isatty() and sys.stderr.isatty():
+        print(*lines, "Take it in? [y/N] ", sep="\n", end="", file=sys.stderr, flush=True)
+        if sys.stdin.readline().strip().casefold() in ("y", "yes"):
+            return
+        raise Failed("nothing was taken in")
+    lines[-1] += ". Nothing was taken in; if it is a class list, add --anyway"
+    raise Failed("\n".join(lines))
+
+
+def _count(number: int, what: str, ending: str = "s") -> str:
+    return f"{number} {what}{'' if number == 1 else ending}"
 
 
 def _meant(args: argparse.Namespace, roster: Roster) -> tuple[str, ...]:

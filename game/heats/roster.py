@@ -57,6 +57,7 @@ _CONTROL = re.compile(r"[\x00-\x08\x0e-\x19\x1b-\x1f\x7f]")  # Ctrl-Z ended text
 _SAVE_AS = "save it as CSV (UTF-8) from your spreadsheet, and give that file"
 _MUCH = 0.02  # a share of control characters that no text has
 
+_KNOWN = "name, first name, last name, number and class, in several languages"
 _COLUMN = {folded(word): column for column, words in HEADINGS.items() for word in words.split(", ")}
 
 
@@ -82,10 +83,18 @@ class Member:
 
 @dataclass(frozen=True, slots=True)
 class Roster:
-    """Readers in order, and what is to be known of how they were read."""
+    """Readers in order, and what is to be known of how they were read.
+
+    Args:
+        members: in the order of the file.
+        notices: sentences.
+        unknown: what the first line says where it looks like headings, none of which is known;
+            it was read as a reader like the others, and a notice says so.
+    """
 
     members: tuple[Member, ...]
     notices: tuple[str, ...] = field(default=(), compare=False)
+    unknown: tuple[str, ...] = field(default=(), compare=False)
 
     @property
     def groups(self) -> tuple[str, ...]:
@@ -125,6 +134,13 @@ def parse_roster(data: bytes, name: str, usual: str = "") -> Roster:
     if not rows:
         raise RosterFaults((f"{name}: there is no reader in it",))
     columns, begin = _columns(rows, name, notices)
+    unknown = _unknown_headings([row for _line, row in rows]) if begin == 0 else ()
+    if unknown:
+        notices.insert(
+            0,
+            f"{name}, line {rows[0][0]}: this looks like headings, and none of them is known: "
+            f"{', '.join(map(_short, unknown))}. Known are {_KNOWN}. It is read as a reader",
+        )
     faults: list[str] = []
     members: list[Member] = []
     seen: dict[tuple[str, str], int] = {}
@@ -154,7 +170,7 @@ def parse_roster(data: bytes, name: str, usual: str = "") -> Roster:
         more = len(faults) - _FAULTS
         told = (*faults[:_FAULTS], *([f"{name}: and {more} more"] if more > 0 else []))
         raise RosterFaults(told)
-    return Roster(tuple(members), tuple(notices))
+    return Roster(tuple(members), tuple(notices), unknown)
 
 
 def roster_csv(roster: Roster) -> str:
@@ -271,6 +287,28 @@ def _columns(
     return columns, 0
 
 
+def _unknown_headings(rows: list[list[str]]) -> tuple[str, ...]:
+    """The first row where it looks like headings: it stands in words over a column of nothing but
+    numbers, or a cell of it has a word for a name in it (``Full name``)."""
+    first, *others = rows
+    if any(cell.isdecimal() for cell in first):
+        return ()
+    for place, cell in enumerate(first):
+        below = [row[place] for row in others if place < len(row) and row[place]]
+        over_numbers = bool(below) and all(one.isdecimal() for one in below)
+        over_numbers &= not any(letter.isdigit() for letter in cell)  # 3b over 4 is two classes
+        if cell and (over_numbers or _NAMING & set(folded(cell).split())):
+            return tuple(filter(None, first))
+    return ()
+
+
+_NAMING = {
+    *("name", "names", "forename", "surname", "vorname", "nachname", "familienname", "prénom"),
+    *("nombre", "apellido", "apellidos", "nome", "cognome", "sobrenome"),
+}
+"""Words, as they compare, that are in headings of a name and in hardly anybody's own."""
+
+
 def _member(
     row: list[str], columns: dict[str, int], where: str, faults: list[str]
 ) -> Member | None:
@@ -321,7 +359,9 @@ def _told_apart(
     first = seen.get((group, folded(member.name)))
     own = member.name
     if first is not None:
-        own = next(numbered for numbered in _numbered(own) if (group, folded(numbered)) not in seen)
+        own = next(
+            numbered for numbered in numbered_names(own) if (group, folded(numbered)) not in seen
+        )
         notices.append(
             f"{name}, lines {first} and {line}: two readers are called {member.name}; "
             f"the second is now {own}"
@@ -330,7 +370,8 @@ def _told_apart(
     return Member(own, member.number, member.group)
 
 
-def _numbered(name: str) -> Iterator[str]:
+def numbered_names(name: str) -> Iterator[str]:
+    """What the second of a name may be called, and the third: ``Mia (2)``, ``Mia (3)``, …"""
     for number in range(2, MOST_READERS + 3):
         yield f"{name} ({number})"
 

@@ -30,15 +30,33 @@ class Help(Screen):
         canvas.text(_("Help"), (px(40), px(46)), size=36, face="title", anchor="midleft")
         gap = px(36)
         width = (canvas.width - px(80) - 2 * gap) // 3
-        for number, (title, lines) in enumerate(self._columns()):
+        for number, column in enumerate(self._columns()):
             x, y = px(40) + number * (width + gap), px(92)
-            canvas.text(title, (x, y), size=22, face="title")
-            y += px(38)
-            for line in lines:
-                y = canvas.paragraph(line, (x, y), width, size=17) + px(9)
+            for title, lines in column:
+                canvas.text(title, (x, y), size=22, face="title")
+                y += px(38)
+                for line in lines:
+                    y = canvas.paragraph(line, (x, y), width, size=17) + px(9)
+                y += px(14)
         canvas.hints(self.menu_hints(), message=self.stage.keyboard_line)
 
-    def _columns(self) -> list[tuple[str, list[str]]]:
+    def _columns(self) -> list[list[tuple[str, list[str]]]]:
+        """Columns of passages, each a title and its paragraphs."""
+        a_round, keys, care = self._passages()
+        a_class = [
+            _(
+                "Class challenge, on the first page, leads to your classes: type the names, or "
+                "drop a CSV file of them on the window."
+            ),
+            _(
+                "A heat is a class reading one level, in turn or together, a keyboard each. It is "
+                "prepared on the class’s page; Space starts and pauses it. One that was broken "
+                "off can be gone on with."
+            ),
+        ]
+        return [[a_round], [keys], [care, (_("A class"), a_class)]]
+
+    def _passages(self) -> list[tuple[str, list[str]]]:
         name = self.stage.name_key
         return [
             (

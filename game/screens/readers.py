@@ -24,6 +24,7 @@ if TYPE_CHECKING:
     from game.screens.stage import Stage
 
 _LONGEST = 40
+_APART = 36  # between the readers and the heats of the classes, of a window 720 high
 
 
 class Readers(LastExit):
@@ -92,6 +93,10 @@ class Readers(LastExit):
             )
             for reader in self._readers
         ]
+        items.append(
+            Control("new", Rect(x, 0, width, row), _("New reader"), self._new, "row", mark="+")
+        )
+        readers, apart = len(items), px(_APART) if self._heats else 0
         items += [
             Control(
                 f"heat-{heat.uuid}",
@@ -103,15 +108,12 @@ class Readers(LastExit):
             )
             for heat in self._heats
         ]
-        items.append(
-            Control("new", Rect(x, 0, width, row), _("New reader"), self._new, "row", mark="+")
-        )
-        room = max(2, (canvas.height - px(120) - y) // row)
+        room = max(2, (canvas.height - px(120) - y - apart) // row)
         place = next((n for n, item in enumerate(items) if item.id == self.focus), 0)
         self._first = max(0, min(self._first, place, len(items) - room))
         self._first = max(self._first, place - room + 1)
         for number, item in enumerate(items):
-            item.rect.y = y + (number - self._first) * row
+            item.rect.y = y + (number - self._first) * row + (apart if number >= readers else 0)
         visible = items[self._first : self._first + room]
         foot = [
             ("help", _("Help"), self.stage.open_help),
@@ -141,14 +143,27 @@ class Readers(LastExit):
     def paint(self, canvas: Canvas) -> None:
         px, middle = canvas.px, canvas.width // 2
         canvas.text("Stavewise", (middle, px(84)), size=56, face="title", anchor="center")
-        canvas.text(
-            _("Read the note, press the key."),
-            (middle, px(136)),
-            size=20,
-            face="serif",
-            colour=theme.MUTED,
-            anchor="center",
-        )
+        calm = self.close_line or ("" if self._note else self._done)
+        notice = calm or self._note or next(iter(self.stage.visit.notices), "")
+        lines = theme.wrapped(notice, "strong", px(16), canvas.width - px(120)) if notice else []
+        for number, line in enumerate(lines[:3]):  # in the place of the motto
+            canvas.text(
+                line,
+                (middle, px(132) + number * px(21)),
+                size=16,
+                face="strong",
+                colour=theme.INK if calm else theme.WRONG,
+                anchor="center",
+            )
+        if not notice:
+            canvas.text(
+                _("Read the note, press the key."),
+                (middle, px(136)),
+                size=20,
+                face="serif",
+                colour=theme.MUTED,
+                anchor="center",
+            )
         if self._typing is not None:
             canvas.text(
                 _("What is your name?"), (middle, px(212)), size=24, face="title", anchor="center"
@@ -167,18 +182,14 @@ class Readers(LastExit):
             canvas.text(
                 _("Who is reading?"), (middle, px(212)), size=24, face="title", anchor="center"
             )
-        calm = self.close_line or ("" if self._note else self._done)
-        notice = calm or self._note or next(iter(self.stage.visit.notices), "")
-        if notice:
-            lines = theme.wrapped(notice, "text", px(16), canvas.width - px(120))
-            for number, line in enumerate(lines[:2]):
+            heat = next((one for one in self.controls if one.id.startswith("heat-")), None)
+            if heat is not None:
                 canvas.text(
-                    line,
-                    (middle, px(166) + number * px(20)),
-                    size=16,
-                    face="strong",
-                    colour=theme.INK if calm else theme.WRONG,
-                    anchor="center",
+                    _("A class heat was broken off"),
+                    (heat.rect.x + px(14), heat.rect.top - px(5)),
+                    size=15,
+                    colour=theme.MUTED,
+                    anchor="bottomleft",
                 )
         canvas.hints(self.menu_hints(), message=self.stage.keyboard_line)
 

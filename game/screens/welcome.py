@@ -55,15 +55,16 @@ class Welcome(LastExit):
     def layout(self, canvas: Canvas) -> list[Control]:
         px = canvas.px
         items = (
-            ("readers", _("Readers"), self.stage.open_readers),
-            ("settings", _("Settings"), self.stage.open_settings),
-            ("help", _("Help"), self.stage.open_help),
+            ("readers", _("Readers"), self.stage.open_readers, 96),
+            ("settings", _("Settings"), self.stage.open_settings, 96),
+            ("help", _("Help"), self.stage.open_help, 96),
+            ("classes", _("Class challenge"), self.stage.classroom.open, 144),
         )
         right, controls = canvas.width - px(40), []
-        for name, label, act in items:
-            rect = Rect(right - px(96), px(22), px(96), px(34))
+        for name, label, act, wide in items:
+            rect = Rect(right - px(wide), px(22), px(wide), px(34))
             controls.append(Control(name, rect, label, act, "quiet"))
-            right -= px(104)
+            right -= px(wide + 8)
         wide = px(230)
         rect = Rect(right - wide, px(22), wide, px(34))
         find = partial(self._begin, find=True)

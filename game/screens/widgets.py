@@ -213,6 +213,7 @@ class Canvas:
             (x, rect.centery),
             anchor="midleft",
             face="strong" if focused else "text",
+            colour=theme.INK if control.enabled else theme.MUTED,
             width=value_x - x - self.px(12),
         )
         if control.style == "entry" and control.value:
@@ -261,19 +262,27 @@ class Canvas:
         self.surface.blit(picture, picture.get_rect(center=room.center))
 
     def hints(self, pairs: list[tuple[str, str]], *, message: str = "") -> None:
-        """The foot of a page: which keys do what, and at the right a quiet message."""
+        """The foot of a page: which keys do what, and at the right a quiet message in what is
+        left of the width, a sixth at least."""
         y = self.height - self.px(22)
         self.rule(self.px(40), self.height - self.px(42), self.width - self.px(80))
         x = self.px(40)
         end = self.width - self.px(40)
         if message:
+            pixels = self.px(15)
+            keys = sum(
+                theme.text_width(key, "strong", pixels)
+                + theme.text_width(words, "text", pixels)
+                + self.px(26)
+                for key, words in pairs
+            )
             end = self.text(
                 message,
                 (end, y),
                 size=15,
                 colour=theme.MUTED,
                 anchor="midright",
-                width=self.width // 2,
+                width=max(self.width // 6, end - x - keys - self.px(16)),
             ).left - self.px(16)
         for key, words in pairs:
             pixels = self.px(15)

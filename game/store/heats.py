@@ -152,6 +152,17 @@ class KeptHeats:
         found = self._heats(HEATS.c.state == State.OPEN)
         return tuple(heat for heat in found if heat.state is State.OPEN)
 
+    def has_line(self, uuid: str, words: str) -> bool:
+        """Whether some line of a heat has these words in it, one that still waits included."""
+        waiting = self._outbox.waiting(heat_target(uuid))
+        if any(item.kind == "entry" and words in item.body["line"] for item in waiting):
+            return True
+        of_heat = HEAT_ENTRIES.c.heat == uuid
+        said = HEAT_ENTRIES.c.line.contains(words, autoescape=True)
+        query = select(HEAT_ENTRIES.c.seq).where(of_heat, said).limit(1)
+        with self._connections.transaction() as connection:
+            return connection.scalar(query) is not None
+
     def heats(self, class_id: int | None = None) -> tuple[KeptHeat, ...]:
         """The finished heats of a class without their lines, newest first; None: all there are."""
         of = [] if class_id is None else [HEATS.c["class"] == class_id]

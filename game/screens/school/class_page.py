@@ -7,9 +7,10 @@ from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from game.class_lists import class_csv, others_in, shown
+from game.class_lists import class_csv, foreseen, others_in, shown, told_apart
 from game.heats.roster import Roster
 from game.resources import documents_folder
+from game.screens.school.archives import Archives
 from game.screens.school.files import unused_path
 from game.screens.school.heat_choices import HeatChoices
 from game.screens.school.list_page import Field
@@ -20,6 +21,7 @@ from game.screens.school.which_class import WhichClass
 from game.screens.text import _, plural
 from game.screens.widgets import Control
 from game.store import Member, SchoolClass, StoreError
+from game.store.names import folded
 
 if TYPE_CHECKING:
     from game.screens.stage import Stage
@@ -27,7 +29,7 @@ if TYPE_CHECKING:
 _MOST_SEATS = 100
 
 
-class ClassPage(ListTaker):
+class ClassPage(Archives, ListTaker):
     """Stateful: the members of a class."""
 
     name = "class"
@@ -59,6 +61,8 @@ class ClassPage(ListTaker):
 
     @property
     def below_title(self) -> str:
+        if self.asked:
+            return _("It will be offered no more. Nothing is lost, and it can be brought back.")
         if self.one.archived:
             return _("This class is archived: all it had is kept, and it is not offered.")
         if self._archived:
@@ -91,9 +95,8 @@ class ClassPage(ListTaker):
             items.append(self.row("back-to", _("Show the others"), self._turn))
         elif any(member.archived for member in self._members):
             items.append(self.row("archived", _("Show those archived"), self._turn))
-        label = _("Bring the class back") if self.one.archived else _("Archive the class")
-        items.append(self.row("archive", label, self._archive))
-        return items
+        words = _("Archive the class"), _("Bring the class back")
+        return [*items, self.archive_row(*words)]
 
     def feet(self) -> list[Control]:
         start = self.button("start", _("Prepare a heat"), self._start, "primary")
@@ -126,12 +129,22 @@ class ClassPage(ListTaker):
         self.ask(Field(words, self._add, again=True))
 
     def _add(self, name: str) -> str:
+        """Add somebody: of two of one name, the second is told apart as in a list."""
+        school = self.stage.store.school
         try:
-            self.stage.store.school.add_member(self.one.id, name)
+            there = school.members(self.one.id, include_archived=True)
+            same = {folded(one.name): one for one in there}.get(folded(name))
+            own = name if same is None else told_apart(name, (one.name for one in there))
+            school.add_member(self.one.id, own)
         except (StoreError, ValueError) as error:
             return str(error)
         self.look_again()
-        self.say(_("{name} is in the class.").format(name=name), good=True)
+        words = _("{name} is in the class.")
+        if same is not None and same.archived:
+            words = _("{other} is among those archived; this one is {name}.")
+        elif same is not None:
+            words = _("{other} is in the class already; this one is {name}.")
+        self.say(words.format(name=own, other=name if same is None else same.name), good=True)
         return ""
 
     def _ask_seats(self) -> None:
@@ -166,16 +179,13 @@ class ClassPage(ListTaker):
         self.one = next(one for one in all_classes if one.id == self.one.id)
         return ""
 
-    def _archive(self) -> None:
-        archived = not self.one.archived
-        try:
-            self.stage.store.school.archive_class(self.one.id, archived)
-        except StoreError as error:
-            self.say(str(error))
-            return
+    @property
+    def is_archived(self) -> bool:
+        return self.one.archived
+
+    def archive(self, archived: bool) -> None:
+        self.stage.store.school.archive_class(self.one.id, archived)
         self.one = SchoolClass(self.one.id, self.one.name, archived)
-        if archived:
-            self.say(_("Archived. Nothing is lost; here you can bring it back."), good=True)
 
     # Files
 
@@ -200,6 +210,13 @@ class ClassPage(ListTaker):
             )
             return ""
         mine = tuple(group for group in roster.groups if group not in others)
+        rows = [(one.name, one.number) for one in roster.members if one.group in mine]
+        try:
+            found = foreseen(self.stage.store.school, [(self.one.name, rows)])
+        except StoreError as error:
+            return f"{shown(path)}: {error}"
+        if self.ask_first(path, roster, found, partial(self._take_in, path, roster, mine)):
+            return ""
         return self._taken_in(path, roster, mine)
 
     def _take_in(self, path: Path, roster: Roster, groups: tuple[str, ...]) -> None:

@@ -7,18 +7,24 @@ from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from game.class_lists import by_class, shown
+from game.class_lists import by_class, foreseen, shown
 from game.dates import moment_words
+from game.heats import Start
+from game.heats.events import KINDS
 from game.heats.roster import Roster
 from game.screens.school.class_page import ClassPage
 from game.screens.school.list_page import Field
 from game.screens.school.list_taker import ListTaker, Taken, counted
 from game.screens.text import _, plural
 from game.screens.widgets import Control
-from game.store import KeptHeat, SchoolClass, StoreError
+from game.store import KeptHeat, School, SchoolClass, StoreError
 
 if TYPE_CHECKING:
     from game.screens.stage import Stage
+
+
+_STARTED = f'"kind":"{next(name for name, kind in KINDS.items() if kind is Start)}"'
+"""In every line of a heat that starts its clock (:func:`game.heats.chain.line`)."""
 
 
 class Classes(ListTaker):
@@ -38,7 +44,7 @@ class Classes(ListTaker):
         school = self.stage.store.school
         self._classes = school.classes(include_archived=True)
         self._sizes = {one.id: len(school.members(one.id)) for one in self._classes}
-        self._open = school.open_heats()
+        self._open = broken_off(school)
 
     @property
     def title(self) -> str:
@@ -100,10 +106,25 @@ class Classes(ListTaker):
         return ""
 
     def sort_in(self, path: Path, roster: Roster) -> str:
-        """A list of one class or several."""
+        """A list of one class or several; of what it would make, it is told first."""
+        try:
+            found = foreseen(self.stage.store.school, by_class(roster))
+        except StoreError as error:
+            return f"{shown(path)}: {error}"
+        if self.ask_first(path, roster, found, partial(self._then, path, roster)):
+            return ""
+        return self.take_in(path, roster)
+
+    def _then(self, path: Path, roster: Roster) -> None:
+        complaint = self.take_in(path, roster)
+        if complaint:
+            self.say(complaint)
+
+    def take_in(self, path: Path, roster: Roster) -> str:
+        """Take a list in; a complaint where it cannot be."""
         try:
             done = self.stage.store.school.import_classes(by_class(roster))
-        except StoreError as error:
+        except (StoreError, ValueError) as error:
             return f"{shown(path)}: {error}"
         self._archived = False
         added = sum(len(one.added) for one in done)
@@ -115,6 +136,16 @@ class Classes(ListTaker):
 
     def _open_class(self, one: SchoolClass) -> None:
         self.stage.show(ClassPage(self.stage, one))
+
+
+def broken_off(school: School) -> tuple[KeptHeat, ...]:
+    """The heats that were broken off, newest first. One whose clock never ran is none of them:
+    there is nothing to go on with.
+
+    Raises:
+        StoreError: they cannot be read.
+    """
+    return tuple(heat for heat in school.open_heats() if school.has_line(heat.uuid, _STARTED))
 
 
 def heat_words(heat: KeptHeat, today: str) -> str:

@@ -15,13 +15,14 @@ from game.levels import EmptyPool, LevelFaults
 from game.live_heat import LiveHeat
 from game.resources import documents_folder
 from game.screens.school.class_page import ClassPage
-from game.screens.school.classes import Classes
+from game.screens.school.classes import Classes, broken_off
 from game.screens.school.heat_choices import seats_of
 from game.screens.school.heat_offer import HeatOffer
 from game.screens.school.heat_papers import write_papers
 from game.screens.school.heat_result import HeatResult
 from game.screens.school.heat_together import HeatTogether
 from game.screens.school.heat_turns import HeatTurns
+from game.screens.school.here_today import came_today
 from game.screens.school.list_taker import Taken
 from game.screens.school.paper import paper_of
 from game.screens.screen import Screen
@@ -65,19 +66,23 @@ class Classroom:
         """Take a list into the classes that it names."""
         screen = Classes(self._stage)
         self._stage.show(screen)
-        complaint = screen.sort_in(path, roster)
+        sure = len(roster.groups) == 1 and not roster.unknown  # which class was just asked
+        complaint = (screen.take_in if sure else screen.sort_in)(path, roster)
         if complaint:
             screen.say(complaint)
 
     def leave_heat(self, live: LiveHeat, note: str = "") -> None:
         """From a heat back to its class, with a word on it; to the classes where it has none
-        that can be read."""
+        that can be read. Whoever has a seat in it is here today."""
         try:
             classes = self._stage.store.school.classes(include_archived=True)
         except StoreError as error:
             self.open(str(error))
             return
         one = next((one for one in classes if one.id == live.class_id), None)
+        if one is not None:
+            seats = [chair.seat.member or "" for chair in live.heat.chairs]
+            came_today(self._stage, one.id, [int(seat) for seat in seats if seat.isdecimal()])
         if one is None:
             self.open(note)
         else:
@@ -86,7 +91,7 @@ class Classroom:
     def unfinished(self) -> tuple[KeptHeat, ...]:
         """The heats that were broken off, newest first; none where the store cannot be read."""
         try:
-            return self._stage.store.school.open_heats()
+            return broken_off(self._stage.store.school)
         except StoreError:
             return ()
 

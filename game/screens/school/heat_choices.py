@@ -3,9 +3,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import asdict, dataclass, fields, replace
-from typing import TYPE_CHECKING, Any
+from functools import partial
+from itertools import chain, zip_longest
+from typing import TYPE_CHECKING, Any, TypeVar
 
 import pygame
 
@@ -15,8 +17,9 @@ from game.heats.standings import Shows
 from game.levels import EmptyPool, LevelFaults, Rung
 from game.live_heat import LiveHeat, Manners
 from game.screens.school.heat_best import best_before
+from game.screens.school.here_today import away_today, keep_away
 from game.screens.school.list_page import ListPage
-from game.screens.school.pick_pages import Here, PickLevel
+from game.screens.school.pick_pages import Here, PickLength, PickLevel
 from game.screens.school.seat_keys import SeatKeys
 from game.screens.text import _, plural
 from game.screens.widgets import Control
@@ -25,6 +28,7 @@ from game.store import Member, SchoolClass, StoreError
 if TYPE_CHECKING:
     from game.screens.stage import Stage
 
+_T = TypeVar("_T")
 _PROMPTS = (6, 8, 12, 16, 24, 32, 48)
 _SECONDS = (30, 60, 90, 120, 180, 300)
 _KEPT = "heat choices"
@@ -86,7 +90,7 @@ class HeatChoices(ListPage):
     def __init__(self, stage: Stage, one: SchoolClass, members: Sequence[Member]) -> None:
         super().__init__(stage)
         self.one, self.members = one, tuple(members)
-        self.here = {member.id for member in members}
+        self.here = {member.id for member in members} - away_today(stage, one.id)
         try:
             kept = stage.store.get_setting(_KEPT, {})
         except StoreError:
@@ -135,31 +139,28 @@ class HeatChoices(ListPage):
         rows = [
             self.row("level", _("Level"), self._pick_level, self._level_words(), adjust=self._level)
         ]
-        length = (
-            _("{n} seconds").format(n=now.seconds)
-            if now.seconds
-            else plural("{n} prompt each", "{n} prompts each", now.prompts).format(n=now.prompts)
-        )
-        rows.append(self._turned("length", _("Length"), length, self._length))
+        length = _length_words(now.prompts, now.seconds)
+        rows.append(self.row("length", _("Length"), self._pick_length, length, adjust=self._length))
         manner = {
             Manner.IN_TURN: _("in turn, on one keyboard"),
             Manner.TOGETHER: _("together, a keyboard each"),
-        }[Manner(now.manner)]
-        rows.append(self._turned("manner", _("They play"), manner, self._manner))
+        }
+        rows.append(self._turned("manner", _("They play"), manner))
         forms = {
             Forms.OWN: _("their own notes, equally hard"),
             Forms.SAME: _("all the same notes"),
-        }[Forms(now.forms)]
-        rows.append(self._turned("forms", _("They read"), forms, self._forms))
-        shown = {
+        }
+        rows.append(self._turned("forms", _("They read"), forms))
+        shows = {
             Shows.ALL: _("everybody's place"),
             Shows.PODIUM: _("the first three and the class's total"),
             Shows.CLASS: _("the class against its own best"),
-        }[Shows(now.shows)]
-        rows.append(self._turned("shown", _("The projector shows"), shown, self._shown))
-        if now.manner == Manner.TOGETHER:
-            pulled = _("everybody waits") if now.pulled else _("the others go on")
-            rows.append(self._turned("pulled", _("A keyboard pulled out"), pulled, self._pulled))
+        }
+        rows.append(self._turned("shows", _("The projector shows"), shows))
+        pulled = {True: _("everybody waits"), False: _("the others go on")}
+        rows.append(self._turned("pulled", _("A keyboard pulled out"), pulled))
+        if now.manner != Manner.TOGETHER:  # the row stays, so that none moves under the pointer
+            rows[-1].enabled, rows[-1].value, rows[-1].adjust = False, pulled[True], None
         value = _("{here} of {all}").format(here=here, all=all_)
         rows.append(self.row("here", _("Who is here today"), self._pick_here, value))
         return rows
@@ -177,8 +178,18 @@ class HeatChoices(ListPage):
     def _level_words(self) -> str:
         return _("none") if self.rung is None else self.rung.level.title
 
-    def _turned(self, name: str, label: str, value: str, turn: Callable[[int], None]) -> Control:
-        return self.row(name, label, lambda: turn(1), value, adjust=turn)
+    def _turned(self, field: str, label: str, words: Mapping[Any, str]) -> Control:
+        """A row of a few choices: choosing it goes round them, the arrows stop at the ends."""
+        values, now = list(words), getattr(self.choices, field)
+        place = values.index(now)
+
+        def arrow(by: int) -> None:
+            self._change(**{field: _beside(values, place, by)})
+
+        def act() -> None:
+            self._change(**{field: values[(place + 1) % len(values)]})
+
+        return self.row(field, label, act, words[now], adjust=arrow)
 
     # What is changed
 
@@ -189,31 +200,38 @@ class HeatChoices(ListPage):
         ids = [rung.level.id for rung in self.stage.ladder.rungs]
         if self.choices.level in ids:
             self.note = ""
-            self.choose_level(ids[(ids.index(self.choices.level) + by) % len(ids)])
+            self.choose_level(_beside(ids, ids.index(self.choices.level), by))
 
     def _length(self, by: int) -> None:
         lengths = _lengths()
         place = lengths.index((self.choices.prompts, self.choices.seconds))
-        prompts, seconds = lengths[(place + by) % len(lengths)]
+        self._take_length(*_beside(lengths, place, by))
+
+    def _take_length(self, prompts: int, seconds: int) -> None:
         self._change(prompts=prompts, seconds=seconds)
 
-    def _manner(self, by: int) -> None:
-        self._change(manner=_turned_in(list(Manner), Manner(self.choices.manner), by))
-
-    def _forms(self, by: int) -> None:
-        self._change(forms=_turned_in(list(Forms), Forms(self.choices.forms), by))
-
-    def _shown(self, by: int) -> None:
-        self._change(shows=_turned_in(list(Shows), Shows(self.choices.shows), by))
-
-    def _pulled(self, _by: int) -> None:
-        self._change(pulled=not self.choices.pulled)
+    def _pick_length(self) -> None:
+        now = self.choices.prompts, self.choices.seconds
+        two = zip_longest([(n, 0) for n in _PROMPTS], [(0, n) for n in _SECONDS])
+        offers = [
+            (_length_words(*one), partial(self._take_length, *one), one == now)
+            for one in chain.from_iterable(two)  # a column of prompts, a column of seconds
+            if one is not None
+        ]
+        self.stage.show(PickLength(self.stage, self, offers))
 
     def _pick_level(self) -> None:
         self.stage.show(PickLevel(self.stage, self))
 
     def _pick_here(self) -> None:
         self.stage.show(Here(self.stage, self))
+
+    def keep_here(self) -> None:
+        """Who is here is remembered for the day."""
+        away = [member.id for member in self.members if member.id not in self.here]
+        complaint = keep_away(self.stage, self.one.id, away)
+        if complaint:
+            self.say(complaint)
 
     # On
 
@@ -307,5 +325,12 @@ def seats_of(members: Sequence[Member], after: int = 0) -> tuple[Seat, ...]:
     return tuple(sorted(seats, key=lambda seat: seat.number))
 
 
-def _turned_in(choices: list[Any], now: Any, by: int) -> Any:
-    return choices[(choices.index(now) + by) % len(choices)]
+def _beside(choices: Sequence[_T], place: int, by: int) -> _T:
+    """The one before or after; at an end, the end itself."""
+    return choices[max(0, min(len(choices) - 1, place + by))]
+
+
+def _length_words(prompts: int, seconds: int) -> str:
+    if seconds:
+        return _("{n} seconds").format(n=seconds)
+    return plural("{n} prompt each", "{n} prompts each", prompts).format(n=prompts)

@@ -9,9 +9,12 @@ from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+import pygame
+
 from game.class_lists import given_path, lists_nearby, read_list, shown
 from game.dates import moment_words
 from game.heats.roster import RosterFaults
+from game.screens.clipboard import pastes
 from game.screens.school.list_page import Field, ListPage
 from game.screens.text import _
 from game.screens.widgets import Control
@@ -67,7 +70,9 @@ class ListFiles(ListPage):
     def below_title(self) -> str:
         if not self._files:
             return ""
-        return _("CSV files in Downloads, Documents and on the Desktop, newest first.")
+        return _(
+            "CSV files in Downloads, Documents and on the Desktop; or type the path of another."
+        )
 
     def rows(self) -> list[Control]:
         return [
@@ -92,6 +97,17 @@ class ListFiles(ListPage):
     def _chosen(self, path: Path) -> None:
         self.stage.show(self._behind)
         self._take(path)
+
+    def text_typed(self, words: str) -> None:
+        """What is typed on the list of files is a path, which its focus would not be."""
+        if self.field is None and words.strip():
+            self._ask()
+        super().text_typed(words)
+
+    def key(self, event: pygame.event.Event) -> None:
+        if self.field is None and pastes(event):
+            self._ask()
+        super().key(event)
 
     def _ask(self) -> None:
         words = _("Where is the list? Ctrl+V pastes its path.")

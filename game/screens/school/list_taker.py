@@ -4,20 +4,22 @@
 from __future__ import annotations
 
 from abc import abstractmethod
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from functools import partial
 from pathlib import Path
 
-from game.class_lists import is_list, read_list
+from game.class_lists import Foreseen, is_list, read_list, scattered, shown
 from game.heats.roster import Roster, RosterFaults
 from game.screens.school.list_files import ListFiles
 from game.screens.school.list_page import ListPage
+from game.screens.school.take_in import TakeIn
 from game.screens.school.told_page import Told
 from game.screens.text import _, plural
 from game.screens.widgets import Control
 from game.store import Imported, StoreError
 
+_MANY = 40  # readers that a list adds, above which it is told before
 _LONG = 24  # characters of a file's name on a button
 
 
@@ -69,6 +71,19 @@ class ListTaker(ListPage):
             complaint = str(error)
         if complaint:
             self.say(complaint)
+
+    def ask_first(
+        self, path: Path, roster: Roster, found: Sequence[Foreseen], then: Callable[[], None]
+    ) -> bool:
+        """Whether a list is told before it is taken in, since it makes classes or adds many; if
+        so, the page that tells it is shown, and does `then` when it is to be."""
+        many = sum(one.added for one in found) > _MANY
+        if not (many or roster.unknown or any(one.new for one in found)):
+            return False
+        doubtful = bool(roster.unknown) or scattered(found)
+        page = TakeIn(self.stage, self, shown(path), found, roster.notices, then, doubtful=doubtful)
+        self.stage.show(page)
+        return True
 
     def did(self, taken: Taken, words: str) -> None:
         """A list was taken in: say so, and offer to undo it."""

@@ -7,7 +7,8 @@ from collections.abc import Callable
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
-from game.screens.school.list_page import Field, ListPage
+from game.screens.school.archives import Archives
+from game.screens.school.list_page import Field
 from game.screens.text import _
 from game.screens.widgets import Control
 from game.store import Member, StoreError
@@ -17,7 +18,7 @@ if TYPE_CHECKING:
     from game.screens.stage import Stage
 
 
-class MemberPage(ListPage):
+class MemberPage(Archives):
     """Stateful: one member of a class."""
 
     name = "member"
@@ -32,6 +33,8 @@ class MemberPage(ListPage):
 
     @property
     def below_title(self) -> str:
+        if self.asked:
+            return _("They will be offered no more. Nothing is lost; they can be brought back.")
         if self._member.archived:
             return _("Archived: all they played is kept, and they are not offered.")
         return ""
@@ -45,9 +48,7 @@ class MemberPage(ListPage):
         ]
         if member.name:
             rows.append(self.row("forget", _("Keep only the seat's number"), self._forget))
-        label = _("Bring back") if member.archived else _("Archive")
-        rows.append(self.row("archive", label, self._archive))
-        return rows
+        return [*rows, self.archive_row(_("Archive"), _("Bring back"))]
 
     def feet(self) -> list[Control]:
         return [self.button("back", _("Back"), self.back, "primary")]
@@ -83,13 +84,13 @@ class MemberPage(ListPage):
         if complaint:
             self.say(complaint)
 
-    def _archive(self) -> None:
-        archived, school = not self._member.archived, self.stage.store.school
-        complaint = self._try(lambda: school.archive_member(self._member.id, archived))
-        if complaint:
-            self.say(complaint)
-        else:
-            self._member = replace(self._member, archived=archived)
+    @property
+    def is_archived(self) -> bool:
+        return self._member.archived
+
+    def archive(self, archived: bool) -> None:
+        self.stage.store.school.archive_member(self._member.id, archived)
+        self._member = replace(self._member, archived=archived)
 
     def _try(self, change: Callable[[], None]) -> str:
         self.note = ""

@@ -1,10 +1,10 @@
 # SPDX-License-Identifier: MIT
-"""Two lists that a heat is prepared with: the levels, and who is here today."""
+"""Lists that a heat is prepared with: the levels, the lengths, and who is here today."""
 
 from __future__ import annotations
 
 import re
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from functools import partial
 from typing import TYPE_CHECKING
 
@@ -65,6 +65,55 @@ class PickLevel(ListPage):
         self.stage.show(self._behind)
 
 
+class PickLength(ListPage):
+    """Stateful: the lengths that a heat can have.
+
+    Args:
+        stage: as for all screens.
+        behind: the heat being prepared.
+        offers: of each length its words, what chooses it, and whether it is the one chosen now.
+    """
+
+    name = "pick-length"
+    narrow = 820
+    columns = 2
+
+    def __init__(
+        self,
+        stage: Stage,
+        behind: HeatChoices,
+        offers: Sequence[tuple[str, Callable[[], None], bool]],
+    ) -> None:
+        super().__init__(stage)
+        self._behind, self._offers = behind, tuple(offers)
+        now = (place for place, (_words, _take, chosen) in enumerate(offers) if chosen)
+        self.focus = f"length-{next(now, 0)}"
+
+    @property
+    def title(self) -> str:
+        return _("How long?")
+
+    @property
+    def below_title(self) -> str:
+        return _("As many prompts for everybody, or as many seconds.")
+
+    def rows(self) -> list[Control]:
+        return [
+            self.row(f"length-{n}", words, partial(self._take, take), mark="✓" if chosen else " ")
+            for n, (words, take, chosen) in enumerate(self._offers)
+        ]
+
+    def feet(self) -> list[Control]:
+        return [self.button("back", _("Back"), self.back)]
+
+    def _take(self, take: Callable[[], None]) -> None:
+        take()
+        self.leave_page()
+
+    def leave_page(self) -> None:
+        self.stage.show(self._behind)
+
+
 class Here(ListPage):
     """Stateful: who is here today."""
 
@@ -83,7 +132,7 @@ class Here(ListPage):
     @property
     def below_title(self) -> str:
         here, all_ = len(self._behind.here), len(self._behind.members)
-        words = _("{here} of {all}. Whoever comes later can still join the heat.")
+        words = _("{here} of {all}, remembered for today. Whoever comes later can still join.")
         if here > MOST_SEATS:
             words = _(
                 "{here} of {all}. A heat has at most {most} seats: choose a range for this one, "
@@ -142,6 +191,7 @@ class Here(ListPage):
 
     def leave_page(self) -> None:
         self.stage.show(self._behind)
+        self._behind.keep_here()
 
 
 def places_of(words: str, count: int) -> frozenset[int]:

@@ -1,0 +1,78 @@
+# SPDX-License-Identifier: MIT
+"""A page from which something is archived and brought back: the first is asked once more."""
+
+from __future__ import annotations
+
+from abc import abstractmethod
+from math import inf
+
+from game.keyboards import KeyDown, KeyUp
+from game.screens.school.list_page import ListPage
+from game.screens.screen import PIANO_YES
+from game.screens.text import _
+from game.screens.widgets import Canvas, Control
+from game.store import StoreError
+
+_SOON_S = 0.5  # a click that follows sooner belongs to the one before: nobody read the question
+
+
+class Archives(ListPage):
+    """Stateful: whether it was asked for. A piano, which plays by itself while hands look for its
+    keys, archives nothing."""
+
+    asked = False  # whether the question stands
+    _turned_at = -inf
+
+    @property
+    @abstractmethod
+    def is_archived(self) -> bool:
+        """Whether what the page is about is archived now."""
+
+    @abstractmethod
+    def archive(self, archived: bool) -> None:
+        """Archive it, or bring it back.
+
+        Raises:
+            StoreError, ValueError: it cannot be.
+        """
+
+    def archive_row(self, away: str, back: str) -> Control:
+        """The control, in the words for archiving and for bringing back."""
+        words = back if self.is_archived else away
+        if self.asked:
+            words = _("Sure? {what}").format(what=away)
+        return self.row("archive", words, self._turn_archived)
+
+    def layout(self, canvas: Canvas) -> list[Control]:
+        if self.focus != "archive":
+            self.asked = False  # whoever turns to something else has thought better of it
+        return super().layout(canvas)
+
+    def piano(self, event: KeyDown | KeyUp) -> None:
+        yes = isinstance(event, KeyDown) and event.key == PIANO_YES and self.focus == "archive"
+        if yes and not self.is_archived:
+            self.asked = False
+            self.say(_("The piano archives nothing: click it, or press Enter."))
+        else:
+            super().piano(event)
+
+    def back(self) -> None:
+        if self.asked:
+            self.asked = False
+        else:
+            super().back()
+
+    def _turn_archived(self) -> None:
+        now = self.stage.now()
+        if now - self._turned_at < _SOON_S:
+            return
+        self._turned_at, self.note = now, ""
+        away = not self.is_archived
+        if away and not self.asked:
+            self.asked = True
+            return
+        self.asked = False
+        try:
+            self.archive(away)
+        except (StoreError, ValueError) as error:
+            self.say(str(error))
