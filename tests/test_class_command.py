@@ -3,6 +3,9 @@
 
 from __future__ import annotations
 
+import io
+import sys
+
 import pytest
 from command_line import alone, refused, told
 
@@ -157,3 +160,53 @@ def test_a_class_that_is_not_there_is_named_with_those_that_are(capsys, tmp_path
 
 def test_what_does_not_go_together_is_told(capsys):
     assert "no file" in refused(capsys, "class", "export", "5a", "f.csv", "--json")[0]
+
+
+PRICES = "Product;Price\nApple;3\nBread;2\nMilk;1\n"
+
+
+class Terminal(io.StringIO):
+    """Somebody at a terminal, and what they answer."""
+
+    def isatty(self) -> bool:
+        return True
+
+
+@pytest.mark.parametrize(
+    ("text", "words"),
+    [
+        (PRICES, "4 classes, 4 readers: Price (1, new), 3 (1, new), 2 (1, new), 1 (1, new)"),
+        (PRICES, "Product, Price"),
+        ("name,class\nApple,3\nBread,2\n", "2 classes, 2 readers: 3 (1, new), 2 (1, new)"),
+        ("Full name\nMia\n", "1 class, 2 readers: a (2, new)"),
+        ("Mia,1a\n" + "".join(f"Ben,{n}b\n" for n in range(20)), "and 13 more"),
+    ],
+)
+def test_what_looks_like_no_class_list_is_taken_only_anyway(capsys, tmp_path, text, words):
+    write(tmp_path, "a.csv", text)
+    lines = refused(capsys, "class", "import", "a.csv")
+    assert words in " ".join(lines) and "--anyway" in lines[-1]
+    assert told(capsys, "class", "list")["classes"] == []
+    said(capsys, "class", "import", "a.csv", "--anyway")
+    assert told(capsys, "class", "list")["classes"]
+
+
+@pytest.mark.parametrize(("answer", "taken"), [("y", 4), ("Yes", 4), ("n", 0), ("", 0)])
+def test_at_a_terminal_it_is_asked(capsys, tmp_path, monkeypatch, answer, taken):
+    write(tmp_path, "a.csv", PRICES)
+    shown = Terminal()
+    with monkeypatch.context() as patch:
+        patch.setattr(sys, "stdin", Terminal(f"{answer}\n"))
+        patch.setattr(sys, "stderr", shown)
+        assert main(["class", "import", "a.csv"]) == (0 if taken else 1)
+    assert "4 classes, 4 readers" in shown.getvalue() and "Take it in?" in shown.getvalue()
+    capsys.readouterr()
+    assert len(told(capsys, "class", "list")["classes"]) == taken
+
+
+def test_a_list_into_classes_that_are_there_needs_no_answer(capsys, tmp_path):
+    write(tmp_path, "a.csv", "name,class\nMia,5a\nBen,5b\nAda,5c\n")
+    said(capsys, "class", "import", "a.csv", "--anyway")
+    write(tmp_path, "b.csv", "name,class\nTom,5a\nBen,5B\nZoë,5d\n")
+    out, _ = said(capsys, "class", "import", "b.csv")
+    assert "5d (new): 1 added" in out

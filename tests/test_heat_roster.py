@@ -268,3 +268,29 @@ def test_of_very_many_faults_some_are_told_and_the_rest_counted():
         parse_roster(f"name,number\n{rows}".encode(), "list.csv")
     assert len(caught.value.faults) == 16
     assert caught.value.faults[-1].endswith("and 85 more")
+
+
+@pytest.mark.parametrize(
+    ("text", "told"),
+    [
+        ("Product;Price\nApple;3\nBread;2\n", ("Product", "Price")),
+        ("Full name\nMia\nBen\n", ("Full name",)),
+        ("Seats\n1\n2\n", ("Seats",)),
+        ("Kind Vorname;Raum\nMia;5a\n", ("Kind Vorname", "Raum")),
+        ("Mia;3b\nBen;4\n", ()),  # two classes, of which one has no letter
+        ("Mia;1\nBen;2\n", ()),
+        ("Mia;\nBen;2\n", ()),
+        ("Mia\nBen\n", ()),
+        ("Mia\n", ()),
+        ("Reader A\nReader B\n", ()),
+        ("Mia;Group A\nBen;Group B\n", ()),
+        ("name;room\nMia;5\n", ()),  # one of them is known
+    ],
+)
+def test_a_first_line_that_looks_like_headings_of_which_none_is_known_is_named(text, told):
+    roster = parse_roster(text.encode(), "a.csv")
+    assert roster.unknown == told
+    named = [notice for notice in roster.notices if "looks like headings" in notice]
+    assert [", ".join(told) in notice for notice in named] == ([True] if told else [])
+    heading = text.startswith("name")  # an unknown one is read as a reader like the others
+    assert len(roster.members) == len(text.splitlines()) - heading

@@ -14,7 +14,7 @@ from teacher import Teacher
 
 from game.app import App, AppOptions
 from game.heats import Forms, Manner, Phase
-from game.heats.chain import judge
+from game.heats.chain import judge, line
 from game.heats.standings import Shows, standings_of
 from game.rounds import Verdict
 from game.screens import theme
@@ -540,11 +540,10 @@ def reopened(tmp_path, before: Teacher, *plugged: str) -> Teacher:
     return again
 
 
-@pytest.mark.parametrize("when", ["waiting", "counting in", "reading", "paused"])
+@pytest.mark.parametrize("when", ["counting in", "reading", "paused"])
 def test_a_closed_window_loses_nothing(together, tmp_path, when):
-    if when != "waiting":
-        together.type(pygame.K_SPACE)
-        together.settle()
+    together.type(pygame.K_SPACE)
+    together.settle()
     if when in ("reading", "paused"):
         together.pass_time(3.1)
         together.answer_seat(1, "One", off=2)
@@ -621,7 +620,8 @@ def test_a_heat_that_was_broken_off_is_discarded_when_asked_twice(in_turn, page)
 
 @pytest.mark.parametrize("page", ["start", "classes"])
 def test_the_offer_leads_back_to_where_it_was_chosen(in_turn, page):
-    in_turn.type(pygame.K_ESCAPE)
+    ready(in_turn)
+    in_turn.type(pygame.K_ESCAPE, pygame.K_ESCAPE)
     if page == "start":
         in_turn.app.open_readers()
         in_turn.look()
@@ -643,7 +643,9 @@ def test_every_event_is_in_the_store_when_the_loop_has_turned(together):
 def test_a_damaged_heat_is_told_and_offered_no_more(teacher):
     from datetime import UTC, datetime
 
-    teacher.app.store.school.begin_heat("broken", {"level": 3}, datetime.now(UTC))
+    school, start = teacher.app.store.school, {"event": {"kind": "start", "t": 0.0}}
+    school.begin_heat("broken", {"level": 3}, datetime.now(UTC))
+    school.append_heat("broken", 0, line(start), "0")
     teacher.click_on("classes")
     teacher.go_on()
     assert isinstance(teacher.screen, Classes)

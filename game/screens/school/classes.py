@@ -9,8 +9,7 @@ from typing import TYPE_CHECKING
 
 from game.class_lists import by_class, foreseen, shown
 from game.dates import moment_words
-from game.heats import Start
-from game.heats.events import KINDS
+from game.heats.events import KINDS, CountIn, Start
 from game.heats.roster import Roster
 from game.screens.school.class_page import ClassPage
 from game.screens.school.list_page import Field
@@ -23,8 +22,8 @@ if TYPE_CHECKING:
     from game.screens.stage import Stage
 
 
-_STARTED = f'"kind":"{next(name for name, kind in KINDS.items() if kind is Start)}"'
-"""In every line of a heat that starts its clock (:func:`game.heats.chain.line`)."""
+_BEGUN = tuple(f'"kind":"{name}"' for name, kind in KINDS.items() if kind in (CountIn, Start))
+"""In the lines of a heat that begin it for somebody (:func:`game.heats.chain.line`)."""
 
 
 class Classes(ListTaker):
@@ -139,13 +138,17 @@ class Classes(ListTaker):
 
 
 def broken_off(school: School) -> tuple[KeptHeat, ...]:
-    """The heats that were broken off, newest first. One whose clock never ran is none of them:
-    there is nothing to go on with.
+    """The heats that were broken off, newest first. One that nobody was counted into is none of
+    them: nothing is lost with it.
 
     Raises:
         StoreError: they cannot be read.
     """
-    return tuple(heat for heat in school.open_heats() if school.has_line(heat.uuid, _STARTED))
+    return tuple(
+        heat
+        for heat in school.open_heats()
+        if any(school.has_line(heat.uuid, words) for words in _BEGUN)
+    )
 
 
 def heat_words(heat: KeptHeat, today: str) -> str:

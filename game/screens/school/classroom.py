@@ -39,9 +39,11 @@ class Classroom:
     def __init__(self, stage: Stage) -> None:
         self._stage = stage
         self.taken: Taken | None = None  # the list that was taken in last, until a heat begins
+        self._under_way: LiveHeat | None = None
 
     def open(self, note: str = "", *, good: bool = False) -> None:
         """Go to the classes, with a word on what went wrong or was done, if anything."""
+        self._seen()
         screen = Classes(self._stage)
         self._stage.show(screen)
         if note:
@@ -73,16 +75,13 @@ class Classroom:
 
     def leave_heat(self, live: LiveHeat, note: str = "") -> None:
         """From a heat back to its class, with a word on it; to the classes where it has none
-        that can be read. Whoever has a seat in it is here today."""
+        that can be read."""
         try:
             classes = self._stage.store.school.classes(include_archived=True)
         except StoreError as error:
             self.open(str(error))
             return
         one = next((one for one in classes if one.id == live.class_id), None)
-        if one is not None:
-            seats = [chair.seat.member or "" for chair in live.heat.chairs]
-            came_today(self._stage, one.id, [int(seat) for seat in seats if seat.isdecimal()])
         if one is None:
             self.open(note)
         else:
@@ -97,11 +96,18 @@ class Classroom:
 
     def open_heat(self, live: LiveHeat, late: Sequence[Seat], *, resumed: bool = False) -> None:
         """Go to a heat."""
-        self.taken = None
+        self.taken, self._under_way = None, live
         if live.setup.manner is Manner.TOGETHER:
             self._stage.show(HeatTogether(self._stage, live, late, resumed=resumed))
         else:
             self._stage.show(HeatTurns(self._stage, live, late))
+
+    def _seen(self) -> None:
+        """Whoever has a seat in the heat that was under way is here today, also who came late."""
+        live, self._under_way = self._under_way, None
+        if live is not None and live.class_id is not None:
+            seats = [chair.seat.member or "" for chair in live.heat.chairs]
+            came_today(self._stage, live.class_id, [int(one) for one in seats if one.isdecimal()])
 
     def offer(self, kept: KeptHeat, behind: Callable[[], None]) -> None:
         """Ask what is to be done with a heat that was broken off; `behind` goes back."""
@@ -130,6 +136,7 @@ class Classroom:
 
     def finish(self, live: LiveHeat) -> None:
         """A heat has ended: keep its result and show it. One that nobody played is dropped."""
+        self._seen()
         standings = standings_of(live.heat)
         absent = Outcome.DID_NOT_PLAY
         if not any(row.score.slots and row.outcome is not absent for row in standings.rows):
