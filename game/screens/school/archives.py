@@ -5,23 +5,36 @@ from __future__ import annotations
 
 from abc import abstractmethod
 from math import inf
+from typing import TYPE_CHECKING
 
 from game.keyboards import KeyDown, KeyUp
+from game.screens.asked_twice import HASTE_S, AskedTwice
 from game.screens.school.list_page import ListPage
 from game.screens.screen import PIANO_YES
 from game.screens.text import _
 from game.screens.widgets import Canvas, Control
 from game.store import StoreError
 
-_SOON_S = 0.5  # a click that follows sooner belongs to the one before: nobody read the question
+if TYPE_CHECKING:
+    from game.screens.stage import Stage
 
 
 class Archives(ListPage):
     """Stateful: whether it was asked for. A piano, which plays by itself while hands look for its
     keys, archives nothing."""
 
-    asked = False  # whether the question stands
-    _turned_at = -inf
+    def __init__(self, stage: Stage) -> None:
+        super().__init__(stage)
+        self._twice = AskedTwice(stage.now)
+        self._turned_at = -inf
+
+    @property
+    def asked(self) -> bool:
+        """Whether the question stands."""
+        return self._twice.open is not None
+
+    def wait(self, now: float) -> float | None:
+        return self._twice.left
 
     @property
     @abstractmethod
@@ -45,33 +58,31 @@ class Archives(ListPage):
 
     def layout(self, canvas: Canvas) -> list[Control]:
         if self.focus != "archive":
-            self.asked = False  # whoever turns to something else has thought better of it
+            self._twice.drop()  # whoever turns to something else has thought better of it
         return super().layout(canvas)
 
     def piano(self, event: KeyDown | KeyUp) -> None:
         yes = isinstance(event, KeyDown) and event.key == PIANO_YES and self.focus == "archive"
         if yes and not self.is_archived:
-            self.asked = False
+            self._twice.drop()
             self.say(_("The piano archives nothing: click it, or press Enter."))
         else:
             super().piano(event)
 
     def back(self) -> None:
         if self.asked:
-            self.asked = False
+            self._twice.drop()
         else:
             super().back()
 
     def _turn_archived(self) -> None:
         now = self.stage.now()
-        if now - self._turned_at < _SOON_S:
+        if now - self._turned_at < HASTE_S:  # the other half of the click that archived it
             return
-        self._turned_at, self.note = now, ""
-        away = not self.is_archived
-        if away and not self.asked:
-            self.asked = True
+        self.note, away = "", not self.is_archived
+        if away and not self._twice.sure("archive"):
             return
-        self.asked = False
+        self._turned_at = now
         try:
             self.archive(away)
         except (StoreError, ValueError) as error:
