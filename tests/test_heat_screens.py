@@ -1063,9 +1063,13 @@ def test_every_keyboard_is_heard_at_a_heat_together_only(teacher, monkeypatch):
     assert heard == [None, "One"]
 
 
-def test_a_heat_goes_on_while_the_store_cannot_be_written_and_says_so(together, monkeypatch):
+@pytest.mark.parametrize(("unsaved", "where"), [(0, "3 kept here"), (2, "2 in memory only")])
+def test_a_heat_goes_on_while_the_store_cannot_be_written_and_says_so(
+    together, monkeypatch, unsaved, where
+):
     together.start()
     monkeypatch.setattr(type(together.app.store), "pending", property(lambda _store: 3))
+    monkeypatch.setattr(type(together.app.store), "unsaved", property(lambda _store: unsaved))
     said = []
     real = theme.text_surface
     monkeypatch.setattr(
@@ -1073,7 +1077,7 @@ def test_a_heat_goes_on_while_the_store_cannot_be_written_and_says_so(together, 
     )
     together.answer_seat(1, "One")
     assert len(together.round(1).results) == 1
-    assert "Store away: 3 kept here" in said
+    assert f"Store away: {where}" in said
     assert "‹ Mia ›" in said  # whom the teacher's keys are about
 
 

@@ -56,7 +56,7 @@ def controls(canvas: Canvas, does: Sequence[Does], chosen: Callable[[Does], None
     return found
 
 
-def foot_hints(canvas: Canvas, seat: str, waiting: int) -> None:
+def foot_hints(canvas: Canvas, seat: str, waiting: int, unsaved: int) -> None:
     """Which seat the controls are about, and what does not go as it should."""
     px = canvas.px
     y = canvas.height - px(FOOT)
@@ -74,7 +74,9 @@ def foot_hints(canvas: Canvas, seat: str, waiting: int) -> None:
     )
     if waiting:
         canvas.text(
-            _("Store away: {n} kept here").format(n=waiting),
+            _("Store away: {n} in memory only").format(n=unsaved)
+            if unsaved
+            else _("Store away: {n} kept here").format(n=waiting),
             (px(16), middle + px(10)),
             size=_TEXT - 2,
             colour=theme.MUTED,

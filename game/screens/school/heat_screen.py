@@ -384,7 +384,8 @@ class HeatScreen(Screen):
 
     def foot(self, canvas: Canvas) -> None:
         """The teacher's line."""
-        foot_hints(canvas, called(self.chair(self.chosen).seat), self.stage.store.pending)
+        store, seat = self.stage.store, called(self.chair(self.chosen).seat)
+        foot_hints(canvas, seat, store.pending, store.unsaved)
 
 
 _MOST_COUNTED = 99
