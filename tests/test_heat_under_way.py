@@ -188,7 +188,8 @@ def test_a_question_lapses_and_the_name_is_there_again(in_turn, monkeypatch, key
 
 
 def test_discard_under_a_double_click_is_only_asked(in_turn):
-    in_turn.type(ESCAPE)
+    ready(in_turn)
+    in_turn.type(ESCAPE, ESCAPE)
     in_turn.click_on(next(name for name in in_turn.ids() if name.startswith("heat-")))
     school = in_turn.app.store.school
     in_turn.click_on("discard")
