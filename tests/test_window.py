@@ -90,13 +90,15 @@ def piano():
         stderr=subprocess.DEVNULL,
         text=True,
     )
-    if process.stdout.readline().strip() != "ready":
-        if os.environ.get("STAVEWISE_REQUIRE_JACK"):
-            pytest.fail("no JACK server can be reached")
-        pytest.skip("needs a JACK server: jackd -d dummy -r 48000 -p 128")
-    yield lambda channel, key: _send(process, channel, key)
-    process.terminate()
-    process.communicate(timeout=20)
+    try:
+        if process.stdout.readline().strip() != "ready":
+            if os.environ.get("STAVEWISE_REQUIRE_JACK"):
+                pytest.fail("no JACK server can be reached")
+            pytest.skip("needs a JACK server: jackd -d dummy -r 48000 -p 128")
+        yield lambda channel, key: _send(process, channel, key)
+    finally:
+        process.terminate()
+        process.communicate(timeout=20)
 
 
 def _send(process: subprocess.Popen[str], channel: int, key: int) -> None:
