@@ -178,7 +178,8 @@ def test_every_head_on_the_staff_has_its_figure(edges, name):
     shown = re.findall(r">(\d{1,3})(\??)</text>", drawn[0])
     assert len(shown) == len(found.figures.places)
     for missed, asked in found.figures.places.values():
-        share = min(99, round(100 * missed / asked)) if missed < asked else 100
+        half_up = (200 * missed + asked) // (2 * asked)
+        share = min(99, half_up) if missed < asked else 100
         assert (str(share), "?" if asked < 5 else "") in shown
 
 

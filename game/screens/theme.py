@@ -3,6 +3,7 @@
 
 from __future__ import annotations
 
+from bisect import bisect_left
 from functools import lru_cache, partial
 from math import ceil
 
@@ -155,9 +156,12 @@ def fitted(text: str, face: str, size: int, width: int) -> str:
     """The text, shortened with an ellipsis where it is wider than `width` pixels."""
     if text_width(text, face, size) <= width:
         return text
-    while text and text_width(text + "…", face, size) > width:
-        text = text[:-1]
-    return text.rstrip() + "…"
+
+    def too_long(length: int) -> bool:
+        return text_width(text[:length] + "…", face, size) > width
+
+    most = bisect_left(range(1, len(text) + 1), True, key=too_long)
+    return text[:most].rstrip() + "…"
 
 
 def wrapped(text: str, face: str, size: int, width: int) -> list[str]:
