@@ -194,12 +194,10 @@ def test_the_parts_of_a_keyboard_have_different_notes_and_are_equally_hard(name,
 
 
 def test_parts_are_equally_hard_over_a_thousand_seeds_where_they_were_not_by_themselves():
-    apart = []
     for seed in range(500):  # of two forms each
-        setup = split_heat("notes", 60, seed=seed)
-        assert gap(forms_of(setup)) <= EVEN
-        apart.append(gap(forms_of(replace(setup, dealt=1))))
-    assert sum(one > EVEN for one in apart) > 250
+        assert gap(forms_of(split_heat("notes", 60, seed=seed))) <= EVEN
+    before = [replace(split_heat("notes", 60, seed=seed), dealt=1) for seed in range(40)]
+    assert sum(gap(forms_of(setup)) > EVEN for setup in before) > 20
 
 
 @pytest.mark.parametrize("prompts", [1, 2, 3, 200])
