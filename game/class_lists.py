@@ -138,12 +138,14 @@ class Foreseen:
         new: it is not there yet.
         added: how many would be new in it.
         here: how many of the list are in it already.
+        archived: it is there, but archived, and comes back.
     """
 
     name: str
     new: bool
     added: int
     here: int
+    archived: bool = False
 
 
 def foreseen(school: School, lists: Sequence[tuple[str, Sequence[Row]]]) -> tuple[Foreseen, ...]:
@@ -161,7 +163,8 @@ def foreseen(school: School, lists: Sequence[tuple[str, Sequence[Row]]]) -> tupl
         wanted = {_who(*row) for row in rows}
         shown_name = name if one is None else one.name
         here = len(wanted & known)
-        found.append(Foreseen(shown_name, one is None, len(wanted) - here, here))
+        archived = one is not None and one.archived
+        found.append(Foreseen(shown_name, one is None, len(wanted) - here, here, archived))
     return tuple(found)
 
 

@@ -98,6 +98,22 @@ def test_a_path_is_typed_at_the_list_of_classes(teacher, tmp_path):
     assert classes(teacher) == {"5a": ["Mia", "Ben"]}
 
 
+def test_a_list_that_brings_an_archived_class_back_is_told_first(teacher, tmp_path):
+    file(tmp_path, "5a.csv", "Mia\nBen\n")
+    school = teacher.app.store.school
+    made = school.add_class("5a")
+    school.import_members(made.id, [("Mia", None), ("Ben", None)])
+    school.archive_class(made.id)
+    teacher.click_on("classes")
+    assert "archived" in teacher.screen.empty
+    teacher.click_on("file")
+    teacher.click_on("path")
+    teacher.say("~/5a.csv")
+    assert isinstance(teacher.screen, TakeIn) and classes(teacher) == {}
+    teacher.click_on("leave")
+    assert classes(teacher) == {}
+
+
 def test_by_the_computer_keyboard_alone(teacher, tmp_path):
     file(tmp_path, "5a.csv", "Mia\n")
     teacher.click_on("classes")

@@ -142,7 +142,7 @@ def test_who_is_listed_is_as_the_setting_says(shows, names):
 
 def test_nobody_is_named_as_out_where_not_all_are_listed(edges):
     figures = heat_figures(edges["all disqualified"])
-    assert [*words.left_out(figures, Shows.ALL)] == ["Disqualified: Ada, Bo, Seat 3."]
+    assert [*words.left_out(figures, Shows.ALL)] == ["Not counted: Ada, Bo, Seat 3."]
     assert [*words.left_out(figures, Shows.PODIUM)] == []
     broken = told(edges["one seat"], checked=Checked("", ("seat 1: place 2 is now 1",)))
     assert any("Seat 1" in line for line in words.warnings(broken, Shows.ALL))
@@ -177,6 +177,16 @@ def test_a_reader_below_0_is_at_0_in_every_table_and_on_the_slip():
     assert "-" not in lines and "−" not in lines
     assert f"Class total: {words.points(ada.row.points)} points of 2 readers" in lines
     assert f"the mean of their scores is {words.points(ada.row.score.score / 2)}" in lines
+
+
+def test_of_one_right_note_no_half_is_told():
+    [seat] = heat_figures(stepped(2, wrong=1)).seats
+    said = " ".join(means for _, _, means in slip.figures(seat, told(stepped(2, wrong=1)).level))
+    assert seat.row.score.right == 1
+    assert "your one right note" in said and "half of" not in said
+    both = stepped(2, wrong=0)
+    [seat] = heat_figures(both).seats
+    assert "half of" in " ".join(means for _, _, means in slip.figures(seat, told(both).level))
 
 
 def test_a_try_that_was_done_again_counts_once_and_says_so():

@@ -269,6 +269,7 @@ def test_who_is_disqualified_has_no_place_until_it_is_taken_back(together):
     placed = [row.seat.number for row in standings_of(together.heat).placed]
     assert placed == [2]
     assert together.screen.board.marks.keys() == {2}
+    together.wait(1)
     together.type(X)
     assert len(standings_of(together.heat).placed) == 2
 

@@ -97,7 +97,7 @@ def test_not_counted_in_a_try_is_asked_and_stays_with_the_reader_it_is_about(in_
     assert in_turn.heat.chair(1).playing and not in_turn.heat.chair(1).disqualified
     in_turn.wait(HASTE_S)
     in_turn.type(X)
-    in_turn.pass_time(0.5)
+    in_turn.pass_time(2 * HASTE_S)
     assert in_turn.heat.chair(1).disqualified and in_turn.heat.turn == 2
     page = seen(in_turn, monkeypatch)
     assert "Zoë: not counted" in page and "‹ Zoë ›" in page
@@ -137,6 +137,10 @@ def test_not_counted_is_done_at_once_where_no_run_ends_by_it(together):
     together.answer_seat(1, "K1")
     together.type(X)
     assert together.heat.chair(1).disqualified and together.heat.chair(1).playing
+    together.wait(HASTE_S / 2)
+    together.type(X)  # a double press is one
+    assert together.heat.chair(1).disqualified
+    together.wait(HASTE_S)
     together.type(X)
     assert not together.heat.chair(1).disqualified
 
@@ -185,6 +189,31 @@ def test_a_question_lapses_and_the_name_is_there_again(in_turn, monkeypatch, key
     assert asked not in seen(in_turn, monkeypatch) and "Zoë" in seen(in_turn, monkeypatch)
     in_turn.type(key)
     assert in_turn.heat.chair(1).playing and in_turn.heat.turn == 1
+
+
+def test_hands_that_play_on_do_not_count_the_next_reader_in(in_turn):
+    ready(in_turn)
+    in_turn.play_out(1, "Piano")
+    in_turn.pass_time(1.0)
+    for _ in range(12):  # a melody that goes on for six seconds, and begins with middle C
+        in_turn.press("Piano", 60)
+        in_turn.pass_time(0.5)
+    assert in_turn.heat.turn == 2 and in_turn.heat.phase is Phase.WAITING
+    in_turn.pass_time(1.5)
+    in_turn.press("Piano", 60)
+    in_turn.pass_time(0.2)
+    assert in_turn.heat.phase is Phase.COUNT_IN
+
+
+def test_any_other_key_than_the_same_again_leaves_a_heat_undiscarded(in_turn):
+    ready(in_turn)
+    in_turn.type(ESCAPE, ESCAPE)
+    in_turn.click_on(next(name for name in in_turn.ids() if name.startswith("heat-")))
+    in_turn.click_on("discard")
+    in_turn.wait(HASTE_S)
+    in_turn.type(pygame.K_z)
+    in_turn.click_on("discard")
+    assert in_turn.app.store.school.open_heats() and "Sure? Discard it" in in_turn.labels()
 
 
 def test_discard_under_a_double_click_is_only_asked(in_turn):

@@ -46,9 +46,13 @@ def figures(one: SeatFigures, level: Level) -> Iterator[tuple[str, str, str]]:
     if score.median_s is None:
         yield "Time", NO_VALUE, "no right answer yet"
     elif level.time is not None:
-        yield "Off the beat", seconds(score.median_s), "half of your notes were nearer"
+        means = "half of your notes were nearer" if score.right > 1 else "your one right note"
+        yield "Off the beat", seconds(score.median_s), means
     else:
-        yield "Time", seconds(score.median_s), "half of your right notes were quicker"
+        means = (
+            "half of your right notes were quicker" if score.right > 1 else "your one right note"
+        )
+        yield "Time", seconds(score.median_s), means
     yield "Tempo", score.tempo_word or NO_VALUE, _tempo_meaning(score)
 
 
@@ -61,7 +65,8 @@ def _accuracy_words(score: Score) -> str:
 def _tempo_meaning(score: Score) -> str:
     if score.tempo_per_min is None:
         return "nothing was played"
-    return f"{score.tempo_per_min:.0f} right notes a minute"
+    per_min = round(score.tempo_per_min)
+    return f"{per_min} right {'note' if per_min == 1 else 'notes'} a minute"
 
 
 def change_line(one: SeatFigures) -> str:

@@ -116,6 +116,14 @@ class Told:
         return f"{setup.seconds} seconds"
 
 
+OUTCOMES = {
+    Outcome.PLACED: "counted",
+    Outcome.DISQUALIFIED: "not counted",
+    Outcome.DID_NOT_PLAY: "did not play",
+}
+"""What became of a seat, as the teacher chose it and as a paper for the wall may say it."""
+
+
 def facts(told: Told) -> Iterator[tuple[str, str]]:
     """What a heat was: labels and values."""
     figures, setup = told.figures, told.figures.setup
@@ -133,7 +141,7 @@ def facts(told: Told) -> Iterator[tuple[str, str]]:
     for row in figures.standings.rows:
         counts[row.outcome] += 1
     said = [f"{counts.pop(Outcome.PLACED)} counted"]
-    said += [f"{number} {outcome.value}" for outcome, number in counts.items() if number]
+    said += [f"{number} {OUTCOMES[outcome]}" for outcome, number in counts.items() if number]
     yield "Seats", ", ".join(said)
 
 
@@ -184,7 +192,7 @@ def left_out(
     for outcome in (Outcome.DISQUALIFIED, Outcome.DID_NOT_PLAY):
         names = [name(one.seat) for one in figures.standings.rows if one.outcome is outcome]
         if names:
-            yield f"{outcome.value[0].upper()}{outcome.value[1:]}: {', '.join(names)}."
+            yield f"{OUTCOMES[outcome].capitalize()}: {', '.join(names)}."
 
 
 def table_note(told: Told) -> str:

@@ -30,7 +30,6 @@ class Classes(ListTaker):
     """Stateful: the classes of this store."""
 
     name = "classes"
-    empty = _("No class yet. Choose New class and type its name; the readers come next.")
 
     def __init__(self, stage: Stage) -> None:
         super().__init__(stage)
@@ -44,6 +43,9 @@ class Classes(ListTaker):
         self._classes = school.classes(include_archived=True)
         self._sizes = {one.id: len(school.members(one.id)) for one in self._classes}
         self._open = broken_off(school)
+        self.empty = _("No class yet. Choose New class and type its name; the readers come next.")
+        if self._classes:
+            self.empty = _("All classes are archived: see beside.")
 
     @property
     def title(self) -> str:
@@ -52,7 +54,7 @@ class Classes(ListTaker):
     @property
     def below_title(self) -> str:
         if self._archived:
-            return _("Archived classes. Choose one to bring it back.")
+            return _("Archived classes. One that you open can be brought back there.")
         return _("Choose a class, or give a CSV file with names, also by dropping it here.")
 
     def rows(self) -> list[Control]:

@@ -7,6 +7,8 @@ from collections.abc import Callable
 from datetime import UTC, datetime, timedelta
 from typing import TYPE_CHECKING
 
+import pygame
+
 from game.screens import theme
 from game.screens.asked_twice import AskedTwice
 from game.screens.school.classes import heat_words
@@ -76,6 +78,11 @@ class HeatOffer(Screen):
             said, colour = _("It stays in the store, and is not offered again."), theme.WRONG
         canvas.text(said, (middle, y + px(92)), size=18, colour=colour, anchor="center", width=wide)
         canvas.hints(self.menu_hints())
+
+    def key(self, event: pygame.event.Event) -> None:
+        if event.key not in (pygame.K_RETURN, pygame.K_KP_ENTER, pygame.K_SPACE, pygame.K_ESCAPE):
+            self._twice.drop()
+        super().key(event)
 
     def back(self) -> None:
         if self._asked:

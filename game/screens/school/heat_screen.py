@@ -5,7 +5,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import replace
-from math import ceil
+from math import ceil, inf
 from typing import TYPE_CHECKING
 
 import pygame
@@ -28,6 +28,7 @@ from game.heats import (
 from game.keyboards import KeyDown, KeyUp
 from game.live_heat import LiveHeat
 from game.rounds import Pause, Resume, Stop, Tick
+from game.screens.asked_twice import HASTE_S
 from game.screens.school.called import called, called_at
 from game.screens.school.heat_asks import HeatAsks
 from game.screens.school.heat_board import Board, board
@@ -255,11 +256,17 @@ class HeatScreen(Screen):
         if self.asks.sure("R"):
             self.feed(Redo(self.heat_time, self.chosen))
 
+    _turned_at = -inf  # when a seat was last made to count no more, or again
+
     def disqualify(self) -> None:
-        """The chosen seat counts no more, or again."""
+        """The chosen seat counts no more, or again. A double press is one."""
+        now = self.stage.now()
+        if now - self._turned_at < HASTE_S:
+            return
         make = Reinstate if self.chair(self.chosen).disqualified else Disqualify
         if make is Disqualify and not self.asks.sure("X"):
             return
+        self._turned_at = now
         self.feed(make(self.heat_time, self.chosen))
 
     def join(self) -> None:

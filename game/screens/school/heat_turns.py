@@ -36,8 +36,9 @@ _CALLED = 266  # height of a name that is called out, with the lines above and b
 
 _NOBODY = 0  # no seat has this number: a press of it is kept, and is nobody's
 
-REST_S = 2.0
-"""After a turn, keys are nobody's for so long: hands that still play do not count the next in."""
+REST_S, STILL_S = 2.0, 1.0
+"""Seconds for which keys are nobody's after a turn, and at least after each key that was pressed in
+them: hands that still play do not count the next in."""
 
 
 class HeatTurns(HeatScreen):
@@ -91,6 +92,7 @@ class HeatTurns(HeatScreen):
 
     def pressed(self, event: KeyDown) -> None:
         if self._rests(event.t):
+            self._rests_until = max(self._rests_until, event.t + STILL_S)
             return
         waits = self.live.heat.phase is Phase.WAITING
         strange = not waits and self._has_theirs and event.keyboard != self._theirs

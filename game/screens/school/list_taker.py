@@ -75,10 +75,10 @@ class ListTaker(ListPage):
     def ask_first(
         self, path: Path, roster: Roster, found: Sequence[Foreseen], then: Callable[[], None]
     ) -> bool:
-        """Whether a list is told before it is taken in, since it makes classes or adds many; if
-        so, the page that tells it is shown, and does `then` when it is to be."""
+        """Whether a list is told before it is taken in, since it makes classes, brings some back
+        or adds many; if so, the page that tells it is shown, and does `then` when it is to be."""
         many = sum(one.added for one in found) > _MANY
-        if not (many or roster.unknown or any(one.new for one in found)):
+        if not (many or roster.unknown or any(one.new or one.archived for one in found)):
             return False
         doubtful = bool(roster.unknown) or scattered(found)
         page = TakeIn(self.stage, self, shown(path), found, roster.notices, then, doubtful=doubtful)

@@ -113,7 +113,8 @@ def words_of(one: Foreseen) -> str:
     if one.new:
         count = plural("{n} reader", "{n} readers", one.added).format(n=one.added)
         return _("a new class, {readers}").format(readers=count)
-    return _("{new} new, {old} here before").format(new=one.added, old=one.here)
+    words = _("{new} new, {old} here before").format(new=one.added, old=one.here)
+    return _("back from the archive, {what}").format(what=words) if one.archived else words
 
 
 _NOTICES = 3  # that are told here; all of them once the list is taken in
