@@ -30,6 +30,7 @@ class Classes(ListTaker):
     """Stateful: the classes of this store."""
 
     name = "classes"
+    empty = _("No class yet. Choose New class and type its name; the readers come next.")
 
     def __init__(self, stage: Stage) -> None:
         super().__init__(stage)
@@ -43,9 +44,8 @@ class Classes(ListTaker):
         self._classes = school.classes(include_archived=True)
         self._sizes = {one.id: len(school.members(one.id)) for one in self._classes}
         self._open = broken_off(school)
-        self.empty = _("No class yet. Choose New class and type its name; the readers come next.")
-        if self._classes:
-            self.empty = _("All classes are archived: see beside.")
+        archived = _("All classes are archived: see beside.")
+        self.empty = archived if self._classes else type(self).empty
 
     @property
     def title(self) -> str:
