@@ -4,6 +4,7 @@
 from __future__ import annotations
 
 import unicodedata
+from bisect import bisect_left
 from collections.abc import Callable, Iterator
 from itertools import groupby
 from operator import itemgetter
@@ -47,6 +48,19 @@ def pieces(text: str, ours: Callable[[str], bool]) -> list[Piece]:
         said = [_piece(run, font, leftward) for run, font in _fonts(part, ours)]
         found += reversed(said) if leftward else said
     return found
+
+
+def shortened(text: str, fits: Callable[[str], bool]) -> str:
+    """The text; where it does not fit, as much of its beginning as does with an ellipsis.
+
+    Args:
+        text: a line.
+        fits: whether a line has room; of two beginnings the shorter one has, if the longer has.
+    """
+    if fits(text):
+        return text
+    most = bisect_left(range(1, len(text) + 1), True, key=lambda n: not fits(text[:n] + "…"))
+    return text[:most].rstrip() + "…"
 
 
 def _piece(text: str, font: Path | None, leftward: bool) -> Piece:

@@ -13,7 +13,7 @@ from collections.abc import Iterator
 from functools import lru_cache, partial
 from typing import Any, Literal, NamedTuple
 
-from game.lettering import Piece, drawn, pieces
+from game.lettering import Piece, drawn, pieces, shortened
 from game.resources import font_path
 
 Face = Literal["text", "strong", "title"]
@@ -96,11 +96,7 @@ def wrapped(text: str, face: Face, room: float) -> list[str]:
 
 def fitted(text: str, face: Face, room: float) -> str:
     """The text, cut with an ellipsis where it is longer than `room` (in sizes)."""
-    if width(text, face) <= room:
-        return text
-    while text and width(text + "…", face) > room:
-        text = text[:-1]
-    return text.rstrip() + "…"
+    return shortened(text, lambda line: width(line, face) <= room)
 
 
 def says(text: str, face: Face) -> bool:

@@ -3,13 +3,12 @@
 
 from __future__ import annotations
 
-from bisect import bisect_left
 from functools import lru_cache, partial
 from math import ceil
 
 import pygame
 
-from game.lettering import Painted, Piece, has, painted, pieces
+from game.lettering import Painted, Piece, has, painted, pieces, shortened
 from game.resources import MissingResource, font_path
 
 Colour = tuple[int, int, int]
@@ -154,14 +153,7 @@ def line_height(face: str, size: int) -> int:
 
 def fitted(text: str, face: str, size: int, width: int) -> str:
     """The text, shortened with an ellipsis where it is wider than `width` pixels."""
-    if text_width(text, face, size) <= width:
-        return text
-
-    def too_long(length: int) -> bool:
-        return text_width(text[:length] + "…", face, size) > width
-
-    most = bisect_left(range(1, len(text) + 1), True, key=too_long)
-    return text[:most].rstrip() + "…"
+    return shortened(text, lambda line: text_width(line, face, size) <= width)
 
 
 def wrapped(text: str, face: str, size: int, width: int) -> list[str]:
