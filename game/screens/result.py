@@ -48,6 +48,8 @@ class Result(Screen):
         self._score = live.round.score
         self._missed = [item for item in live.round.results if not item.right]
         self._why = {id(item): why_missed(stage, live.round, item) for item in self._missed}
+        longest = max(len(prompt.slots) for prompt in live.round.prompts)
+        self._widths = (226, 390) if longest == 1 else (380, 590)  # of a card, least and most
         self._page = 0
         self._pages = 1
         self._break_due = stage.visit.read_s >= BREAK_AFTER_S
@@ -73,6 +75,8 @@ class Result(Screen):
         ]
         if self._passed and self._next and self._trouble is None:
             items.insert(0, ("next", _("Next level"), self._next_level))
+        self._pages = max(1, -(-len(self._missed) // self._across(canvas)))
+        self._page %= self._pages
         if self._pages > 1:
             items.append(("more", _("More missed notes"), self._turn))
         gap = px(14)
@@ -291,19 +295,18 @@ class Result(Screen):
         ).format(n=len(self._missed))
         canvas.text(heading, (px(40), top), size=20, face="title")
         top += px(34)
-        gap = px(14)
-        longest = max(len(prompt.slots) for prompt in self._live.round.prompts)
-        least, most = (px(226), px(390)) if longest == 1 else (px(380), px(590))
-        room = canvas.width - px(80)
-        across = max(1, (room + gap) // (least + gap))
-        shown = max(3 if longest == 1 else 2, min(across, len(self._missed)))
-        width = min(most, (room - gap * (shown - 1)) // shown)
-        self._pages = -(-len(self._missed) // across)
-        self._page %= self._pages
+        gap, across, (least, most) = px(14), self._across(canvas), self._widths
+        shown = max((canvas.width - px(80)) // px(most), min(across, len(self._missed)))
+        width = min(px(most), (canvas.width - px(80) - gap * (shown - 1)) // shown)
         page = self._missed[self._page * across : (self._page + 1) * across]
         for number, item in enumerate(page):
             rect = Rect(px(40) + number * (width + gap), top, width, bottom - top)
             self._card(canvas, rect, item)
+
+    def _across(self, canvas: Canvas) -> int:
+        """How many cards stand side by side."""
+        gap = canvas.px(14)
+        return max(1, (canvas.width - canvas.px(80) + gap) // (canvas.px(self._widths[0]) + gap))
 
     def _card(self, canvas: Canvas, rect: Rect, item: SlotResult) -> None:
         px = canvas.px

@@ -1,0 +1,61 @@
+# SPDX-License-Identifier: MIT
+"""The page of a round's result: whole at first sight."""
+
+from __future__ import annotations
+
+import pygame
+import pytest
+from builders import shipped
+from robot_rounds import robot_events
+
+from game.app import App, AppOptions
+from game.keyboards import RobotReader
+from game.rounds import Terms
+from game.screens.result import Result
+from game.screens.widgets import Canvas
+from game.store import LiveRound
+
+SIZES = [(640, 480), (1024, 600), (1280, 720), (3840, 2160)]
+ROUNDS = {
+    "one missed note": ("middle-c-both", {"stop_at": 12}, 0.1),
+    "a page full and more": ("middle-c-both", {}, 0.9),
+    "every note right": ("middle-c-both", {}, 0.0),
+    "nothing answered": ("middle-c-both", {"stop_at": 0}, 0.0),
+    "bars": ("grand-staff-bars", {}, 0.6),
+    "chords": ("chords-root", {}, 0.6),
+    "in time": ("time-quarters", {}, 0.6),
+    "signatures": ("naming-three", {}, 0.6),
+    "against the clock": ("treble-staff", {"seconds": 20}, 0.5),
+    "endless": ("treble-staff", {"misses": 3}, 0.5),
+}
+
+
+@pytest.fixture
+def app(tmp_path):
+    app = App(AppOptions(store=str(tmp_path / "store.db"), size=(1280, 720)))
+    app.greet(app.store.add_reader("A"))
+    yield app
+    app.store.close()
+    app.sound.close()
+
+
+def ended(app: App, level_id: str, how: dict[str, int], misses: float) -> LiveRound:
+    """A round that the robot has played on a shipped level."""
+    rung, how = shipped().find(level_id), dict(how)
+    kind = {name: how.pop(name) for name in ("seconds", "misses") if name in how}
+    terms = Terms(level_id, rung.text, 7, 24 if not kind else 100, **kind)
+    live = LiveRound.begin(terms, app.visit.reader.id, app.store, 0.0)
+    for event in robot_events(terms, RobotReader(3, error_rate=misses), **how):
+        live.feed(event)
+    return live
+
+
+@pytest.mark.parametrize("kind", ROUNDS)
+@pytest.mark.parametrize("size", SIZES, ids=str)
+def test_the_first_frame_shows_all_that_the_second_does(app, size, kind):
+    page = Result(app, ended(app, *ROUNDS[kind]), None)
+    canvas = Canvas(pygame.Surface(size))
+    page.draw(canvas)
+    first = pygame.image.tobytes(canvas.surface, "RGB")
+    page.draw(canvas)
+    assert pygame.image.tobytes(canvas.surface, "RGB") == first
