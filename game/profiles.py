@@ -18,11 +18,10 @@ from game.reader import (
     practice,
     progress,
 )
-from game.rounds import Round, Terms
+from game.rounds import COMPARED, Round, Terms
 from game.store import State, Store, StoreError
 
 _KEY, _PLACED = "profile", "placement"
-_ALIKE = ("counted:", "timed:", "day:")  # kinds of round whose tempo compares
 _LATEST_ROUNDS = 200  # which a profile is learnt from, where none was kept
 
 
@@ -123,7 +122,7 @@ def progress_of(
         (
             local(played.started, zone).toordinal(),
             played.tempo_per_min
-            if played.level_id not in apart and played.kind.startswith(_ALIKE)
+            if played.level_id not in apart and played.kind.startswith(COMPARED)
             else None,
         )
         # By number, not by date: the clock may have been set back since.

@@ -145,6 +145,16 @@ def test_points_of_the_list_are_of_kinds_that_compare(player):
     assert row.value == "–"
 
 
+def test_a_round_of_the_day_stands_in_the_list_like_any_other(player):
+    choose(player, f"day:{DAY}")
+    finish(player)
+    points = round(player.screen._score.score)
+    player.app.open_ladder()
+    player.look()
+    row = next(item for item in player.screen.controls if item.id.startswith("level-"))
+    assert (row.value, row.mark) == (f"{points} points", "✓")
+
+
 def test_a_phrase_in_time_broken_off_in_its_middle_is_kept_with_what_was_heard(player):
     rung = next(rung for rung in player.app.ladder.rungs if rung.level.time is not None)
     player.app.begin(Terms.counted(rung.level, rung.text, 1, None, player.app.compass))

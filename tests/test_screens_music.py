@@ -133,6 +133,18 @@ def test_a_signature_is_named_in_any_octave_and_nothing_is_given_away(player):
     assert player.screen.question
 
 
+@pytest.mark.parametrize("level_id", ["naming-three", "naming-keys"])
+def test_only_what_comes_after_something_is_asked_for_with_now(player, level_id):
+    begin(player, level_id)
+    player.piano(60)
+    for _ in range(12):
+        place = player.screen.live.round.slot
+        what = player.screen.live.round.current.slots[place].asks
+        assert ("Now" in player.screen.question) == (place > 0 and what != "altered")
+        assert what.removesuffix(" tonic") in player.screen.question or what == "altered"
+        player.answer()
+
+
 def test_a_level_dropped_into_the_folder_is_in_the_ladder_at_once(player, tmp_path):
     own = tmp_path / "own"
     own.mkdir()

@@ -9,13 +9,12 @@ from datetime import date, datetime, timedelta, tzinfo
 
 from game.levels import EmptyPool, LevelFaults
 from game.profiles import local
-from game.rounds import Round
+from game.rounds import COMPARED, Round
 from game.store import RoundFigures, Store, StoreError
 
 RECENT_ROUNDS = 10
 """The latest rounds that say which signs are slow now."""
 
-_ALIKE = ("counted:", "timed:", "day:")
 _AHEAD = timedelta(days=1)  # of the clock: beyond, it was wrong then or is wrong now
 
 
@@ -64,7 +63,7 @@ class History:
 def compares(figures: RoundFigures) -> bool:
     """Whether the score of a round compares with others: it is whole, and its points are a mean
     over answers against the level's limit (so no endless round, and none without a clock)."""
-    return figures.complete and figures.kind.startswith(_ALIKE)
+    return figures.complete and figures.kind.startswith(COMPARED)
 
 
 def history_of(

@@ -22,6 +22,9 @@ FASTEST_PER_S = 4
 ENDLESS_PROMPTS = 500
 """What an endless round holds: some ten minutes' reading, after which a break is due anyway."""
 ENDLESS_MISSES = 3
+COMPARED = ("counted:", "timed:", "day:")
+"""How the kinds of round begin (:attr:`Terms.kind`) whose points and tempo compare with each
+other's: an endless round ends with a miss, and one for accuracy has no clock."""
 _DATE = "[0-9]{4}-(0[1-9]|1[0-2])-(0[1-9]|[12][0-9]|3[01])"
 _SEEDS = 1_000_000  # of the round of the day: few enough digits to be told over the telephone
 

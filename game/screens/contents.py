@@ -10,6 +10,7 @@ import pygame
 
 from game.levels import EmptyPool, Rung
 from game.profiles import todays_practice
+from game.rounds import COMPARED
 from game.screens import theme
 from game.screens.level_panel import OFFERS, LevelPanel
 from game.screens.screen import Screen
@@ -23,7 +24,6 @@ if TYPE_CHECKING:
 _STAGE_KEYS = {pygame.K_PAGEUP: -1, pygame.K_PAGEDOWN: 1}
 _ROWS = ("stage-", "level-")  # what the list is made of
 _LOOK_S = 1.0  # how often level files are looked for
-_COMPARED = ("counted:", "timed:")  # kinds of round whose points compare
 
 
 class Contents(Screen):
@@ -144,7 +144,7 @@ class Contents(Screen):
         points = [
             best.score
             for (name, kind), best in self._bests.items()
-            if name == level.id and kind.startswith(_COMPARED)
+            if name == level.id and kind.startswith(COMPARED)
         ]
         value = _("{n} points").format(n=round(max(0.0, *points))) if points else "–"
         return Control(

@@ -173,7 +173,8 @@ class Play(Screen):
         prompt = state.current
         if prompt is None or self.phase is not Phase.READING:
             return ""
-        return asked(prompt.slots[state.slot].asks, prompt.signature.fifths)
+        question = prompt.slots[state.slot].asks
+        return asked(question, prompt.signature.fifths, first=not state.slot)
 
     @property
     def _to_point_at(self) -> frozenset[int]:

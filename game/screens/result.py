@@ -295,9 +295,9 @@ class Result(Screen):
         ).format(n=len(self._missed))
         canvas.text(heading, (px(40), top), size=20, face="title")
         top += px(34)
-        gap, across, (least, most) = px(14), self._across(canvas), self._widths
-        shown = max((canvas.width - px(80)) // px(most), min(across, len(self._missed)))
-        width = min(px(most), (canvas.width - px(80) - gap * (shown - 1)) // shown)
+        gap, across, most = px(14), self._across(canvas), px(self._widths[1])
+        shown = max((canvas.width - px(80)) // most, min(across, len(self._missed)))
+        width = min(most, (canvas.width - px(80) - gap * (shown - 1)) // shown)
         page = self._missed[self._page * across : (self._page + 1) * across]
         for number, item in enumerate(page):
             rect = Rect(px(40) + number * (width + gap), top, width, bottom - top)

@@ -51,16 +51,16 @@ def misread(scheme: str, why: Explanation, clef: Clef) -> str:
     return lines[why.kind].format(shown=shown, read=read, other=other)
 
 
-def asked(question: str, fifths: int) -> str:
-    """What is to be played, of a key signature that is shown."""
+def asked(question: str, fifths: int, *, first: bool) -> str:
+    """What is to be played of a key signature that is shown; `first` of all that is asked of it."""
     if question == "altered":
         if fifths > 0:
             return _("Play the sharps of this signature, in their order. Any octave.")
         return _("Play the flats of this signature, in their order. Any octave.")
     if question == "major tonic":
-        return _("Now the first note of its major key.")
+        return _("Play its major tonic. Any octave.") if first else _("Now its major tonic.")
     if question == "minor tonic":
-        return _("Now the first note of its minor key.")
+        return _("Play its minor tonic. Any octave.") if first else _("Now its minor tonic.")
     return ""
 
 

@@ -79,7 +79,7 @@ class SeatStaff(PromptView):
             "major tonic": _("Major tonic?"),
             "minor tonic": _("Minor tonic?"),
         }
-        return short.get(asks, ""), asked(asks, fifths)
+        return short.get(asks, ""), asked(asks, fifths, first=not round.slot)
 
     # Its round
 
