@@ -12,9 +12,8 @@ from dataclasses import dataclass, field
 from random import Random
 from typing import TypeVar
 
-from game.rounds.alignment import Alignment, Expected, Outcome, align
+from game.rounds.alignment import Alignment, Expected, align
 from game.rounds.events import Press
-from game.rounds.timing import punctuality, tolerance_s
 
 SLIPS = (
     "late",
@@ -27,7 +26,7 @@ SLIPS = (
     "extra",
     "double",
 )
-NOTE_KINDS = ("on time", "late", "early", "missed", "wrong")
+NOTE_KINDS = ("right", "missed", "wrong")
 KINDS = (*NOTE_KINDS, "extra")
 SEEDS = 200
 BEAT_S = 0.5
@@ -67,11 +66,10 @@ class Performance:
         expected: the music.
         presses: what was played, in order of time.
         beat_s: seconds of a beat.
-        kinds: of each note by id: one of :data:`NOTE_KINDS`.
+        kinds: of each note by id: one of :data:`NOTE_KINDS`; a late or early one is right.
         slips: the slip planted at a note, by id.
         played: the press that was for each note, by id; missed ones are left out.
         extras: the presses that were for none.
-        stops_at: the onset before which the reader stopped, if they did.
     """
 
     expected: tuple[Expected, ...]
@@ -81,7 +79,6 @@ class Performance:
     slips: dict[str, str]
     played: dict[str, Press]
     extras: frozenset[Press]
-    stops_at: float | None = None
 
 
 def line(*keys: int, step: float = BEAT_S) -> tuple[Expected, ...]:
@@ -133,7 +130,7 @@ def perform(
     onset, an early one after the last, swapped notes stand alone at their onsets and differ.
     """
     slips = tuple(slips)
-    gap = 1.5 * tolerance_s(beat_s) + 3 * manner.jitter + manner.spread
+    gap = max(0.09, 3 * beat_s / 16) + 3 * manner.jitter + manner.spread  # past any doubt
     onsets = sorted({note.onset for note in expected})
     alone = Counter(note.onset for note in expected)
     stops_at = onsets[len(onsets) // 2] if manner.stop and len(onsets) > 1 else None
@@ -155,7 +152,7 @@ def perform(
         previous = onsets[place - 1] if place else note.onset - 2 * beat_s
         keys = {other.key for other in expected if abs(other.onset - note.onset) < 2.1 * beat_s}
         slip = _one_of(chance, slips) if slips and chance.random() < rate else ""
-        time, key, kind = note.onset, note.key, "on time"
+        time, key, kind, off = note.onset, note.key, "right", False
         if swapped is not None and note.onset == swapped.onset:
             key, kind, swapped, slip = _before(expected, note).key, "wrong", None, ""
             planted[note.id] = "swapped"
@@ -163,7 +160,7 @@ def perform(
             room = following - note.onset if slip == "late" else note.onset - previous
             most = min(0.75 * room, 0.8 * beat_s) - manner.spread
             if most > gap:
-                kind = slip
+                off = True
                 time += (1 if slip == "late" else -1) * (gap + (most - gap) * chance.random())
         elif slip == "missed":
             kind = "missed"
@@ -179,9 +176,9 @@ def perform(
                 swapped = after[0]
                 key, kind = swapped.key, "wrong"
         if kind == "wrong" and swapped is None and slip and key in keys:
-            key, kind = note.key, "on time"  # it would be another note of the music
+            key, kind = note.key, "right"  # it would be another note of the music
         kinds[note.id] = kind
-        if kind != "on time" and slip:
+        if (kind != "right" or off) and slip:
             planted[note.id] = slip
         if kind != "missed":
             played[note.id] = press(time, key, note.onset)
@@ -193,9 +190,7 @@ def perform(
             if stray not in keys:
                 extras.append(press(between, stray, note.onset))
     presses = sorted((*played.values(), *extras), key=lambda one: (one.t, one.key))
-    return Performance(
-        expected, tuple(presses), beat_s, kinds, planted, played, frozenset(extras), stops_at
-    )
+    return Performance(expected, tuple(presses), beat_s, kinds, planted, played, frozenset(extras))
 
 
 @dataclass
@@ -208,22 +203,9 @@ class Tally:
 
     def add(self, truth: Performance, found: Alignment) -> None:
         """A note counts as found when its kind and its very press are those planted."""
-        stopped = min(
-            (
-                note.expected.onset
-                for note in found.notes
-                if truth.stops_at is not None
-                and note.expected.onset >= truth.stops_at
-                and note.outcome is Outcome.RIGHT
-            ),
-            default=None,
-        )
-        for note, when in zip(found.notes, punctuality(found, truth.beat_s), strict=True):
-            name = note.expected.id
-            kind = when.value if when is not None else note.outcome.value
+        for note in found.notes:
+            name, kind = note.expected.id, note.outcome.value
             planted = truth.kinds[name]
-            if note.expected.onset == stopped and kind == "late":
-                kind = planted  # whoever stopped is late with the next right note
             right = kind == planted and note.press == truth.played.get(name)
             for counted in {planted, truth.slips.get(name, planted)}:
                 self.planted[counted] += 1

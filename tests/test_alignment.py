@@ -35,7 +35,7 @@ from game.rounds.alignment import (
     align,
 )
 from game.rounds.events import Press
-from game.rounds.timing import Punctuality, punctuality, timing_of
+from game.rounds.timing import timing_of
 
 
 def outcomes(alignment: Alignment) -> list[str]:
@@ -143,13 +143,13 @@ def test_two_notes_played_in_each_others_place_are_both_wrong() -> None:
     assert found.notes[1].press == Press(0.5, 64)
 
 
-def test_a_wrong_key_put_right_is_an_extra_and_the_right_note_late() -> None:
+def test_a_wrong_key_put_right_is_an_extra_and_the_right_note_comes_later() -> None:
     notes = line(60, 62, 64, 65, 67)
     presses = played((0, 60), (0.5, 62), (1.0, 63), (1.2, 64), (1.5, 65), (2.0, 67))
     found = align(notes, presses, BEAT_S)
     assert outcomes(found) == ["right"] * 5
     assert found.extras == played((1.0, 63))
-    assert punctuality(found, BEAT_S)[2] is Punctuality.LATE
+    assert found.notes[2].deviation == pytest.approx(0.2)
 
 
 @given(st.permutations([48, 55, 64, 72]))
@@ -174,24 +174,19 @@ def test_a_hand_that_lags_past_the_next_notes_still_plays_its_own() -> None:
     assert [note.deviation for note in found.notes[4:]] == pytest.approx([0.55] * 4)
 
 
-def test_a_reader_who_stops_and_goes_on_is_late_once() -> None:
+def test_a_reader_who_stops_and_goes_on_is_met_where_they_go_on() -> None:
     notes = line(60, 62, 64, 65, 67, 65, 64, 62, 60, 59, 60, 62)
     presses = [Press(note.onset + (2.0 if note.onset >= 3 else 0.0), note.key) for note in notes]
     found = align(notes, presses, BEAT_S)
     assert outcomes(found) == ["right"] * 12
-    late = [place for place, when in enumerate(punctuality(found, BEAT_S)) if when.value == "late"]
-    assert late == [6]
-    assert Punctuality.EARLY not in punctuality(found, BEAT_S)
+    assert [note.deviation for note in found.notes] == pytest.approx([0.0] * 6 + [2.0] * 6)
 
 
 @pytest.mark.parametrize("late", [-3.0, -0.4, 0.4, 3.0])
-def test_a_performance_shifted_as_a_whole_is_right_and_on_time_by_its_own_pace(
-    late: float,
-) -> None:
+def test_a_performance_shifted_as_a_whole_is_right_and_off_by_that(late: float) -> None:
     notes, beat_s = music(Random(5), hands=2)
     found = align(notes, on_time(notes, late), beat_s)
     assert set(outcomes(found)) == {"right"}
-    assert set(punctuality(found, beat_s)) == {Punctuality.ON_TIME}
     assert timing_of(found).offset_s == pytest.approx(late)
     assert timing_of(found).drift == pytest.approx(0, abs=1e-9)
 
@@ -275,7 +270,7 @@ def tally_of(name: str) -> Tally:
 @pytest.mark.parametrize("name", MANNERS)
 @pytest.mark.parametrize(
     ("kind", "floor"),
-    [("on time", 0.97), ("missed", 0.80), ("wrong", 0.90), ("extra", 0.85)],
+    [("right", 0.97), ("missed", 0.80), ("wrong", 0.90), ("extra", 0.85)],
 )
 def test_what_was_planted_is_found_and_little_else(name: str, kind: str, floor: float) -> None:
     tally = tally_of(name)
@@ -285,16 +280,11 @@ def test_what_was_planted_is_found_and_little_else(name: str, kind: str, floor: 
 
 
 @pytest.mark.parametrize("name", MANNERS)
-@pytest.mark.parametrize("kind", ["late", "early"])
-def test_notes_out_of_time_are_told_apart(name: str, kind: str) -> None:
+@pytest.mark.parametrize("slip", ["late", "early"])
+def test_notes_out_of_time_are_right_notes(name: str, slip: str) -> None:
     tally = tally_of(name)
-    assert tally.planted[kind] >= 20
-    assert tally.recall(kind) >= 0.90
-    manner = MANNERS[name]
-    # Unsteady playing and slowly rolled chords are off by more than the tolerance of themselves,
-    # and one who goes on after a stop does not find the old pace at once.
-    if manner.jitter < 0.03 and not manner.spread and not manner.stop:
-        assert tally.precision(kind) >= 0.80
+    assert tally.planted[slip] >= 20
+    assert tally.recall(slip) >= 0.90
 
 
 @pytest.mark.parametrize(

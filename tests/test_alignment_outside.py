@@ -84,11 +84,7 @@ def theirs(truth: Performance) -> Links:
 
 def counts(truth: Performance, links: Links) -> Counter[str]:
     """Planted, found, and both, of right notes, missed notes and extra presses."""
-    right = {
-        (name, press)
-        for name, press in truth.played.items()
-        if truth.kinds[name] in ("on time", "late", "early")
-    }
+    right = {(name, press) for name, press in truth.played.items() if truth.kinds[name] == "right"}
     linked = set(links.items())
     names = {note.id for note in truth.expected}
     planted = {

@@ -8,6 +8,8 @@ from dataclasses import replace
 import pytest
 from builders import key, level, level_text
 from command_line import midi_file, told
+from hypothesis import given, settings
+from hypothesis import strategies as st
 
 from game.levels import UPPER, Note, Prompt, Slot
 from game.notation import Clef, KeySignature, Pitch
@@ -28,6 +30,7 @@ from game.rounds import (
     play,
 )
 from game.rounds.played import events_of
+from game.screens.in_time import phrase_marks
 
 SHOW = 'texture = "phrase"\ntreble = "C4 to G5"\nbars = 2\ncells = [[1], [2]]'
 TIME = "[time]\ntempo = 60\n[round]\nprompts = 3"
@@ -292,3 +295,58 @@ def test_hitting_a_note_never_costs_more_than_missing_it():
     missed = read(ON_THE_BEAT[0], stray, *ON_THE_BEAT[2:]).results[1]
     assert hit.points >= missed.points
     assert hit.points == pytest.approx(-60)  # -100 (1 - 0.2 / 0.5)
+
+
+# What is marked on the notes
+
+
+MIXED = phrase("C4 E4", "D4", "E4 G4", "F4")
+NEAR = st.tuples(st.floats(-1.5, 5.0), st.sampled_from(["C4", "D4", "E4", "F4", "G4", "A5"]))
+OFF = st.floats(-0.6, 0.6) | st.sampled_from([-0.25, 0.25, 0.0])
+
+
+@settings(max_examples=300, deadline=None)
+@given(
+    st.lists(OFF | st.none(), min_size=6, max_size=6),
+    st.lists(NEAR, max_size=3),
+    st.sampled_from([0.3, 0.5, 1.0]),
+)
+def test_a_tick_earns_half_of_its_points_or_more_and_late_or_early_no_more(offs, strays, limit_s):
+    notes = [(slot.beat, note) for slot in MIXED.slots for note in slot.notes]
+    right = [
+        (beat + off, str(note.pitch))
+        for (beat, note), off in zip(notes, offs, strict=True)
+        if off is not None
+    ]
+    start = replace(begin(MIXED), limit_s=limit_s)
+    ended = play(start, [Flip(0.0), *sorted(presses(*right, *strays), key=lambda p: p.t)])
+    ended = play(ended, [Tick(END_S)])
+    marked = {
+        mark.note_id: mark.shape for mark in phrase_marks(MIXED, ended.phrases[0], limit_s).marks
+    }
+    for result in ended.results:
+        shapes = {marked[note.id] for note in MIXED.slots[result.slot].notes}
+        if shapes == {"right"}:
+            assert result.points >= 50
+        if shapes & {"late", "early"}:
+            assert result.points <= 50
+
+
+def said(*played: tuple[float, str]) -> str:
+    return phrase_marks(SCALE, read(*played).phrases[0], LIMIT_S).words
+
+
+def test_whoever_is_steady_but_behind_is_told_so_in_words():
+    behind = [(beat + 0.42, name) for beat, name in ON_THE_BEAT]
+    assert said(*behind) == "Steady, 0.4 s behind the beat."
+    assert said(*((beat - 0.2, name) for beat, name in ON_THE_BEAT)) == (
+        "Steady, 0.2 s ahead of the beat."
+    )
+    assert said(*behind, (2.0, "A5")) == "1 key too many · Steady, 0.4 s behind the beat."
+    assert said(*ON_THE_BEAT) == ""
+
+
+def test_notes_off_the_beat_here_and_there_are_counted():
+    assert said((0.3, "C4"), *ON_THE_BEAT[1:]) == "1 note late"
+    uneven = ((0.3, "C4"), (0.7, "D4"), (2.3, "E4"), (3, "G4"))
+    assert said(*uneven) == "1 wrong key, 2 notes late, 1 note early"

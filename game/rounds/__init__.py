@@ -12,7 +12,7 @@ from game.rounds.pace import Lead, Pace, lead, pace_of, steady_pace
 from game.rounds.score import TEMPO_BANDS, Score, SlotResult, points, score_of, tempo_word
 from game.rounds.state import CHORD_WINDOW_S, Round, Step, play, step
 from game.rounds.terms import COMPARED, Terms, day_seed, passes
-from game.rounds.timing import Punctuality, Timing, punctuality, timing_of
+from game.rounds.timing import Punctuality, Timing, punctuality, steady_offset, timing_of
 from game.rounds.verdict import JudgedPress, Verdict, judge_key
 
 __all__ = [
@@ -52,6 +52,7 @@ __all__ = [
     "points",
     "punctuality",
     "score_of",
+    "steady_offset",
     "steady_pace",
     "step",
     "tempo_word",

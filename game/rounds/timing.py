@@ -3,19 +3,16 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 from enum import Enum
 from statistics import median
 
-from game.rounds.alignment import Alignment
-from game.rounds.robust import Points, by_onset, spread, steady_drift, theil_sen
+from game.rounds.alignment import Alignment, NoteOutcome
+from game.rounds.robust import by_onset, spread, theil_sen
 
-LEAST_TOLERANCE_S = 0.060
-TOLERANCE_BEATS = 1 / 8
 FEWEST_ONSETS = 4
 """Onsets with right notes, below which drift and spread say nothing."""
-
-_PACE_BEFORE, _PACE_ONSETS = 3, 5
 
 
 @dataclass(frozen=True, slots=True)
@@ -39,7 +36,7 @@ class Timing:
 
 
 class Punctuality(Enum):
-    """When a right note came, by the reader's own pace around it; the value is its public name."""
+    """When a right note came, against the beat; the value is its public name."""
 
     EARLY = "early"
     ON_TIME = "on time"
@@ -59,61 +56,41 @@ def timing_of(alignment: Alignment) -> Timing:
     return Timing(accuracy, offset, drift, spread([dev - drift * onset for onset, dev in points]))
 
 
-def tolerance_s(beat_s: float) -> float:
-    """Seconds by which a note may be off before it is called early or late.
+def punctuality(note: NoteOutcome, limit_s: float) -> Punctuality | None:
+    """Whether a note came on the beat, late or early; None unless it was right.
 
-    An eighth of a beat, beyond which it lies nearer to the next semiquaver than to its own place;
-    but never under 60 ms, about twice what good players are apart in ensembles (30 to 50 ms:
-    Rasch 1979, Acustica 43:121-131) or in their own two hands (about 30 ms: Goebl 2001, J.
-    Acoust. Soc. Am. 110:563-572). Both from memory.
-    """
-    return max(LEAST_TOLERANCE_S, TOLERANCE_BEATS * beat_s)
-
-
-def punctuality(alignment: Alignment, beat_s: float) -> tuple[Punctuality | None, ...]:
-    """Whether each note was early, on time or late; None unless it was right.
-
-    Judged by the reader's own pace at the note. One who is behind throughout, slows down or
-    rushes is told so once, by offset and drift, and not at every note; one who stops and goes on
-    is late at one onset, not ever after.
-
-    The pace is the reader's steady drift, and about it the median deviation of five onsets: three
-    before, this one and one after (the first or last five near an end). Where fewer than
-    :data:`FEWEST_ONSETS` have right notes, it is the beat itself.
+    On the beat is within half of the limit, where a note earns half of its points or more
+    (:func:`game.rounds.score.points`): so the mark and the points say the same.
 
     Args:
-        alignment: the performance.
-        beat_s: seconds of a beat; the tolerance is :func:`tolerance_s`.
+        note: what became of it.
+        limit_s: d of the points: seconds off the beat at which nothing is earned.
     """
-    tolerance = tolerance_s(beat_s)
-    paces = _paces(_points(alignment))
-    return tuple(
-        None
-        if note.right_deviation is None
-        else _judged(note.right_deviation - paces[note.expected.onset], tolerance)
-        for note in alignment.notes
-    )
-
-
-def _judged(off: float, tolerance: float) -> Punctuality:
-    if abs(off) <= tolerance:
+    off = note.right_deviation
+    if off is None:
+        return None
+    if abs(off) <= limit_s / 2:
         return Punctuality.ON_TIME
     return Punctuality.LATE if off > 0 else Punctuality.EARLY
 
 
-def _paces(points: Points) -> dict[float, float]:
-    """The deviation, in seconds, that the reader's pace makes the usual one at each onset."""
-    line = by_onset(points)
-    if len(line) < FEWEST_ONSETS:
-        return {onset: 0.0 for onset, _ in line}
-    drift = steady_drift(points)
-    level = [deviation - drift * onset for onset, deviation in line]
-    last_start = max(len(line) - _PACE_ONSETS, 0)
-    starts = [min(max(place - _PACE_BEFORE, 0), last_start) for place in range(len(line))]
-    return {
-        onset: drift * onset + median(level[start : start + _PACE_ONSETS])
-        for (onset, _), start in zip(line, starts, strict=True)
-    }
+def steady_offset(alignments: Iterable[Alignment], limit_s: float) -> float | None:
+    """Seconds by which whoever is steady is off the beat, later = positive; None for nobody else.
+
+    It is the median deviation of the right notes, at :data:`FEWEST_ONSETS` onsets or more, where
+    that is above a fifth of the limit and above twice their robust standard deviation about it:
+    who slows down, rushes or plays unevenly is off in no steady way.
+
+    Args:
+        alignments: of the phrases.
+        limit_s: as in :func:`punctuality`.
+    """
+    by_phrase = [_points(alignment) for alignment in alignments]
+    off = [deviation for points in by_phrase for _, deviation in points]
+    if sum(len(by_onset(points)) for points in by_phrase) < FEWEST_ONSETS:
+        return None
+    middle = median(off)
+    return middle if abs(middle) > max(limit_s / 5, 2 * spread(off)) else None
 
 
 def _points(alignment: Alignment) -> list[tuple[float, float]]:

@@ -3,16 +3,17 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from math import floor
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
 from game.engraving import Ghost, Mark, MarkShape
 from game.keyboards import KeyDown, KeyUp
 from game.levels import Prompt
-from game.rounds import Alignment, Outcome, Pulse, Punctuality, Step, punctuality
+from game.rounds import Alignment, Punctuality, Step, punctuality, steady_offset
 from game.screens import theme
 from game.screens.play import Phase, Play
-from game.screens.prompt_view import ghost_in
+from game.screens.prompt_view import ghost_in, nearest_note
 from game.screens.text import _, plural
 from game.screens.widgets import Canvas
 
@@ -102,11 +103,9 @@ class PlayInTime(Play):
 
     def _judged(self, played: Alignment) -> None:
         """Mark every note with what became of it."""
-        pulse, prompt = self.live.round.pulse, self._view.prompt
-        assert pulse is not None
-        marks, ghosts, self.message = phrase_marks(prompt, pulse, played)
-        self._view.judged(marks, ghosts)
-        self._all_right = not self.message
+        found = phrase_marks(self._view.prompt, played, self.live.round.limit_s)
+        self._view.judged(found.marks, found.ghosts)
+        self.message, self._all_right = found.words, found.all_right
         self.stage.keep_shot("right" if self._all_right else "wrong")
 
     def _robot(self, now: float) -> None:
@@ -146,41 +145,80 @@ def draw_legend(canvas: Canvas) -> None:
     )
 
 
-def phrase_marks(
-    prompt: Prompt, pulse: Pulse, played: Alignment
-) -> tuple[list[Mark], list[Ghost], str]:
-    """What became of a phrase: a mark on every note, what was played instead, and a short line
-    on what was not right, which is empty where all was."""
+class PhraseMarks(NamedTuple):
+    """What became of a phrase.
+
+    Args:
+        marks: one on every note.
+        ghosts: what was played instead, or too much.
+        words: a short line on what was not right, and on a steady offset; empty without either.
+    """
+
+    marks: list[Mark]
+    ghosts: list[Ghost]
+    words: str
+
+    @property
+    def all_right(self) -> bool:
+        """Whether every note is ticked."""
+        return all(mark.shape == "right" for mark in self.marks)
+
+
+def phrase_marks(prompt: Prompt, played: Alignment, limit_s: float) -> PhraseMarks:
+    """What became of a phrase; a key too many rings the note that it spoils.
+
+    Args:
+        prompt: the phrase.
+        played: what was played of it.
+        limit_s: of the round.
+    """
     by_id = {note.id: note for note in prompt.notes}
-    marks, ghosts = [], []
-    missed = wrong = 0
-    for outcome, when in zip(played.notes, punctuality(played, pulse.beat_s(prompt)), strict=True):
-        note = by_id[outcome.expected.id]
-        if outcome.outcome is Outcome.RIGHT:
-            shape = _SHAPES[when or Punctuality.ON_TIME]
-            marks.append(Mark(note.id, shape, theme.RIGHT))
+    marks: dict[str, Mark] = {}
+    ghosts = []
+    for outcome in played.notes:
+        note, when = by_id[outcome.expected.id], punctuality(outcome, limit_s)
+        if when is not None:
+            marks[note.id] = Mark(note.id, _SHAPES[when], theme.RIGHT)
         elif outcome.press is None:
-            missed += 1
-            marks.append(Mark(note.id, "missed", theme.WRONG))
+            marks[note.id] = Mark(note.id, "missed", theme.WRONG)
         else:
-            wrong += 1
-            marks.append(Mark(note.id, "wrong", theme.WRONG))
+            marks[note.id] = Mark(note.id, "wrong", theme.WRONG)
             ghosts.append(ghost_in(prompt, note, outcome.press.key))
-    onsets = {outcome.expected.id: outcome.expected.onset for outcome in played.notes}
-    for press in played.extras:
-        if onsets:
-            nearest = min(onsets, key=lambda name: abs(onsets[name] - press.t))
-            ghosts.append(ghost_in(prompt, by_id[nearest], press.key))
-    return marks, ghosts, _summary(missed, wrong, len(played.extras))
+    counts: Counter[str] = Counter(mark.shape for mark in marks.values())
+    counts["extra"] = len(played.extras)
+    for press in played.extras if marks else ():
+        onset = min((n.expected.onset for n in played.notes), key=lambda at: abs(at - press.t))
+        near = [by_id[n.expected.id] for n in played.notes if n.expected.onset == onset]
+        note = nearest_note(near, press.key)
+        ghosts.append(ghost_in(prompt, note, press.key))
+        if marks[note.id].shape != "missed":
+            marks[note.id] = Mark(note.id, "wrong", theme.WRONG)
+    off = steady_offset([played], limit_s)
+    said = [] if off is None else [f"{steady_words(off)}."]
+    if summary := _summary(counts, steady=off is not None):
+        said.insert(0, summary)
+    return PhraseMarks(list(marks.values()), ghosts, " · ".join(said))
 
 
-def _summary(missed: int, wrong: int, extra: int) -> str:
+def steady_words(off_s: float) -> str:
+    """A steady offset from the beat, later = positive."""
+    words = (
+        _("Steady, {s} s behind the beat") if off_s > 0 else _("Steady, {s} s ahead of the beat")
+    )
+    return words.format(s=f"{abs(off_s):.1f}")
+
+
+def _summary(counts: Counter[str], *, steady: bool) -> str:
+    """What was not right; whoever is steady is not told of each note that was off the beat."""
+    late, early = (0, 0) if steady else (counts["late"], counts["early"])
     parts = [
         text.format(n=count)
         for count, text in (
-            (wrong, plural("{n} wrong key", "{n} wrong keys", wrong)),
-            (missed, plural("{n} note missed", "{n} notes missed", missed)),
-            (extra, plural("{n} key too many", "{n} keys too many", extra)),
+            (counts["wrong"], plural("{n} wrong key", "{n} wrong keys", counts["wrong"])),
+            (counts["missed"], plural("{n} note missed", "{n} notes missed", counts["missed"])),
+            (counts["extra"], plural("{n} key too many", "{n} keys too many", counts["extra"])),
+            (late, plural("{n} note late", "{n} notes late", late)),
+            (early, plural("{n} note early", "{n} notes early", early)),
         )
         if count
     ]

@@ -238,10 +238,10 @@ class ReplayScreen(Screen):
         self._message = ""
         for moment in now.answers:
             self._mark(moment)
-        pulse = self._replay.start.pulse
-        if now.phrase is not None and pulse is not None:
-            marks, ghosts, self._message = phrase_marks(prompt, pulse, now.phrase)
-            self._view.judged(marks, ghosts)
+        if now.phrase is not None:
+            found = phrase_marks(prompt, now.phrase, now.round.limit_s)
+            self._view.judged(found.marks, found.ghosts)
+            self._message = found.words
 
     def _mark(self, moment: Moment) -> None:
         judged = moment.judged

@@ -14,9 +14,10 @@ from game.engraving import Ghost, Mark
 from game.notation import likeliest
 from game.percents import percent
 from game.reader import PRACTICE_ID
-from game.rounds import SlotResult, Verdict, kept_time, passes
+from game.rounds import SlotResult, Verdict, kept_time, passes, steady_offset
 from game.screens import theme
 from game.screens.button_row import button_row
+from game.screens.in_time import steady_words
 from game.screens.prompt_view import ghost_in, nearest_note
 from game.screens.screen import Screen
 from game.screens.text import _, note_name, plural, seconds, thousandths
@@ -244,10 +245,17 @@ class Result(Screen):
             pace = _("slowing down by {n} %").format(n=percent(drift))
         else:
             pace = _("rushing by {n} %").format(n=percent(-drift))
+        off = self._steady_off
+        words = _("median of right notes") if off is None else steady_words(off)
         return [
-            (_("Off the beat"), thousandths(self._score.median_s), _("median of right notes")),
+            (_("Off the beat"), thousandths(self._score.median_s), words),
             (_("Evenness"), "–" if spread is None else f"± {thousandths(spread)}", pace),
         ]
+
+    @property
+    def _steady_off(self) -> float | None:
+        """By how many seconds the reader was steadily off the beat, if so."""
+        return steady_offset(self._live.round.phrases, self._live.round.limit_s)
 
     @property
     def _is_best(self) -> bool:

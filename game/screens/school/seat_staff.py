@@ -137,10 +137,9 @@ class SeatStaff(PromptView):
             self.wrong(key, slot.notes)
 
     def _phrase(self, round: Round) -> None:
-        assert round.pulse is not None
-        marks, ghosts, said = phrase_marks(self.prompt, round.pulse, round.phrases[-1])
-        self.judged(marks, ghosts)
-        self._all_right = not said
+        found = phrase_marks(self.prompt, round.phrases[-1], round.limit_s)
+        self.judged(found.marks, found.ghosts)
+        self._all_right = found.all_right
         self.last = Verdict.RIGHT if self._all_right else Verdict.UNANSWERED
 
     def _read(self, round: Round) -> None:
