@@ -4,7 +4,6 @@
 from __future__ import annotations
 
 import io
-from functools import partial
 from itertools import product
 from xml.etree import ElementTree
 
@@ -13,23 +12,30 @@ import pygame
 import pytest
 from builders import bar_of, key
 
-from game import engraving
 from game.engraving import (
     Engraver,
     Frame,
     Ghost,
     Mark,
     Typesetter,
+    ghost_for,
     overlay,
     render,
     svg_file,
 )
 from game.levels import LOWER, UPPER, Note, Prompt, Slot
-from game.notation import ALL_SIGNATURES, Bar, Clef, KeySignature, Pitch
+from game.notation import ALL_SIGNATURES, Clef, KeySignature, Pitch
+from game.reader import spelled
 
 INK, BLUE, ORANGE = (0x1B, 0x1A, 0x17), (0x1F, 0x5F, 0xA8), (0xC2, 0x56, 0x0A)
-ghost_for = partial(engraving.ghost_for, colour=ORANGE)
 SIX_LEDGERS = range(-13, 22)  # staff positions that need at most six ledger lines
+
+
+def ghost_of(prompt: Prompt, played: str | int) -> Ghost:
+    """The ghost of a key that was pressed for a prompt's first note."""
+    number = key(played) if isinstance(played, str) else played
+    note = prompt.notes[0]
+    return ghost_for(prompt, note, spelled(prompt, note, number), colour=ORANGE)
 
 
 @pytest.fixture(scope="session")
@@ -249,7 +255,7 @@ def heads(engraving, ghost: Ghost, space: int = 16) -> pygame.Rect:
 def test_a_ghost_in_the_staff_stands_at_its_own_place(typesetter, played):
     prompt = bar_of("B4")
     engraving = typesetter.engrave(prompt)
-    ghost = ghost_for(key(played), prompt.notes[0], prompt.signature)
+    ghost = ghost_of(prompt, played)
     frame = Frame(16, engraving.right)
     bottom = engraving.staff_lines[0][4]
     expected = frame.to_px(0, bottom - Clef.TREBLE.position(Pitch.parse(played)) / 2)[1]
@@ -263,7 +269,7 @@ def test_a_ghost_in_the_staff_stands_at_its_own_place(typesetter, played):
 def test_a_ghost_has_its_ledger_lines(typesetter, played, count):
     prompt = bar_of("B4")
     engraving = typesetter.engrave(prompt)
-    ghost = ghost_for(key(played), prompt.notes[0], prompt.signature)
+    ghost = ghost_of(prompt, played)
     drawn = heads(engraving, ghost)
     beside = alpha(overlay(engraving, 16, [], [ghost]))[:, drawn.left + 1]
     tops = np.flatnonzero(np.diff(beside.astype(int)) == 255) + 1
@@ -276,17 +282,17 @@ def test_a_ghost_has_its_ledger_lines(typesetter, played, count):
 def test_a_ghost_is_lighter_than_a_note(typesetter):
     prompt = bar_of("B4", "C5")  # quarters: a full black head
     engraving = typesetter.engrave(prompt)
-    ghost = ghost_for(key("C5"), prompt.notes[0], prompt.signature)
+    ghost = ghost_of(prompt, "C5")
     over = overlay(engraving, 24, [], [ghost])
     middle = over.get_at(heads(engraving, ghost, 24).center)
     assert 0 < middle.a < 128
 
 
 def test_a_ghost_is_on_its_own_staff_unless_the_other_needs_fewer_ledger_lines():
-    treble, bass = bar_of("C5").notes[0], bar_of("C3", lower=True).notes[0]
+    treble, bass = bar_of("C5"), bar_of("C3", lower=True)
 
-    def staff(name: str, note: Note) -> int:
-        return ghost_for(key(name), note, KeySignature()).staff
+    def staff(name: str, prompt: Prompt) -> int:
+        return ghost_of(prompt, name).staff
 
     assert staff("A3", treble) == UPPER  # two ledger lines: stays
     assert staff("D3", treble) == UPPER  # four
@@ -294,29 +300,29 @@ def test_a_ghost_is_on_its_own_staff_unless_the_other_needs_fewer_ledger_lines()
     assert staff("C5", bass) == LOWER  # four
     assert staff("D5", bass) == UPPER
     assert staff("C8", treble) == UPPER  # nine, and more in the bass
-    ghost = ghost_for(key("B2"), treble, KeySignature())
+    ghost = ghost_of(treble, "B2")
     assert (ghost.clef, ghost.position) == (Clef.BASS, 2)
 
 
 def test_a_ghost_shows_the_sign_that_tells_it_from_the_expected_note():
-    g_major = KeySignature(1)
-    f_sharp = bar_of("F#4", signature=1).notes[0]
-    assert ghost_for(key("F4"), f_sharp, g_major).sign == "n"
-    assert ghost_for(key("F#5"), f_sharp, g_major).sign is None  # the signature has it
-    assert ghost_for(key("Bb4"), f_sharp, KeySignature(-3)).sign is None
-    assert ghost_for(key("Bb4"), f_sharp, KeySignature(-3)).pitch == Pitch("B", -1, 4)
-    printed = bar_of("C#5").notes[0]
-    assert ghost_for(key("C5"), printed, KeySignature()).sign == "n"
-    held = Bar(KeySignature()).after(UPPER, Pitch.parse("F#4"))
-    assert ghost_for(key("F#4"), printed, KeySignature(), held).sign is None
-    assert ghost_for(key("F#4"), printed, KeySignature()).sign == "#"
+    f_sharp, printed = bar_of("F#4", signature=1), bar_of("C#5")
+    assert ghost_of(f_sharp, "F4").sign == "n"
+    assert ghost_of(f_sharp, "F#5").sign is None  # the signature has it
+    flats = bar_of("F4", signature=-3)
+    assert ghost_of(flats, "Bb4").sign is None
+    assert ghost_of(flats, "Bb4").pitch == Pitch("B", -1, 4)
+    assert ghost_of(printed, "C5").sign == "n"
+    assert ghost_of(printed, "F#4").sign == "#"
+    held = bar_of("F#4", "C5")
+    again = ghost_for(held, held.notes[1], Pitch("F", 1, 4), colour=ORANGE)
+    assert again.sign is None  # it still holds
 
 
 @pytest.mark.parametrize(("played", "up"), [("C8", True), ("G9", True), ("C0", False)])
 def test_a_ghost_far_off_the_page_is_an_arrow_with_its_name(typesetter, played, up):
     prompt = bar_of("C5") if up else bar_of("C3", lower=True)
     engraving = typesetter.engrave(prompt)
-    ghost = ghost_for(key(played), prompt.notes[0], prompt.signature)
+    ghost = ghost_of(prompt, played)
     assert ghost.off_the_page
     picture = overlay(engraving, 14, [], [ghost])
     drawn = picture.get_bounding_rect()
@@ -332,7 +338,7 @@ def test_every_key_of_the_piano_has_a_ghost_within_the_picture(typesetter):
     for prompt in (bar_of("C#4"), bar_of("Eb3", lower=True)):
         engraving = typesetter.engrave(prompt)
         for played in range(21, 109):
-            ghost = ghost_for(played, prompt.notes[0], prompt.signature)
+            ghost = ghost_of(prompt, played)
             drawn = overlay(engraving, 6, [], [ghost])
             inked = drawn.get_bounding_rect()
             assert inked.width > 6, played
@@ -370,7 +376,7 @@ def test_a_card_fits_its_room_ghost_and_all(engraver, room):
     prompt = bar_of("C4")
     marks = (Mark("ps0n0", "right", BLUE),)
     for played in ("C4", "G6", "C8", "A0"):
-        ghosts = (ghost_for(key(played), prompt.notes[0], prompt.signature),)
+        ghosts = (ghost_of(prompt, played),)
         card = engraver.card(prompt, room, INK, marks, ghosts)
         inked = card.get_bounding_rect()
         assert card.get_width() <= room[0]

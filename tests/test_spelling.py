@@ -92,6 +92,13 @@ def test_the_plainer_of_two_equally_near_spellings_is_taken():
     assert likeliest(key("F4"), KeySignature(3)).spelling == "F4"
 
 
+@signatures
+def test_a_white_key_is_never_called_by_a_double_sign(signature):
+    # D in C sharp major is D, which is drawn with a natural, and not C double sharp.
+    assert all(abs(likeliest(number, signature).alter) <= 1 for number in range(128))
+    assert likeliest(key("D4"), KeySignature(7)).spelling == "D4"
+
+
 def test_the_line_of_fifths():
     line = pitches("Fb4 Cb4 Gb4 Db4 Ab4 Eb4 Bb4 F4 C4 G4 D4 A4 E4 B4 F#4 C#4 G#4 D#4 A#4 E#4 B#4")
     assert [fifths_of(pitch) for pitch in line] == list(range(-8, 13))

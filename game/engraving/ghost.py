@@ -1,12 +1,13 @@
 # SPDX-License-Identifier: MIT
-"""The note that was actually played: where it stands, and how it is spelled."""
+"""The note that was actually played: where it stands."""
 
 from __future__ import annotations
 
 from dataclasses import dataclass
 
-from game.levels import LOWER, UPPER, USUAL_CLEF, Note
-from game.notation import Bar, Clef, KeySignature, Pitch, ledger_lines, likeliest
+from game.engraving.mei import prompt_clefs
+from game.levels import LOWER, UPPER, USUAL_CLEF, Note, Prompt
+from game.notation import Clef, Pitch, ledger_lines
 
 Colour = tuple[int, int, int]
 
@@ -45,38 +46,28 @@ class Ghost:
         return abs(ledger_lines(self.position)) > FARTHEST
 
 
-def ghost_for(
-    key: int,
-    note: Note,
-    signature: KeySignature,
-    bar: Bar | None = None,
-    *,
-    colour: Colour,
-    other_clef: Clef | None = None,
-) -> Ghost:
-    """The ghost of a wrong press, in its likeliest spelling and on the better staff.
+def ghost_for(prompt: Prompt, note: Note, played: Pitch, *, colour: Colour) -> Ghost:
+    """The ghost of a wrong press, on the better staff.
 
     It stands on the staff of the expected note, unless it would need more than four ledger
     lines there and fewer on the other staff. Its sign is the one it needs right after the
-    expected note: F played for F sharp shows its natural.
+    expected slot: F played for F sharp shows its natural.
 
     Args:
-        key: the MIDI key that was pressed.
-        note: the note that was expected.
-        signature: of the prompt.
-        bar: what is in force when `note` is reached; None at the start of a bar.
-        other_clef: of the other staff; None for the usual one.
+        prompt: what was being read.
+        note: the note of it that was expected.
+        played: what was played, spelled.
         colour: what to draw it in.
     """
-    pitch = likeliest(key, signature)
     other = LOWER if note.staff == UPPER else UPPER
-    if other_clef is None:
-        other_clef = USUAL_CLEF[other]
-    here, there = (abs(ledger_lines(clef.position(pitch))) for clef in (note.clef, other_clef))
-    staff, clef = (note.staff, note.clef)
-    if here > MOST_LEDGERS and there < here:
-        staff, clef = other, other_clef
-    if bar is None:
-        bar = Bar(signature)
-    sign = bar.after(note.staff, note.pitch).sign(staff, pitch)
-    return Ghost(pitch, staff, clef, note.id, sign, colour)
+    clefs = dict(zip(USUAL_CLEF, prompt_clefs(prompt), strict=True))
+    for slot in prompt.slots:
+        clefs |= {each.staff: each.clef for each in slot.notes}
+        if note in slot.notes:
+            break
+    clefs[note.staff] = note.clef
+    here, there = (abs(ledger_lines(clefs[n].position(played))) for n in (note.staff, other))
+    staff = other if here > MOST_LEDGERS and there < here else note.staff
+    last = slot.notes[-1]
+    bar = prompt.bar_before(last).after(last.staff, last.pitch, tied=last.tied)
+    return Ghost(played, staff, clefs[staff], note.id, bar.sign(staff, played), colour)

@@ -26,15 +26,15 @@ def spellings(key: int, most: int = 2) -> tuple[Pitch, ...]:
 def likeliest(key: int, signature: KeySignature = C_MAJOR) -> Pitch:
     """The likeliest spelling of a MIDI key under a key signature.
 
-    The spelling nearest to the middle of the scale on the line of fifths; in a tie the one
-    with fewer signs, then the sharp, which is the leading note of the minor key (C# rather
-    than Db under one flat). So a note of the scale is spelled as the scale spells it, and a
-    chromatic one by its nearest relation to the key. The line of fifths as a measure of
-    spelling: Temperley, *The Cognition of Basic Musical Structures* (2001), chapter 5 (from
-    memory).
+    Of the spellings with at most one sharp or flat (D, not C double sharp, whatever the key), the
+    one nearest to the middle of the scale on the line of fifths; in a tie the one with fewer
+    signs, then the sharp, which is the leading note of the minor key (C# rather than Db under
+    one flat). So a note of the scale is spelled as the scale spells it, and a chromatic one by
+    its nearest relation to the key. The line of fifths as a measure of spelling: Temperley, *The
+    Cognition of Basic Musical Structures* (2001), chapter 5 (from memory).
     """
     centre = signature.fifths + 2  # D in C major: the middle of F C G D A E B
     return min(
-        spellings(key),
+        spellings(key, 1),
         key=lambda pitch: (abs(fifths_of(pitch) - centre), abs(pitch.alter), -pitch.alter),
     )

@@ -6,7 +6,7 @@ Pure: no clock (times come in as seconds), no input or output, no chance but fro
 
 from game.reader.answers import answers_of, explain_result, timing_of, wrong_press
 from game.reader.example import Example
-from game.reader.explain import BASE, Explanation, Habits, WrongPress, explain
+from game.reader.explain import BASE, Explanation, Habits, WrongPress, explain, spelled
 from game.reader.history import Slopes
 from game.reader.knowledge import INTERVAL, Answer, Estimate, Knowledge, Range
 from game.reader.misread import Misread, Reading, readings
@@ -75,6 +75,7 @@ __all__ = [
     "readings",
     "sign_of",
     "signs_of",
+    "spelled",
     "suited",
     "timing_of",
     "wrong_press",

@@ -121,7 +121,8 @@ class Explanation:
             up to 1.
         note_id: the note that was misread, likeliest.
         shown: its pitch.
-        read: what it was taken for; for UNKNOWN, the key's likeliest spelling.
+        read: what it was taken for; where nothing printed says that, the key as
+            :func:`spelled`.
         predicted: the kinds that lead to this very key at that note. Where there are two, the
             key alone cannot tell them apart; habits and timing have split the shares.
         pace: t / this reader's median reading time; None without one.
@@ -136,6 +137,20 @@ class Explanation:
     predicted: tuple[Misread, ...]
     pace: float | None
     mended_s: float | None
+
+
+def spelled(prompt: Prompt, note: Note, key: int, read: Pitch | None = None) -> Pitch:
+    """How a key that was played for a note is written, wherever it is drawn or named.
+
+    As what the note was taken for, where that is known; as the note itself, in another octave;
+    else in its likeliest spelling under the signature.
+    """
+    if read is not None and read.key == key:
+        return read
+    octaves, other = divmod(key - note.key, 12)
+    if other:
+        return likeliest(key, prompt.signature)
+    return Pitch(note.pitch.letter, note.pitch.alter, note.pitch.octave + octaves)
 
 
 def explain(
@@ -189,7 +204,7 @@ def explain(
         _shares(by_kind),
         note.id,
         note.pitch,
-        read or likeliest(press.key, prompt.signature),
+        read or spelled(prompt, note, press.key),
         tuple(dict.fromkeys(reading.kind for reading in here)),
         None if median_s is None else press.t / median_s,
         None if press.right_t is None else press.right_t - press.t,

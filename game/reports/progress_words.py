@@ -6,7 +6,7 @@ from __future__ import annotations
 from datetime import UTC, date, datetime, tzinfo
 
 from game.dates import day_words
-from game.notation import TOP_LINE, Clef, NoteNames, Pitch, ledger_lines, likeliest
+from game.notation import TOP_LINE, Clef, NoteNames, Pitch, ledger_lines
 from game.percents import percent
 from game.profiles import local
 from game.reader import (
@@ -19,6 +19,7 @@ from game.reader import (
     MisreadShare,
     Place,
     Progress,
+    spelled,
 )
 from game.reader.progress import FEW_MISREADS, SourceKnown, Tempo
 from game.reader.sign import Source
@@ -161,18 +162,11 @@ def misread_words(misread: MisreadShare, total: float) -> str:
     return f"about {percent(misread.share)} % of your misreads lately"
 
 
-def played_pitch(example: Example) -> Pitch:
-    """The key that was pressed: as the note was taken for it, or as it is likeliest spelled."""
-    if example.read.key == example.played:
-        return example.read
-    return likeliest(example.played, example.prompt.signature)
-
-
 def example_words(example: Example, names: NoteNames) -> str:
     """What was shown and what was played."""
     shown = names.name(example.shown, octave=True)
-    played = names.name(played_pitch(example), octave=True)
-    return f"shown {shown} ({example.note.clef.value}), played {played}"
+    played = spelled(example.prompt, example.note, example.played, example.read)
+    return f"shown {shown} ({example.note.clef.value}), played {names.name(played, octave=True)}"
 
 
 def tempo_plot(tempo: Tempo) -> Plot:

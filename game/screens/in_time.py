@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, NamedTuple
 from game.engraving import Ghost, Mark, MarkShape
 from game.keyboards import KeyDown, KeyUp
 from game.levels import Prompt
+from game.reader import spelled
 from game.rounds import Alignment, Punctuality, Step, punctuality, steady_offset
 from game.screens import theme
 from game.screens.play import Phase, Play
@@ -183,14 +184,14 @@ def phrase_marks(prompt: Prompt, played: Alignment, limit_s: float) -> PhraseMar
             marks[note.id] = Mark(note.id, "missed", theme.WRONG)
         else:
             marks[note.id] = Mark(note.id, "wrong", theme.WRONG)
-            ghosts.append(ghost_in(prompt, note, outcome.press.key))
+            ghosts.append(ghost_in(prompt, note, spelled(prompt, note, outcome.press.key)))
     counts: Counter[str] = Counter(mark.shape for mark in marks.values())
     counts["extra"] = len(played.extras)
     for press in played.extras if marks else ():
         onset = min((n.expected.onset for n in played.notes), key=lambda at: abs(at - press.t))
         near = [by_id[n.expected.id] for n in played.notes if n.expected.onset == onset]
         note = nearest_note(near, press.key)
-        ghosts.append(ghost_in(prompt, note, press.key))
+        ghosts.append(ghost_in(prompt, note, spelled(prompt, note, press.key)))
         if marks[note.id].shape != "missed":
             marks[note.id] = Mark(note.id, "wrong", theme.WRONG)
     off = steady_offset([played], limit_s)

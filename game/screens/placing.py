@@ -7,13 +7,14 @@ from typing import TYPE_CHECKING
 
 from game.levels import Rung
 from game.reader import LevelSearch
-from game.rounds import JudgedPress, Step, Stop, Terms, Verdict
+from game.rounds import Step, Stop, Terms, Verdict
 from game.screens import theme
 from game.screens.example import example
 from game.screens.play import SETTLE_WRONG_S, Phase, Play
 from game.screens.prompt_view import PromptView
 from game.screens.screen import Screen
 from game.screens.text import _
+from game.screens.why import Wrong
 from game.screens.widgets import Canvas, Control, PianoView, Rect
 from game.store import LiveRound
 
@@ -65,7 +66,7 @@ class Placing(Play):
         words = _("{n} of {most} at most").format(n=done + 1, most=most)
         canvas.text(words, (canvas.width // 2, px(32)), size=20, face="strong", anchor="center")
 
-    def _why(self, judged: JudgedPress, index: int) -> str:
+    def _says(self, wrong: Wrong) -> str:
         """Nothing is said: the next prompt comes at once."""
         return ""
 

@@ -32,7 +32,7 @@ from game.screens.prompt_view import PromptView
 from game.screens.robot_hands import RobotHands
 from game.screens.screen import Screen
 from game.screens.text import _, asked
-from game.screens.why import why_wrong
+from game.screens.why import Wrong, wrong_of
 from game.screens.widgets import Canvas, Control, PianoView, Rect
 from game.store import LiveRound
 
@@ -417,18 +417,19 @@ class Play(Screen):
             self._view.right(answered, finished=finished)
             self.stage.keep_shot("right")
             return
-        self.message = self._why(judged, index)
+        state = self.live.round
+        wrong = wrong_of(self.stage, state, state.prompt, index, state.presses, judged)
+        self.message = self._says(wrong)
         if self._to_point_at and self.stage.options.screen_piano != "never":
             self._pointed = True
             self.message += " " + _("It is the key with the arrow.")
-        self._view.wrong(judged.key, slot.notes)
+        self._view.wrong(wrong.note, wrong.played)
         self.stage.wrong_cue()
         self.stage.keep_shot("wrong")
 
-    def _why(self, judged: JudgedPress, index: int) -> str:
+    def _says(self, wrong: Wrong) -> str:
         """What is said of a wrong press."""
-        state = self.live.round
-        return why_wrong(self.stage, state, state.prompt, index, judged)
+        return wrong.line(self.stage.options.note_names)
 
     def _next_prompt(self) -> None:
         current = self.live.round.current

@@ -8,7 +8,7 @@ from dataclasses import replace
 
 from game.engraving import Engraver, Ghost, Mark, ghost_for
 from game.levels import Note, Prompt
-from game.notation import KeySignature
+from game.notation import KeySignature, Pitch
 from game.screens import theme
 from game.screens.widgets import Canvas
 
@@ -16,9 +16,9 @@ _STAFF_HEIGHTS = {"small": 0.36, "medium": 0.47, "large": 0.58}  # share of the 
 _SPACES_TALL = 17.0  # both staves and the gap between them, roughly, in staff spaces
 
 
-def ghost_in(prompt: Prompt, note: Note, key: int) -> Ghost:
+def ghost_in(prompt: Prompt, note: Note, played: Pitch) -> Ghost:
     """What was played for a note of a prompt, as it stands beside the note."""
-    return ghost_for(key, note, prompt.signature, prompt.bar_before(note), colour=theme.WRONG)
+    return ghost_for(prompt, note, played, colour=theme.WRONG)
 
 
 def nearest_note(notes: Iterable[Note], key: int) -> Note:
@@ -88,13 +88,12 @@ class PromptView:
             self._mark(note, right=True)
         self._ghost_is_old = finished
 
-    def wrong(self, key: int, notes: Iterable[Note]) -> None:
-        """Ring the note nearest to a wrong key, and show beside it what was played."""
+    def wrong(self, note: Note, played: Pitch) -> None:
+        """Ring a note that was misread, and show beside it what was played."""
         self._drop_old_ghost()
-        nearest = nearest_note(notes, key)
-        if nearest.id not in self.prompt.hidden:  # a mark would show what is asked for
-            self._mark(nearest, right=False)
-        self.ghosts, self._ghost_is_old = (ghost_in(self.prompt, nearest, key),), False
+        if note.id not in self.prompt.hidden:  # a mark would show what is asked for
+            self._mark(note, right=False)
+        self.ghosts, self._ghost_is_old = (ghost_in(self.prompt, note, played),), False
 
     def judged(self, marks: Iterable[Mark], ghosts: Iterable[Ghost]) -> None:
         """Show what became of a whole phrase."""

@@ -18,7 +18,7 @@ from game.screens.in_time import draw_count, draw_legend, phrase_marks
 from game.screens.prompt_view import PromptView
 from game.screens.screen import Screen
 from game.screens.text import _, clock, seconds
-from game.screens.why import why_wrong
+from game.screens.why import wrong_of
 from game.screens.widgets import Canvas, Control, PianoView, Rect
 
 if TYPE_CHECKING:
@@ -248,8 +248,10 @@ class ReplayScreen(Screen):
         assert judged is not None
         slot = self._view.prompt.slots[moment.slot]
         if judged.verdict is not Verdict.RIGHT:
-            self._message = why_wrong(self.stage, moment.round, moment.shown, moment.slot, judged)
-            self._view.wrong(judged.key, slot.notes)
+            state = moment.round
+            wrong = wrong_of(self.stage, state, moment.shown, moment.slot, state.presses, judged)
+            self._message = wrong.line(self.stage.options.note_names)
+            self._view.wrong(wrong.note, wrong.played)
             return
         if moment.finished is not None:
             self._message = ""

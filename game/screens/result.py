@@ -11,17 +11,16 @@ import pygame
 
 from game.dates import day_words
 from game.engraving import Ghost, Mark
-from game.notation import likeliest
 from game.percents import percent
 from game.reader import PRACTICE_ID
 from game.rounds import SlotResult, Verdict, kept_time, passes, steady_offset
 from game.screens import theme
 from game.screens.button_row import button_row
 from game.screens.in_time import steady_words
-from game.screens.prompt_view import ghost_in, nearest_note
+from game.screens.prompt_view import ghost_in
 from game.screens.screen import Screen
 from game.screens.text import _, note_name, plural, seconds, thousandths
-from game.screens.why import why_missed
+from game.screens.why import Wrong, wrong_of
 from game.screens.widgets import Canvas, Control, Rect
 from game.store import Best, LiveRound, RoundTaken, StoreError
 
@@ -48,7 +47,7 @@ class Result(Screen):
         self._compared = compared
         self._score = live.round.score
         self._missed = [item for item in live.round.results if not item.right]
-        self._why = {id(item): why_missed(stage, live.round, item) for item in self._missed}
+        self._wrong = {id(item): self._first_wrong(item) for item in self._missed}
         longest = max(len(prompt.slots) for prompt in live.round.prompts)
         self._widths = (226, 390) if longest == 1 else (380, 590)  # of a card, least and most
         self._page = 0
@@ -60,6 +59,15 @@ class Result(Screen):
         self._passed = not practice and passes(live.level, live.round, known=live.terms.known)
         following = stage.ladder.after(live.level.id) if self._known else None
         self._next = following.level.id if following else ""
+
+    def _first_wrong(self, item: SlotResult) -> Wrong | None:
+        """Of a chord the first keys may have been right: what went wrong is what to show."""
+        wrong = [press for press in item.presses if press.verdict is not Verdict.RIGHT]
+        if not wrong or wrong[0].key in item.expected:
+            return None
+        before = item.presses[: item.presses.index(wrong[0])]
+        round = self._live.round
+        return wrong_of(self.stage, round, item.prompt, item.slot, before, wrong[0])
 
     @property
     def _known(self) -> bool:
@@ -321,15 +329,11 @@ class Result(Screen):
         canvas.panel(rect)
         prompt = self._live.round.prompts[item.prompt]
         notes = prompt.slots[item.slot].notes
-        # Of a chord the first keys may have been right: what went wrong is what to show.
-        wrong = [press.key for press in item.presses if press.verdict is not Verdict.RIGHT]
-        played = wrong[0] if wrong else item.first_press
-        missed = notes
+        missed, wrong = notes, self._wrong[id(item)]
         ghosts: tuple[Ghost, ...] = ()
-        if played is not None and played not in item.expected:
-            nearest = nearest_note(notes, played)
-            missed, ghosts = (nearest,), (ghost_in(prompt, nearest, played),)
-        why = self._why[id(item)]
+        if wrong is not None:
+            missed, ghosts = (wrong.note,), (ghost_in(prompt, wrong.note, wrong.played),)
+        why = "" if wrong is None else wrong.kind
         if why:
             at = (rect.x + px(12), rect.bottom - px(29))
             canvas.text(why, at, size=16, colour=theme.MUTED, width=rect.width - px(24))
@@ -348,13 +352,11 @@ class Result(Screen):
             face="strong",
             width=rect.width - px(24),
         )
-        if played is None:
-            what = _("no answer")
-        elif played in item.expected:
-            what = _("not together")
-        else:
-            name = note_name(names, likeliest(played, prompt.signature), octave=True)
+        if wrong is not None:
+            name = note_name(names, wrong.played, octave=True)
             what = _("played {name}").format(name=name)
+        else:
+            what = _("no answer") if item.first_press is None else _("not together")
         time = seconds(item.t) if item.t is not None else ""
         canvas.text(
             what,

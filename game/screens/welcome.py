@@ -11,7 +11,8 @@ import pygame
 
 from game.keyboards import KeyDown, KeyUp
 from game.levels import UPPER, Note, Prompt, Slot
-from game.notation import Clef, KeySignature, Pitch, likeliest
+from game.notation import Clef, KeySignature, Pitch
+from game.reader import spelled
 from game.rounds import ON_SCREEN
 from game.screens import theme
 from game.screens.last_exit import LastExit
@@ -141,7 +142,10 @@ class Welcome(LastExit):
             self._view.right([self._note], finished=True)
             self._begin_at = self.stage.now() + SHOWN_S
         else:
-            self._view.wrong(event.key, [self._note])
+            self._view.wrong(self._note, self._played(event.key))
+
+    def _played(self, key: int) -> Pitch:
+        return spelled(self._view.prompt, self._note, key)
 
     def _insists(self, event: KeyDown) -> bool:
         """Whether a C of another octave is to be taken as middle C from now on.
@@ -152,7 +156,7 @@ class Welcome(LastExit):
         times = times + 1 if key == event.key else 1
         self._insisted = event.key, times
         options = self.stage.options
-        played = note_name(options.note_names, likeliest(event.key), octave=True)
+        played = note_name(options.note_names, self._played(event.key), octave=True)
         if event.key % 12 != MIDDLE_C % 12:
             self._message = _("That was {name}. Middle C is the key with the arrow.").format(
                 name=played

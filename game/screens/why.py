@@ -1,65 +1,82 @@
 # SPDX-License-Identifier: MIT
-"""What is said of a wrong press, while it is played and when it is gone through again."""
+"""A wrong press as it is drawn and named, while it is played and when it is gone through again."""
 
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from game.notation import likeliest
-from game.reader import Explanation, Misread, WrongPress, explain
-from game.rounds import JudgedPress, Round, SlotResult, Verdict
+from game.levels import Note
+from game.notation import Pitch
+from game.reader import Explanation, Misread, WrongPress, explain, spelled
+from game.rounds import JudgedPress, Round, Verdict
+from game.screens.prompt_view import nearest_note
 from game.screens.text import feedback, misread
 
 if TYPE_CHECKING:
     from game.screens.stage import Stage
 
 
-def why_wrong(stage: Stage, state: Round, shown: int, slot: int, judged: JudgedPress) -> str:
-    """The likeliest reason where there is one to be had.
+@dataclass(frozen=True)
+class Wrong:
+    """A wrong press.
 
     Args:
-        stage: whose reader's habits and note names count.
-        state: the round after the press.
-        shown: index of the prompt in view.
-        slot: index of the slot in it.
-        judged: the press.
+        note: the note that was missed by it: the ring is around it, the ghost beside it.
+        played: the key that was pressed, spelled: so it is drawn, and so it is called.
+        verdict: what it was worth.
+        why: the likeliest reason; None where nothing that is printed was misread.
     """
-    prompt, names = state.prompts[shown], stage.options.note_names
-    if prompt.hidden:
-        return feedback(names, judged.verdict, likeliest(judged.key, prompt.signature))
-    why = _explained(stage, state, shown, slot, state.presses, judged)
-    clef = next(note.clef for note in prompt.notes if note.id == why.note_id)
-    return misread(names, why, clef)
+
+    note: Note
+    played: Pitch
+    verdict: Verdict
+    why: Explanation | None = None
+
+    @property
+    def kind(self) -> str:
+        """The reason by its public name, such as ``a step off``; empty where there is none."""
+        found = Misread.UNKNOWN if self.why is None else self.why.kind
+        return "" if found is Misread.UNKNOWN else found.value
+
+    def line(self, names: str) -> str:
+        """One short line on it, in the reader's note names."""
+        if self.why is None:
+            return feedback(names, self.verdict, self.played)
+        return misread(names, self.why, self.note.clef)
 
 
-def why_missed(stage: Stage, state: Round, result: SlotResult) -> str:
-    """The likeliest reason of a slot's first wrong press, by its public name, such as ``a step
-    off``; empty where there is none to be had."""
-    prompt = state.prompts[result.prompt]
-    wrong = next((one for one in result.presses if one.verdict is not Verdict.RIGHT), None)
-    if wrong is None or wrong.key in result.expected or prompt.hidden or state.pulse is not None:
-        return ""
-    before = result.presses[: result.presses.index(wrong)]
-    kind = _explained(stage, state, result.prompt, result.slot, before, wrong).kind
-    return "" if kind is Misread.UNKNOWN else kind.value
-
-
-def _explained(
+def wrong_of(
     stage: Stage,
     state: Round,
     shown: int,
     slot: int,
-    presses: Sequence[JudgedPress],
+    before: Sequence[JudgedPress],
     judged: JudgedPress,
-) -> Explanation:
-    profile = stage.profile
-    struck = frozenset(press.key for press in presses if press.verdict is Verdict.RIGHT)
-    return explain(
-        state.prompts[shown],
+) -> Wrong:
+    """What a key that its slot did not ask for says of the reading.
+
+    Args:
+        stage: whose reader's habits count.
+        state: the round.
+        shown: index of the prompt.
+        slot: index of the slot in it.
+        before: presses of the slot before this one.
+        judged: the press.
+    """
+    prompt, profile = state.prompts[shown], stage.profile
+    if prompt.hidden or state.pulse is not None:
+        note = nearest_note(prompt.slots[slot].notes, judged.key)
+        return Wrong(note, spelled(prompt, note, judged.key), judged.verdict)
+    struck = frozenset(press.key for press in before if press.verdict is Verdict.RIGHT)
+    why = explain(
+        prompt,
         slot,
         WrongPress(judged.key, judged.t, struck=struck),
         profile.habits,
         median_s=profile.knowledge.usual_s,
         before=state.prompts[shown - 1] if shown else None,
     )
+    note = next(note for note in prompt.slots[slot].notes if note.id == why.note_id)
+    return Wrong(note, why.read, judged.verdict, why)

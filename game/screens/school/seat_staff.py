@@ -11,11 +11,12 @@ import pygame
 from game.engraving import Engraver, Mark, overlay, render
 from game.heats import Chair, Form, HeatStep
 from game.levels import LOWER, UPPER, Prompt
+from game.reader import spelled
 from game.rounds import OctaveRun, Round, Verdict
 from game.screens import theme
 from game.screens.in_time import SHOWN_RIGHT_S, SHOWN_S, phrase_marks
 from game.screens.play import SETTLE_S, SETTLE_WRONG_S
-from game.screens.prompt_view import PromptView
+from game.screens.prompt_view import PromptView, nearest_note
 from game.screens.text import _, asked
 
 _STAVES, _SIDES = 16, 4.0  # staff spaces: both staves with their gap; the room beside the staff
@@ -134,7 +135,8 @@ class SeatStaff(PromptView):
             answered = [note for note in slot.notes if (note.key - key) % slot.apart == 0]
             self.right(answered, finished=step.finished is not None)
         else:
-            self.wrong(key, slot.notes)
+            missed = nearest_note(slot.notes, key)
+            self.wrong(missed, spelled(self.prompt, missed, key))
 
     def _phrase(self, round: Round) -> None:
         found = phrase_marks(self.prompt, round.phrases[-1], round.limit_s)
