@@ -13,6 +13,8 @@ from typing import Any
 
 import pytest
 
+from game.resources import font_path
+
 REQUIRED = os.environ.get("STAVEWISE_REQUIRE_CHROMIUM") == "1"
 _FOUND = next(
     (path for name in ("chromium", "chromium-browser") if (path := shutil.which(name))), ""
@@ -78,6 +80,18 @@ def chromium() -> str:
     return _FOUND
 
 
+def _only_our_fonts(folder: Path) -> Path:
+    """A fontconfig file that knows the fonts of the assets alone: what a page measures must not
+    depend on which others this computer has, or has not."""
+    conf = folder / "fonts.conf"
+    conf.write_text(
+        f"<fontconfig><dir>{font_path('SourceSerifPro-Regular').parent}</dir>"
+        f"<cachedir>{folder / 'font cache'}</cachedir></fontconfig>",
+        encoding="utf-8",
+    )
+    return conf
+
+
 def _run(folder: Path, *argv: str) -> str:
     profile = folder / "browser"
     shutil.rmtree(profile, ignore_errors=True)
@@ -87,6 +101,7 @@ def _run(folder: Path, *argv: str) -> str:
         text=True,
         timeout=120,
         cwd=folder,
+        env={**os.environ, "FONTCONFIG_FILE": str(_only_our_fonts(folder))},
     )
     assert done.returncode == 0, done.stderr
     return done.stdout
