@@ -8,6 +8,8 @@ import sys
 
 import pygame
 
+from game.resources import asset
+
 
 class NoDisplay(RuntimeError):
     """No window can be opened."""
@@ -35,8 +37,11 @@ def open_window(size: tuple[int, int] | None, full: bool) -> pygame.Surface:
         NoDisplay: it cannot be opened.
     """
     os.environ.setdefault("SDL_VIDEO_X11_NET_WM_BYPASS_COMPOSITOR", "0")
+    for system in ("X11", "WAYLAND"):  # as the menu's entry has it: the desktop joins the two
+        os.environ.setdefault(f"SDL_VIDEO_{system}_WMCLASS", "stavewise")
     try:
         pygame.display.init()
+        pygame.display.set_icon(pygame.image.load(asset("icon.svg")))
         pygame.font.init()
         pygame.display.set_caption("Stavewise")
         flags = pygame.FULLSCREEN if full else pygame.RESIZABLE

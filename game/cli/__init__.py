@@ -19,7 +19,7 @@ from typing import TextIO
 from game.cli.arguments import make_parser
 from game.cli.said import Failed, Said
 
-__all__ = ["main"]
+__all__ = ["answer", "main", "say"]
 
 
 def main(argv: Sequence[str] | None = None) -> int:
@@ -28,24 +28,22 @@ def main(argv: Sequence[str] | None = None) -> int:
     Args:
         argv: what follows the program's name; None takes it from the process.
     """
+    return say(answer(sys.argv[1:] if argv is None else list(argv)))
+
+
+def answer(argv: list[str]) -> Said:
+    """What a command line comes to, once it is done; nothing of it is printed yet."""
     # pygame greets on standard output, where the JSON goes.
     os.environ.setdefault("PYGAME_HIDE_SUPPORT_PROMPT", "1")
-    for stream in (sys.stdout, sys.stderr):
-        if isinstance(stream, TextIOWrapper):
-            stream.reconfigure(encoding="utf-8", errors="backslashreplace")
-    try:
-        return _say(_answer(sys.argv[1:] if argv is None else list(argv)))
-    except KeyboardInterrupt:
-        return 130  # as shells have it: 128 + SIGINT
-
-
-def _answer(argv: list[str]) -> Said:
+    _let_streams_take_all()
     try:
         args = _read(argv or ["play"])
         said: Said = args.run(args)
         return said
     except SystemExit as stop:  # --help and --version have printed
         return Said(status=int(stop.code or 0))
+    except KeyboardInterrupt:
+        return Said(status=130)  # as shells have it: 128 + SIGINT
     except Failed as error:
         return Said(err=tuple(str(error).splitlines()), status=error.status)
     except Exception as error:
@@ -84,7 +82,18 @@ def _is_plays(argv: list[str]) -> bool:
     return True
 
 
-def _say(said: Said) -> int:
+def _let_streams_take_all() -> None:
+    """Standard output and error take any letter; a program with no terminal (`pythonw`) has none,
+    and what is said goes nowhere."""
+    sys.stdout = sys.stdout or open(os.devnull, "w", encoding="utf-8")  # noqa: PTH123, SIM115
+    sys.stderr = sys.stderr or open(os.devnull, "w", encoding="utf-8")  # noqa: PTH123, SIM115
+    for stream in (sys.stdout, sys.stderr):
+        if isinstance(stream, TextIOWrapper):
+            stream.reconfigure(encoding="utf-8", errors="backslashreplace")
+
+
+def say(said: Said) -> int:
+    """Print it; the exit status."""
     err, status = said.err, said.status
     try:
         if said.out:

@@ -8,7 +8,17 @@ from pathlib import Path
 from typing import Any, NoReturn
 
 from game import __version__
-from game.cli import classes, commands, heat_arguments, history, pieces, progress, records, sheets
+from game.cli import (
+    classes,
+    commands,
+    heat_arguments,
+    history,
+    menu_entry,
+    pieces,
+    progress,
+    records,
+    sheets,
+)
 from game.cli.options import (
     add_count,
     add_json,
@@ -65,6 +75,7 @@ def make_parser() -> argparse.ArgumentParser:
     _history(children)
     heat_arguments.add(children)
     classes.add(children)
+    _menu(children)
     return parser
 
 
@@ -354,6 +365,18 @@ def _pages_of_reader(told: argparse.ArgumentParser) -> None:
     told.add_argument("--names", choices=tuple(NOTE_NAMES), metavar="NAMES", help=names)
     add_store(told)
     add_json(told)
+
+
+def _menu(children: Any) -> None:
+    menu = command(
+        children,
+        "menu",
+        menu_entry.menu,
+        "add the game to your desktop's menu, or remove it (Linux)",
+        "stavewise menu add",
+        "The entry and its icon are for you alone, and point to this installation.",
+    )
+    menu.add_argument("change", choices=("add", "remove"))
 
 
 # Arguments that several commands have
