@@ -11,7 +11,7 @@ from game.app import App, AppOptions
 from game.cli import main
 from game.pieces import load_piece
 from game.records import histories_of
-from game.reports.history import best_words
+from game.reports.history import Told, best_words
 from game.rounds import Flip, Press, Stop, Terms
 from game.screens.piece import PieceOffer
 from game.store import Store
@@ -203,7 +203,10 @@ def test_the_best_of_a_week_of_endless_rounds_is_told(folder):
             store.finish(one, result(points))
         broken = store.begin(anna, Terms("bass-lines", "x", 1, 4), NOON)
         store.finish(broken, result(50, complete=False))
-        found = {one.level_id: one for one in histories_of(store.figures(anna), NOON)}
+        found = {
+            one.level_id: Told.of(None, one, None)
+            for one in histories_of(store.figures(anna), NOON)
+        }
     (said,) = best_words(found["treble-lines"])
     assert "310.0 points" in said[1] and "until miss 1" in said[1]
     assert best_words(found["bass-lines"])[0][1] == "no whole round"

@@ -20,8 +20,8 @@ from fontTools.pens.transformPen import TransformPen
 from fontTools.pens.ttGlyphPen import TTGlyphPen
 from fontTools.ttLib import TTCollection, TTFont
 
-# Accidentals as engravers proportion them (the double sharp larger, to be read in small text),
-# in staff spaces: (sign, height, lowest point).
+# Accidentals as engravers proportion them (the double sharp larger, to be read in small text), a
+# note as tall as capitals, the dot beside its head, in staff spaces: (sign, height, lowest point).
 SPACE = 265
 SIGNS = (
     ("♯", 2.8, -0.2),
@@ -29,7 +29,9 @@ SIGNS = (
     ("♮", 2.75, -0.2),
     ("𝄪", 1.3, 0.25),
     ("𝄫", 2.45, -0.1),
+    ("♩", 2.7, 0.0),
 )
+DOT = "\ue1e7"  # augmentationDot of SMuFL: Unicode's own combines, and would have no width
 OTHERS = "✗"
 JAPANESE = "ハニホヘトイロ嬰変重"
 JAPANESE_SCALE = 0.92  # brings its capitals to the height of Source Sans Pro's
@@ -53,15 +55,16 @@ def copied(font: TTFont, character: str, scale: float = 1.0) -> Glyph:
 
 
 def sign(font: TTFont, character: str, height: float, lowest: float) -> Glyph:
-    """An accidental in our proportions."""
+    """A sign of music in our proportions; a dot, which combines, is given a width."""
     glyphs = font.getGlyphSet()
     glyph = glyphs[font.getBestCmap()[ord(character)]]
     bounds = BoundsPen(glyphs)
     glyph.draw(bounds)
-    _, bottom, _, top = bounds.bounds
+    _, bottom, right, top = bounds.bounds
     scale = height * SPACE / (top - bottom)
     shift = lowest * SPACE - bottom * scale
-    return traced(glyph.draw, (scale, 0, 0, scale, 0, shift)), round(glyph.width * scale)
+    advance = glyph.width or 1.5 * right
+    return traced(glyph.draw, (scale, 0, 0, scale, 0, shift)), round(advance * scale)
 
 
 def caret() -> Glyph:
@@ -83,6 +86,7 @@ def main(noto: Path, out: Path) -> None:
     made |= {character: copied(symbols, character) for character in OTHERS}
     made |= {character: copied(cjk, character, JAPANESE_SCALE) for character in JAPANESE}
     made[CARET] = caret()
+    made[DOT] = sign(music, "𝅭", 0.4, 0.15)
 
     named: dict[str, Glyph] = {".notdef": (TTGlyphPen(None).glyph(), 300)}
     named |= {f"u{ord(character):05X}": glyph for character, glyph in made.items()}

@@ -44,7 +44,7 @@ def history(args: argparse.Namespace) -> Said:
     from game.screens.options import Options
     from game.store import Store, StoreError
 
-    titles = {rung.level.id: rung.level.title for rung in ladder_of_game().rungs}
+    levels = {rung.level.id: rung.level for rung in ladder_of_game().rungs}
     with plainly(StoreError), Store.open(args.store, renew=False) as store:
         reader = reader_named(store, args.reader)
         options = Options.from_kept(store.get_setting("options", {}))
@@ -59,16 +59,12 @@ def history(args: argparse.Namespace) -> Said:
                     f"{reader.name} has no finished round on {args.level!r}; levels: {listed}"
                 )
         if args.json:
-            levels = ((titles.get(one.level_id, one.level_id), one) for one in found)
-            told_json = history_json(reader.name, levels)
+            bare = [Told.of(levels.get(one.level_id), one, None) for one in found]
+            told_json = history_json(reader.name, ((one.title, one.history) for one in bare))
             return Said(json.dumps(told_json, ensure_ascii=False, indent=2), store.notices)
         with aloud(f"going through the latest rounds of {reader.name}"):
             told = [
-                Told(
-                    titles.get(one.level_id, one.level_id),
-                    one,
-                    gain_of(recent_rounds(store, one)),
-                )
+                Told.of(levels.get(one.level_id), one, gain_of(recent_rounds(store, one)))
                 for one in found
             ]
         notices = store.notices
@@ -97,10 +93,10 @@ def _text(name: str, told: list[Told], names: NoteNames) -> str:
         history = level.history
         lines += ["", level.title]
         latest = history.rounds[: -_LISTED - 1 : -1]
-        lines += [table(TABLE_HEAD, [cells(one, history) for one in latest])]
+        lines += [table(TABLE_HEAD, [cells(one, level) for one in latest])]
         if len(history.rounds) > _LISTED:
             lines.append(f"and {len(history.rounds) - _LISTED} before; --csv has them all")
         lines += ["Best by week"]
-        lines += [f"  {week}  {best}" for week, best in best_words(history)[:_LISTED]]
+        lines += [f"  {week}  {best}" for week, best in best_words(level)[:_LISTED]]
         lines.append(gain_words(level.gain, names))
     return "\n".join(lines)

@@ -44,7 +44,8 @@ def pieces(text: str, ours: Callable[[str], bool]) -> list[Piece]:
             the computer's has all of it. What no font has at all is left to the assets' too.
     """
     found: list[Piece] = []
-    for leftward, part in _directions(unicodedata.normalize("NFC", text)):
+    text = unicodedata.normalize("NFC", text).replace("♩.", "♩\ue1e7")  # beside its head
+    for leftward, part in _directions(text):
         said = [_piece(run, font, leftward) for run, font in _fonts(part, ours)]
         found += reversed(said) if leftward else said
     return found

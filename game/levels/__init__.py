@@ -11,6 +11,7 @@ from game.levels.difficulty import difficulty, level_difficulty
 from game.levels.files import level_files, marks_of, read_ladder, read_level
 from game.levels.ladder import Ladder, Rung, UnknownLevel
 from game.levels.level import Level, Time, json_schema
+from game.levels.metre import beat_of, tempo_mark
 from game.levels.prompt import LOWER, UPPER, USUAL_CLEF, Note, Prompt, Slot
 from game.levels.show import PHRASES
 
@@ -33,6 +34,7 @@ __all__ = [
     "Slot",
     "Time",
     "UnknownLevel",
+    "beat_of",
     "check_pool",
     "deal",
     "difficulty",
@@ -44,4 +46,5 @@ __all__ = [
     "parse_level",
     "read_ladder",
     "read_level",
+    "tempo_mark",
 ]

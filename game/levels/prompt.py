@@ -7,6 +7,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Literal, NamedTuple
 
+from game.levels.metre import beat_quarters
 from game.notation import Bar, Clef, KeySignature, Pitch
 
 UPPER, LOWER = 1, 2  # staff numbers, as MEI counts them
@@ -121,12 +122,8 @@ class Prompt:
 
     @property
     def beat_quarters(self) -> float | None:
-        """The length of a beat in quarters, dotted in compound metres (common practice); None
-        without a metre."""
-        if self.metre is None:
-            return None
-        count, unit = self.metre
-        return 12 / unit if unit >= 8 and count % 3 == 0 else 4 / unit
+        """The length of a beat in quarters; None without a metre."""
+        return None if self.metre is None else beat_quarters(self.metre)
 
     def bar_before(self, note: Note) -> Bar:
         """What is in force in the bar when one of its notes is reached."""

@@ -5,7 +5,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
-from game.levels import PHRASES, Level
+from game.levels import PHRASES, Level, tempo_mark
 from game.notation import Pitch
 from game.percents import percent
 
@@ -33,7 +33,7 @@ def describe(level: Level) -> Iterator[tuple[str, str]]:
         shape.append(f"in {show.metre}")
         shape.append(" and ".join(show.modes))
     if level.time is not None:
-        shape.append(f"read in time, {level.time.tempo:g} quarters a minute")
+        shape.append(f"read in time, {tempo_mark(level.time.tempo, show.metre)}")
     yield "To read", ", ".join(shape)
     for label, places in (("Upper staff", show.treble), ("Lower staff", show.bass)):
         if places is not None:

@@ -9,6 +9,7 @@ from datetime import date, datetime, tzinfo
 from html import escape
 
 from game.dates import day_words, moment_words
+from game.levels import Level, tempo_mark
 from game.notation import NoteNames
 from game.percents import percent
 from game.profiles import local
@@ -23,7 +24,7 @@ from game.rounds import tempo_word
 from game.store import RoundFigures
 
 NOTHING = "No finished round yet. After the first one there is something to see here."
-TABLE_HEAD = ("Started", "Round", "Points", "Accuracy", "Median time", "Right a minute", "")
+TABLE_HEAD = ("Round", "Started", "Kind", "Points", "Accuracy", "Median time", "Right a minute", "")
 CSV_HEAD = (
     "level", "round", "started", "week", "kind", "score", "accuracy", "median_s", "tempo_per_min",
     "slots", "right", "passed", "complete", "best_of_week", "dated_ahead",
@@ -44,15 +45,29 @@ class Told:
         title: of the level.
         history: its rounds.
         gain: over the latest of them; None where there is too little to tell.
+        metre: of the level.
     """
 
     title: str
     history: History
     gain: Gain | None
+    metre: str = "4/4"
+
+    @classmethod
+    def of(cls, level: Level | None, history: History, gain: Gain | None) -> Told:
+        """Of a level that is on the ladder, or (None) is there no more."""
+        if level is None:
+            return cls(history.level_id, history, gain)
+        return cls(level.title, history, gain, level.show.metre)
 
 
-def kind_name(kind: str) -> str:
-    """A kind of round (:attr:`Terms.kind`) in a few words, such as ``24 prompts``."""
+def kind_name(kind: str, metre: str = "4/4") -> str:
+    """A kind of round (:attr:`Terms.kind`) in a few words, such as ``24 prompts``.
+
+    Args:
+        kind: of a round.
+        metre: of its level; matters where a tempo was chosen.
+    """
     what, _, length = kind.partition(":")
     length, at, tempo = length.partition("@")
     if what == "day":
@@ -64,7 +79,12 @@ def kind_name(kind: str) -> str:
         "accuracy": f"{length}, no clock",
         "day": f"day {length}",
     }
-    return names.get(what, kind) + (f", tempo {tempo}" if at else "")
+    return names.get(what, kind) + (f", {tempo_mark(float(tempo), metre)}" if at else "")
+
+
+def round_words(name: str, number: int, *more: str) -> str:
+    """Whose round it was and its number, by which commands know it."""
+    return " · ".join((name, f"round {number}", *more))
 
 
 def started_words(when: datetime, zone: tzinfo | None = None) -> str:
@@ -72,13 +92,14 @@ def started_words(when: datetime, zone: tzinfo | None = None) -> str:
     return moment_words(local(when, zone))
 
 
-def cells(one: RoundFigures, history: History, zone: tzinfo | None = None) -> tuple[str, ...]:
+def cells(one: RoundFigures, told: Told, zone: tzinfo | None = None) -> tuple[str, ...]:
     """A round as a row under :data:`TABLE_HEAD`."""
     note = ["broken off"] if not one.complete else ["passed"] if one.passed else []
-    note += ["dated in the future"] if one.id in history.ahead else []
+    note += ["dated in the future"] if one.id in told.history.ahead else []
     return (
+        str(one.id),
         started_words(one.started, zone),
-        kind_name(one.kind),
+        kind_name(one.kind, told.metre),
         f"{one.score:.1f}",
         f"{percent(one.accuracy)} %",
         "–" if one.median_s is None else f"{one.median_s:.2f} s",
@@ -87,16 +108,15 @@ def cells(one: RoundFigures, history: History, zone: tzinfo | None = None) -> tu
     )
 
 
-def best_words(history: History) -> list[tuple[str, str]]:
+def best_words(told: Told) -> list[tuple[str, str]]:
     """(week, its best) of every week, the latest first."""
-    best = [(week.name, week.best or week.apart) for week in reversed(history.weeks)]
-    return [
-        (
-            name,
-            "no whole round" if one is None else f"{one.score:.1f} points ({kind_name(one.kind)})",
-        )
-        for name, one in best
-    ]
+    found = []
+    for week in reversed(told.history.weeks):
+        best, words = week.best or week.apart, "no whole round"
+        if best is not None:
+            words = f"{best.score:.1f} points ({kind_name(best.kind, told.metre)})"
+        found.append((week.name, words))
+    return found
 
 
 def gain_words(gain: Gain | None, names: NoteNames) -> str:
@@ -212,8 +232,8 @@ def _body(name: str, told: Sequence[Told], names: NoteNames, zone: tzinfo | None
         figures = "".join(f"<figure>{plot_svg(one)}</figure>" for one in plots(history, zone))
         yield f'<div class="plots">{figures}</div>'
         yield f"<p>{escape(gain_words(level.gain, names))}</p>"
-        yield _table(("Week", "Best"), best_words(history))
-        rows = [cells(one, history, zone) for one in reversed(history.rounds)]
+        yield _table(("Week", "Best"), best_words(level))
+        rows = [cells(one, level, zone) for one in reversed(history.rounds)]
         yield _table(TABLE_HEAD, rows)
 
 

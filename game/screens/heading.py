@@ -3,6 +3,7 @@
 
 from __future__ import annotations
 
+from game.levels import tempo_mark
 from game.screens import theme
 from game.screens.pace_mark import PaceMark
 from game.screens.text import _, clock
@@ -22,9 +23,10 @@ def draw_heading(
         pace: what is read against, if anything.
         now: seconds on the game's clock.
     """
-    px, title = canvas.px, live.level.title
+    px, level, pulse = canvas.px, live.level, live.round.pulse
+    tempo = "" if pulse is None else tempo_mark(pulse.tempo, level.show.metre)
     canvas.text(
-        f"{title} · {name}" if name else title,
+        " · ".join(filter(None, (level.title, tempo, name))),
         (px(30), px(32)),
         size=18,
         face="serif",

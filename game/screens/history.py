@@ -23,6 +23,7 @@ from game.reports.history import (
     history_html,
     kind_name,
     plots,
+    round_words,
     started_words,
 )
 from game.reports.saving import NotSaved, save_page
@@ -60,7 +61,7 @@ class HistoryPage(Screen):
         self._level_id = level_id
         history = history_of(stage.store.figures(reader.id), level_id, datetime.now(UTC))
         gain = gain_of(recent_rounds(stage.store, history))
-        self._told = Told(level_id if level is None else level.title, history, gain)
+        self._told = Told.of(level, history, gain)
         self._newest = history.rounds[::-1]
         self._guests = guests(stage.store, level_id)
         self._tabs = _TABS if self._guests else _TABS[:2]
@@ -105,14 +106,14 @@ class HistoryPage(Screen):
         self._fit = max(1, (room.height - px(_HEAD)) // px(_ROW))
         self._top = max(min(self._top, self._at), self._at - self._fit + 1)
         found = []
-        for number, one in enumerate(self._newest[self._top : self._top + self._fit]):
-            when, kind, points, accuracy, median, _tempo, note = cells(one, self._told.history)
-            rect = Rect(room.x, room.y + px(_HEAD) + number * px(_ROW), self._wide(room), px(_ROW))
+        for at, one in enumerate(self._newest[self._top : self._top + self._fit]):
+            number, when, kind, points, accuracy, median, _tempo, note = cells(one, self._told)
+            rect = Rect(room.x, room.y + px(_HEAD) + at * px(_ROW), self._wide(room), px(_ROW))
             found.append(
                 Control(
                     f"round-{one.id}",
                     rect,
-                    f"{when} · {kind}" + (f" · {note}" if note else ""),
+                    f"{number} · {when} · {kind}" + (f" · {note}" if note else ""),
                     partial(self._replay, one),
                     "row",
                     f"{points} · {accuracy} · {median}",
@@ -127,7 +128,7 @@ class HistoryPage(Screen):
         for number, one in enumerate(self._guests):
             result = one.result
             name = one.name or _("a guest")
-            when, kind = started_words(one.started), kind_name(one.terms.kind)
+            when, kind = started_words(one.started), kind_name(one.terms.kind, self._told.metre)
             found.append(
                 Control(
                     f"friend-{number}",
@@ -230,7 +231,7 @@ class HistoryPage(Screen):
         self._heading(canvas, _("Choose a round to go through it again"), self._wide(room))
         top = room.y + px(10)
         canvas.text(_("Best by week"), (x, top), face="strong")
-        weeks = best_words(self._told.history)
+        weeks = best_words(self._told)
         for number, (week, best) in enumerate(weeks[: self._fit]):
             y = room.y + px(_HEAD) + number * px(_ROW) + px(_ROW) // 2
             right = canvas.text(week, (x, y), colour=theme.MUTED, anchor="midleft").right
@@ -303,8 +304,11 @@ class HistoryPage(Screen):
         except StoreError as error:
             self._message = str(error)
             return
-        when = cells(one, self._told.history)[0]
-        self.stage.open_replay(record.terms, record.events, f"{self._reader.name} · {when}")
+        self.stage.open_replay(
+            record.terms,
+            record.events,
+            round_words(self._reader.name, one.id, started_words(one.started)),
+        )
 
     def _visit(self, one: SharedRound) -> None:
         self.stage.show(GuestPage(self.stage, one))

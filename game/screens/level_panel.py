@@ -8,14 +8,14 @@ from dataclasses import replace
 from functools import partial
 from typing import TYPE_CHECKING
 
-from game.levels import EmptyPool, Level, Rung, left_out
+from game.levels import EmptyPool, Level, Rung, beat_of, left_out, tempo_mark
 from game.percents import percent
 from game.profiles import seen_before
 from game.records import guests
 from game.rounds import Terms
 from game.screens import theme
 from game.screens.example import example
-from game.screens.text import _, plural, seconds, tempo_words
+from game.screens.text import _, plural, seconds
 from game.screens.ways import Way, kind_words, length_words, ways
 from game.screens.widgets import Canvas, Control, Rect
 from game.store import Best, StoreError
@@ -82,7 +82,7 @@ class LevelPanel:
                     _("Tempo"),
                     partial(self._change_tempo, rung, 1),
                     "row",
-                    tempo_words(self._tempo(rung.level), rung.level.show.metre),
+                    tempo_mark(self._tempo(rung.level), rung.level.show.metre),
                     adjust=partial(self._change_tempo, rung),
                 )
             )
@@ -121,7 +121,8 @@ class LevelPanel:
         for terms in (self._terms(rung, None), self._terms(rung, self._chosen_way(rung))):
             best = self._bests.get((level.id, terms.kind))
             if best is not None:
-                lines.append(f"{kind_words(terms.kind)}: {max(0.0, best.score):.1f}")
+                words = kind_words(terms.kind, level.show.metre)
+                lines.append(f"{words}: {max(0.0, best.score):.1f}")
         lines = lines[:3]
         for number, line in enumerate(lines):
             canvas.text(
@@ -152,7 +153,8 @@ class LevelPanel:
 
     def _change_tempo(self, rung: Rung, by: int) -> None:
         if rung.level.time is not None:
-            tempo = self._tempo(rung.level) + _TEMPO_STEP * by
+            step = _TEMPO_STEP * beat_of(rung.level.show.metre)
+            tempo = self._tempo(rung.level) + step * by
             self._tempos[rung.level.id] = min(_FASTEST, max(_SLOWEST, tempo))
 
     def _begin(self, rung: Rung, way: Way | None) -> None:

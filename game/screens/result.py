@@ -11,8 +11,10 @@ import pygame
 
 from game.dates import day_words
 from game.engraving import Ghost, Mark
+from game.levels import tempo_mark
 from game.percents import percent
 from game.reader import PRACTICE_ID
+from game.reports.history import round_words
 from game.rounds import SlotResult, Verdict, kept_time, passes, steady_offset
 from game.screens import theme
 from game.screens.button_row import button_row
@@ -191,8 +193,8 @@ class Result(Screen):
             )
         time = self._live.level.time
         if time is not None and terms.tempo is not None and terms.tempo < time.tempo:
-            return _("Good enough to pass; at {n} quarters a minute it will count").format(
-                n=f"{time.tempo:g}"
+            return _("Good enough to pass: play it at {tempo} to make it count").format(
+                tempo=tempo_mark(time.tempo, self._live.level.show.metre)
             )
         if terms.known:
             return _("Good enough to pass; on new notes it will count")
@@ -394,7 +396,8 @@ class Result(Screen):
             self.stage.visit.notices.insert(0, str(error))
             self.stage.open_readers()
             return
-        self.stage.open_replay(live.terms, events, "" if reader is None else reader.name)
+        name = "" if reader is None else reader.name
+        self.stage.open_replay(live.terms, events, round_words(name, live.record_id))
 
     def _again_new(self) -> None:
         self.stage.begin(self._live.terms.afresh(self.stage.new_seed()))

@@ -64,13 +64,6 @@ def asked(question: str, fifths: int, *, first: bool) -> str:
     return ""
 
 
-def tempo_words(quarters: float, metre: str) -> str:
-    """A tempo by the beat of the metre, which is dotted in compound ones."""
-    if metre.endswith("/8"):
-        return _("{n} dotted quarters a minute").format(n=f"{quarters * 2 / 3:.3g}")
-    return _("{n} quarters a minute").format(n=f"{quarters:g}")
-
-
 def seconds(value: float | None) -> str:
     """A reading time, such as ``1.24 s``."""
     return TEMPO_NONE if value is None else f"{value:.2f} s"

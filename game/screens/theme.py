@@ -61,7 +61,7 @@ def _font(face: str, size: int) -> pygame.font.Font:
         return pygame.font.Font(None, size)
 
 
-_SYMBOLS = frozenset("♯♭♮𝄪𝄫✗▏ハニホヘトイロ嬰変重")
+_SYMBOLS = frozenset("♯♭♮𝄪𝄫♩\ue1e7✗▏ハニホヘトイロ嬰変重")
 """Characters that the symbol font has and the text fonts have not."""
 
 

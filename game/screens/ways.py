@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from datetime import date
 
 from game.dates import day_words
-from game.levels import PHRASES, Compass, Level, Rung
+from game.levels import PHRASES, Compass, Level, Rung, tempo_mark
 from game.rounds import Terms
 from game.screens.text import _, plural
 
@@ -74,8 +74,8 @@ def ways(rung: Rung, compass: Compass, day: str) -> tuple[Way, ...]:
     return tuple(found)
 
 
-def kind_words(kind: str) -> str:
-    """The best of a kind of round (:attr:`Terms.kind`), as it is listed."""
+def kind_words(kind: str, metre: str) -> str:
+    """The best of a kind of round (:attr:`Terms.kind`) in a metre, as it is listed."""
     what, _colon, length = kind.partition(":")
     length, at, tempo = length.partition("@")
     words = {
@@ -88,7 +88,7 @@ def kind_words(kind: str) -> str:
     if what == "day":
         length = day_words(date.fromisoformat(length))
     label = words.get(what, kind).format(n=length)
-    return label + (_(", tempo {n}").format(n=tempo) if at else "")
+    return f"{label}, {tempo_mark(float(tempo), metre)}" if at else label
 
 
 def length_words(level: Level) -> str:
