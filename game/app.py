@@ -240,7 +240,7 @@ class App(Loop):
     def _play(self, live: LiveRound) -> None:
         self.show(Play(self, live) if live.round.pulse is None else PlayInTime(self, live))
 
-    def finish(self, live: LiveRound) -> None:
+    def finish(self, live: LiveRound, pace: Pace | None = None) -> None:
         reader = self.visit.reader
         assert reader is not None
         before, compared = None, True
@@ -251,7 +251,7 @@ class App(Loop):
             self.visit.notices.insert(0, str(error))
         self._keep(reader, live)
         self.visit.read_s += live.round.score.seconds
-        self.show(Result(self, live, before, compared))
+        self.show(Result(self, live, before, compared, pace))
         if self._how.robot is not None:
             self._closing_at = self.now() + _RESULT_S
 

@@ -11,6 +11,7 @@ from game.rounds import Pace, Round, Terms, pace_of, steady_pace
 from game.store import Store, StoreError
 
 BEST, LAST, CLASSMATE, OFF = "best", "last round", "classmate", "off"
+LEVEL_BEST = "best of the level"  # of another kind of round than the one that begins
 TEMPOS = {f"{number} a minute": number for number in (20, 30, 40, 50, 60, 80, 100)}
 PACES = (BEST, LAST, CLASSMATE, *TEMPOS, OFF)
 """What can be chosen."""
@@ -47,7 +48,9 @@ def chosen_pace(
                 number = _record(store, reader_id, terms.level_id, kind, choice)
                 if number is not None:
                     record = store.record(number)
-                    return pace_of(record.terms.replay(record.events), begun, choice)
+                    other = choice == BEST and kind != terms.kind
+                    name = LEVEL_BEST if other else choice
+                    return pace_of(record.terms.replay(record.events), begun, name)
     except (StoreError, LevelFaults, EmptyPool):
         pass  # nobody is kept from reading by it
     return None

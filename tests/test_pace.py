@@ -1,16 +1,22 @@
 # SPDX-License-Identifier: MIT
-"""The pace that runs along: exact on the same notes, by difficulty on others."""
+"""The pace that runs along: ahead is ahead in points; exact on the same notes, by difficulty on
+others."""
 
 from __future__ import annotations
 
 from dataclasses import replace
+from itertools import pairwise
+from math import inf
+from random import Random
 
 import pytest
 from builders import bar_of, level, level_text, press, prompts_of
+from hypothesis import given, settings
+from hypothesis import strategies as st
 
 from game.levels import FULL_COMPASS
 from game.levels.difficulty import difficulty
-from game.rounds import Flip, Pause, Press, Resume, Round, Stop, Terms, lead, pace_of, play
+from game.rounds import Flip, Pause, Press, Resume, Round, Stop, Terms, Tick, lead, pace_of, play
 from game.rounds import steady_pace as steady
 
 LIMIT_S = 4.0
@@ -31,37 +37,147 @@ def begun(*notes: str) -> Round:
 
 
 # The best round found its four notes at 2, 3, 5 and 9 s. The reader now finds theirs at 1, 4 and
-# 6 s and then sits on the fourth. Worked by hand, moment by moment:
+# 6 s and then sits on the fourth. With a limit of 4 s the best earned 50, 75, 50 and 0 points, the
+# reader earns 75, 25 and 50; the score is their sum / 4. Worked by hand, moment by moment:
 #
-#   at   found now   found then   slots   seconds
-#   0.0  0           0              0      0.0    nothing done yet by either
-#   1.0  1 (1.0)     0             +1     +1.0    2.0 - 1.0
-#   2.5  1           1 (2.0)        0     +0.5    the second is due at 3.0: 0.5 to go, below 1.0
-#   3.5  1           2 (3.0)       -1     -0.5    the second was passed 0.5 s ago
-#   4.0  2 (4.0)     2              0     -1.0    3.0 - 4.0
-#   5.5  2           3 (5.0)       -1     -1.0    passed 0.5 s ago, but 1.0 s were lost before
-#   6.0  3 (6.0)     3              0     -1.0    5.0 - 6.0
-#   9.0  3           4 (9.0)       -1     -1.0    0 s ago; still 1.0 s lost
-#   12.0 3           4             -1     -3.0    passed 3.0 s ago
+#   at   points so far          seconds
+#   0.0  0                       0.0    nothing done yet by either
+#   1.0  (75 - 50) / 4          +1.0    2.0 - 1.0
+#   2.5  the same               +0.5    the second is due at 3.0: 0.5 to go, below 1.0
+#   3.5  the same               -0.5    the second was passed 0.5 s ago
+#   4.0  (100 - 125) / 4        -1.0    3.0 - 4.0
+#   5.5  the same               -1.0    passed 0.5 s ago, but 1.0 s were lost before
+#   6.0  (150 - 175) / 4        -1.0    5.0 - 6.0
+#   9.0  the same               -1.0    0 s ago; still 1.0 s lost
+#   12.0 the same               -3.0    passed 3.0 s ago
 BEST, NOW = (2.0, 3.0, 5.0, 9.0), (1.0, 4.0, 6.0)
 TABLE = [
     (0.0, 0, 0.0),
-    (1.0, 1, 1.0),
-    (2.5, 0, 0.5),
-    (3.5, -1, -0.5),
-    (4.0, 0, -1.0),
-    (5.5, -1, -1.0),
-    (6.0, 0, -1.0),
-    (9.0, -1, -1.0),
-    (12.0, -1, -3.0),
+    (1.0, 6.25, 1.0),
+    (2.5, 6.25, 0.5),
+    (3.5, 6.25, -0.5),
+    (4.0, -6.25, -1.0),
+    (5.5, -6.25, -1.0),
+    (6.0, -6.25, -1.0),
+    (9.0, -6.25, -1.0),
+    (12.0, -6.25, -3.0),
 ]
 
 
-@pytest.mark.parametrize(("at", "slots", "seconds"), TABLE)
-def test_ahead_and_behind_as_worked_out_by_hand(at, slots, seconds):
+@pytest.mark.parametrize(("at", "points", "seconds"), TABLE)
+def test_ahead_and_behind_as_worked_out_by_hand(at, points, seconds):
     pace = pace_of(read(*BEST), begun(*NOTES))
     state = read(*(time for time in NOW if time <= at))
-    assert lead(pace, state, at) == pytest.approx((slots, seconds))
+    assert lead(pace, state, at) == pytest.approx((points, seconds))
+
+
+# Players of laws that the program knows nothing of: reading times that are Weibull, bursts and
+# hold-ups, readers who tire or warm up, errors that come in runs.
+
+
+def player(seed: int, start: Round) -> Round:
+    """A whole round of somebody."""
+    chance = Random(seed)
+    scale, shape = 0.3 + 3 * chance.random(), 0.7 + 2 * chance.random()
+    trend, errors, run = chance.uniform(-0.03, 0.05), chance.random() ** 2, 0.0
+    now, t = start, 0.0
+    while now.ended is None:
+        now = play(now, [Flip(t)])
+        run = max(errors, chance.random() * (run > 0.5)) if chance.random() < 0.8 else 0.9
+        t += chance.weibullvariate(scale, shape) * max(0.3, 1 + trend * len(now.results))
+        t += 5.0 * (chance.random() < 0.03)
+        if chance.random() < run:
+            now = play(now, [Press(t, 21)])
+            t += 0.2 + chance.random()
+        if now.ended is None:
+            now = play(now, [Press(t, key) for key in sorted(now.expected)])
+        t += 0.2
+    assert now.complete
+    return now
+
+
+def kinds(seed: int) -> dict[str, Terms]:
+    show = 'treble = "C4 to G5"\nbass = "F2 to C4"'
+    more = "[round]\nprompts = 12\nseconds = 20"
+    parsed, text = level(show, more=more), level_text(show, more=more, limit_s=4.0)
+    return {
+        "counted": Terms.counted(parsed, text, seed, None, FULL_COMPASS),
+        "timed": Terms.timed(parsed, text, seed, None, FULL_COMPASS),
+        "endless": Terms.endless(parsed, text, seed, FULL_COMPASS),
+        "no clock": Terms.accuracy(parsed, text, seed, None, FULL_COMPASS),
+        "day": Terms.of_day(parsed, text, f"2026-11-{1 + seed:02}", FULL_COMPASS),
+    }
+
+
+@pytest.mark.parametrize("kind", kinds(0))
+@settings(max_examples=150, deadline=None)
+@given(st.integers(0, 10**6), st.integers(0, 10**6), st.sampled_from([0, 7]))
+def test_whoever_is_ahead_at_the_last_slot_has_a_new_best_and_the_other_way_round(
+    kind, before, after, deal
+):
+    best = player(before, kinds(0)[kind].begin())
+    start = kinds(deal)[kind].begin()
+    pace, now = pace_of(best, start), player(after, start)
+    if pace is None:  # the round that set the best found nothing
+        return
+    ahead = lead(pace, now, now.elapsed(now.ended)).points
+    assert (ahead > 0) == (now.score.mean_points > best.score.mean_points)
+    assert ahead == pytest.approx(now.score.mean_points - best.score.mean_points)
+
+
+@settings(max_examples=60, deadline=None)
+@given(st.integers(0, 10**6), st.integers(0, 10**6))
+def test_on_the_way_no_slot_moves_the_lead_by_more_than_it_is_worth(before, after):
+    start = kinds(0)["counted"].begin()
+    best, now, leads = player(before, start), player(after, start), [0.0]
+    pace = pace_of(best, start)
+    for count in range(1, len(now.results) + 1):
+        part = replace(now, results=now.results[:count], ended=None)
+        leads.append(lead(pace, part, now.results[count - 1].done_s).points)
+    steps = [abs(b - a) for a, b in pairwise(leads)]
+    assert max(steps) <= 200 / len(now.results) + 1e-9
+    assert leads[-1] == pytest.approx(now.score.mean_points - best.score.mean_points)
+
+
+def test_in_a_timed_round_the_first_slots_do_not_count_for_the_whole():
+    # 60 s: the best answered each note in 2 s (50 points); the reader the first one in 1 s (75).
+    start = Round(prompts_of(*NOTES * 10), LIMIT_S, 60.0)
+    pace = pace_of(play(read_on(start, 2.0), [Tick(60.0)]), start)
+    state = read_on(start, 1.0, 1)
+    assert lead(pace, state, 1.0).points == pytest.approx(75 / 60)  # the best has none so far
+    assert lead(pace, state, 3.0).points == pytest.approx((75 - 50) * 3 / 60)
+    assert lead(pace, state, 30.0).points == pytest.approx((75 - 50) / 2)
+
+
+def read_on(start: Round, each: float, slots: int = 40) -> Round:
+    now = start
+    for number in range(slots):
+        if now.ended is None:
+            now = play(now, [Flip(number * each), Press(number * each + each, min(now.expected))])
+    return now
+
+
+def test_an_endless_best_stands_with_its_whole_sum_once_either_round_is_over():
+    start = Round(prompts_of(*NOTES * 3), LIMIT_S, misses=1)
+    best = play(read_on(start, 2.0, 5), [Flip(10.0), Press(11.0, 21)])  # 5 times 50, and -75
+    assert best.score.mean_points == pytest.approx(1.75)
+    pace = pace_of(best, start)
+    state = read_on(start, 1.0, 3)
+    assert lead(pace, state, 3.0).points == pytest.approx(0.75)  # 75 for 50, three times
+    over = play(state, [Flip(3.0), Press(3.0, 21)])  # at once: -100
+    assert lead(pace, over, 3.0).points == pytest.approx(1.25 - 1.75)
+    further = read_on(start, 1.0, 8)
+    assert lead(pace, further, 8.0).points == pytest.approx(8 * 0.75 - 1.75)
+
+
+def test_a_record_without_a_clock_is_measured_by_the_limit_of_the_round_that_begins():
+    without = read(*BEST)
+    without = replace(
+        without,
+        limit_s=inf,
+        results=tuple(replace(result, points=100.0) for result in without.results),
+    )
+    assert pace_of(without, begun(*NOTES)).points == (50, 75, 50, 0)
 
 
 def test_on_the_same_notes_it_is_the_round_that_was_read_to_the_second():
@@ -137,7 +253,8 @@ def test_a_counted_round_is_a_pace_for_a_timed_one_of_the_same_deal():
 def test_a_target_tempo_is_so_many_slots_a_minute():
     pace = steady(40, begun(*NOTES))
     assert pace.done_s == pytest.approx((1.5, 3.0, 4.5, 6.0))
-    assert lead(pace, read(1.0, 2.0), 2.0) == (1, pytest.approx(1.0))
+    assert pace.points == pytest.approx([62.5] * 4)  # each right, after 1.5 of the 4 s
+    assert lead(pace, read(1.0, 2.0), 2.0) == pytest.approx((2 * (75 - 62.5) / 4, 1.0))
 
 
 def test_phrases_in_time_have_no_pace():

@@ -12,8 +12,8 @@ from player import Player
 from game.app import App, AppOptions
 from game.records import SharedRound, check, keep_guest
 from game.records.shared import figures_of
-from game.rounds import Flip, Lead, Press, Terms
-from game.screens.pace_mark import GLIDE_S, lead_words
+from game.rounds import Flip, Press, Terms
+from game.screens.pace_mark import GLIDE_S
 from game.screens.play import Phase, Play
 from game.screens.result import Result
 
@@ -73,11 +73,15 @@ def test_the_best_round_runs_along_on_the_same_notes_to_the_second(player):
     assert player.screen._pace.pace.done_s == pytest.approx((1.0, 3.0, 5.0))
     player.clock += 0.4
     player.piano(*player.right_keys())
-    assert words(player) == "1 ahead of your best · 0.6 s"
+    # Of a limit of 8 s: 95 points for 87.5, of three notes.
+    assert words(player) == "2.5 points ahead of your best · 0.6 s faster"
     player.wait(0.3)
     player.clock += 2.8
     player.look()
-    assert words(player) == "1 behind your best · 0.5 s"
+    assert words(player) == "2.5 points ahead of your best · 0.5 s slower"
+    player.clock += 3.94  # 6.74 s in all: 15.75 points
+    player.piano(*player.right_keys())
+    assert words(player).startswith("21.4 points behind your best · ")
 
 
 def test_the_last_round_and_a_tempo_can_be_read_against_and_nothing_too(player):
@@ -108,15 +112,26 @@ def test_a_classmates_record_runs_along_under_its_name(player):
     chosen(player, "classmate")
     begin(player, of)
     player.clock += 1.1
-    player.look()
-    assert words(player) == "2 behind Ben · 0.6 s"
+    player.piano(*player.right_keys())
+    assert words(player) == "2.5 points behind Ben’s round · 0.6 s slower"
+    while isinstance(player.screen, Play):
+        player.wait(0.5)
+        player.piano(*player.right_keys())
+        player.wait(1.0)
+    assert player.screen._against_pace().endswith(" points behind Ben’s round")
+    assert player.screen._against_best() == "Your first best"
 
 
 def test_the_round_of_the_day_runs_against_the_levels_own(player):
     rung = player.app.ladder.rungs[0]
     read(player, terms(player, prompts=None), 1.0)
     day = Terms.of_day(rung.level, rung.text, "2026-11-25", player.app.compass)
-    assert begin(player, day)._pace is not None
+    read(player, day, 0.5)
+    assert player.screen._against_best() == "Your first best"
+    assert player.screen._against_pace().endswith(" points ahead of your best on this level")
+    read(player, day, 0.4)
+    assert player.screen._against_best().startswith("New personal best")
+    assert player.screen._against_pace() == ""  # it would say that once more
 
 
 def test_phrases_in_time_show_no_pace(player):
@@ -154,6 +169,38 @@ def test_the_pace_stands_while_the_round_is_paused(player):
     assert words(player) == "level with 40 a minute"
 
 
-@pytest.mark.parametrize(("by", "said"), [(0.6, "0.6 s ahead"), (-0.6, "0.6 s behind")])
-def test_level_with_a_pace_it_is_said_in_words_who_is_before(by, said):
-    assert lead_words(Lead(0, by), "your best") == f"level with your best, {said}"
+def test_without_a_clock_no_seconds_are_told(player):
+    rung = player.app.ladder.rungs[0]
+    calm = Terms.accuracy(rung.level, rung.text, 5, 3, player.app.compass)
+    read(player, calm, 1.0)
+    begin(player, calm)
+    player.clock += 20.0
+    player.piano(21)
+    player.piano(*player.right_keys())
+    assert words(player) == "66.7 points behind your best"
+
+
+@pytest.mark.parametrize("kind", ["counted", "endless", "accuracy", "of_day"])
+def test_ahead_when_the_last_slot_is_done_is_a_new_best_and_behind_is_none(player, kind):
+    rung = player.app.ladder.rungs[0]
+    how = {"counted": (5, 3), "endless": (5,), "accuracy": (5, 4), "of_day": ("2026-11-25",)}
+    of = getattr(Terms, kind)(rung.level, rung.text, *how[kind], player.app.compass)
+    told = []
+    for number, (each, slips) in enumerate([(1.0, 1), (0.6, 2), (1.6, 0), (0.9, 0), (2.0, 3)]):
+        begin(player, of)
+        said, slot = "", 0
+        while isinstance(player.screen, Play):
+            player.clock += each
+            missed = slot < slips or (kind == "endless" and slot > 4 + number)
+            player.piano(21 if missed else min(player.right_keys()))
+            if player.screen.live.round.ended is None:
+                player.piano(*player.right_keys())
+            if player.screen._pace is not None:
+                said = words(player)
+            player.wait(1.0)
+            slot += 1
+        if number:
+            told.append((" ahead of your best" in said, player.screen._against_best()))
+    assert {ahead for ahead, _ in told} == {True, False}
+    for ahead, best in told:
+        assert ahead == best.startswith("New personal best")

@@ -1,8 +1,12 @@
 # SPDX-License-Identifier: MIT
-"""The pace on the play screen: a thin rule with the reader's progress and a tick for the pace."""
+"""The pace on the play screen: a thin rule with the reader's progress and a tick for the pace,
+which is as far behind the reader as the reader is ahead in points."""
 
 from __future__ import annotations
 
+from math import inf
+
+from game.paces import BEST, CLASSMATE, LAST, LEVEL_BEST, TEMPOS
 from game.rounds import Lead, Pace, Round, lead
 from game.screens import theme
 from game.screens.text import _
@@ -10,6 +14,7 @@ from game.screens.widgets import Canvas, Rect
 
 GLIDE_S = 0.25
 _FRAME_S = 1 / 60
+_STEP = 0.002  # of the rule: a smaller one, as time makes it, needs no glide
 
 
 class PaceMark:
@@ -28,10 +33,15 @@ class PaceMark:
 
     def words(self, state: Round, elapsed: float) -> str:
         """The lead in a few words; before the first note, what is read against."""
-        name = _NAMES.get(self.pace.name, self.pace.name)
         if state.started is None:
-            return _("against {name}").format(name=name)
-        return lead_words(lead(self.pace, state, elapsed), name)
+            return _("against {name}").format(name=_name(self.pace))
+        ahead = lead(self.pace, state, elapsed)
+        words = lead_words(self.pace, ahead)
+        seconds = f"{abs(ahead.seconds):.1f}"
+        if state.limit_s == inf or seconds == "0.0":
+            return words
+        rest = _("{s} s faster") if ahead.seconds > 0 else _("{s} s slower")
+        return f"{words} · {rest.format(s=seconds)}"
 
     def wait(self, elapsed: float, now: float) -> float | None:
         """Seconds until it looks different; None when it has come to its end."""
@@ -49,9 +59,12 @@ class PaceMark:
         canvas.rule(left, y, width)
         thick = max(2, px(2))
         canvas.surface.fill(theme.INK, Rect(left, y - thick // 2, width * read // whole, thick))
-        place = self._place(float(self.pace.by(elapsed)), now) / whole
+        # A point of an endless round is a slot; of any other it is a hundredth of the whole.
+        unit = whole if state.misses is not None else 100
+        ahead = lead(self.pace, state, elapsed).points
+        place = self._place(read / whole - ahead / unit, now)
         tick = Rect(0, 0, thick, px(11))
-        tick.center = (left + round(width * min(1.0, place)), y)
+        tick.center = (left + round(width * min(1.0, max(0.0, place))), y)
         canvas.surface.fill(theme.ACCENT, tick)
 
     def _whole(self, state: Round, read: int, elapsed: float) -> int:
@@ -63,8 +76,9 @@ class PaceMark:
         return max(1, len(self.pace.done_s))
 
     def _place(self, target: float, now: float) -> float:
-        if target != self._to:
-            self._from, self._to, self._since = self._here(now), target, now
+        if abs(target - self._to) > _STEP:
+            self._from, self._since = self._here(now), now
+        self._to = target
         return self._here(now)
 
     def _here(self, now: float) -> float:
@@ -73,21 +87,25 @@ class PaceMark:
 
 
 _NAMES = {
-    "best": _("your best"),
-    "last round": _("your last round"),
-    "classmate": _("your classmate"),
+    BEST: _("your best"),
+    LEVEL_BEST: _("your best on this level"),
+    LAST: _("your last round"),
+    CLASSMATE: _("your classmate’s round"),
+    **{tempo: _(tempo) for tempo in TEMPOS},
 }
 
 
-def lead_words(ahead: Lead, name: str) -> str:
-    """A lead, such as ``2 ahead of your best · 3.1 s``."""
-    seconds = f"{abs(ahead.seconds):.1f}"
-    if ahead.slots > 0:
-        return _("{n} ahead of {name} · {s} s").format(n=ahead.slots, name=name, s=seconds)
-    if ahead.slots < 0:
-        return _("{n} behind {name} · {s} s").format(n=-ahead.slots, name=name, s=seconds)
-    if seconds == "0.0":
-        return _("level with {name}").format(name=name)
-    if ahead.seconds > 0:
-        return _("level with {name}, {s} s ahead").format(name=name, s=seconds)
-    return _("level with {name}, {s} s behind").format(name=name, s=seconds)
+def _name(pace: Pace) -> str:
+    return _NAMES.get(pace.name) or _("{name}’s round").format(name=pace.name)
+
+
+def lead_words(pace: Pace, ahead: Lead) -> str:
+    """The lead in points, such as ``12.4 points ahead of your best``."""
+    points = f"{abs(ahead.points):.1f}"
+    if points == "0.0":
+        words = _("level with {name}")
+    elif ahead.points > 0:
+        words = _("{n} points ahead of {name}")
+    else:
+        words = _("{n} points behind {name}")
+    return words.format(n=points, name=_name(pace))

@@ -445,7 +445,7 @@ class Play(Screen):
 
     def _finished(self) -> None:
         self.phase = Phase.ENDED
-        self.stage.finish(self.live)
+        self.stage.finish(self.live, None if self._pace is None else self._pace.pace)
 
     def _robot(self, now: float) -> None:
         """Whoever reads in a person's place reads on."""

@@ -12,13 +12,15 @@ import pygame
 from game.dates import day_words
 from game.engraving import Ghost, Mark
 from game.levels import tempo_mark
+from game.paces import BEST
 from game.percents import percent
 from game.reader import PRACTICE_ID
 from game.reports.history import round_words
-from game.rounds import SlotResult, Verdict, kept_time, passes, steady_offset
+from game.rounds import Pace, SlotResult, Verdict, kept_time, lead, passes, steady_offset
 from game.screens import theme
 from game.screens.button_row import button_row
 from game.screens.in_time import steady_words
+from game.screens.pace_mark import lead_words
 from game.screens.prompt_view import ghost_in
 from game.screens.screen import Screen
 from game.screens.text import _, note_name, plural, seconds, thousandths
@@ -40,13 +42,19 @@ class Result(Screen):
     name = "result"
 
     def __init__(
-        self, stage: Stage, live: LiveRound, before: Best | None, compared: bool = True
+        self,
+        stage: Stage,
+        live: LiveRound,
+        before: Best | None,
+        compared: bool = True,
+        pace: Pace | None = None,
     ) -> None:
         super().__init__(stage)
         self.hands_off()
         self._live = live
         self._before = before
         self._compared = compared
+        self._pace = pace
         self._score = live.round.score
         self._missed = [item for item in live.round.results if not item.right]
         self._wrong = {id(item): self._first_wrong(item) for item in self._missed}
@@ -123,6 +131,14 @@ class Result(Screen):
                 colour=theme.ACCENT if self._passed else theme.INK,
                 anchor="midright",
                 width=canvas.width // 2 - px(80),
+            )
+            canvas.text(
+                self._against_pace(),
+                (canvas.width - px(40), px(62)),
+                size=16,
+                colour=theme.MUTED,
+                anchor="midright",
+                width=canvas.width - px(80),
             )
         self._figures(canvas)
         self._cards(canvas)
@@ -286,9 +302,20 @@ class Result(Screen):
             return _("New personal best, +{n}").format(
                 n=f"{self._score.mean_points - self._before.score:.1f}"
             )
-        return _("{n} below your best").format(
-            n=f"{self._before.score - self._score.mean_points:.1f}"
-        )
+        below = f"{self._before.score - self._score.mean_points:.1f}"
+        if below == "0.0":
+            return _("As good as your best")
+        return _("{n} below your best").format(n=below)
+
+    def _against_pace(self) -> str:
+        """How the round stood to its pace at the end; the best is told of with the points."""
+        pace, live = self._pace, self._live
+        if pace is None or not live.round.complete:
+            return ""
+        if pace.name == BEST and self._before is not None:
+            return ""
+        words = lead_words(pace, lead(pace, live.round, self._score.seconds))
+        return words[0].upper() + words[1:]
 
     def _cards(self, canvas: Canvas) -> None:
         px = canvas.px

@@ -88,8 +88,8 @@ class Stage(Protocol):
     def resume(self, record: Record) -> None:
         """Go on with an unfinished round."""
 
-    def finish(self, live: LiveRound) -> None:
-        """A round has ended: keep its figures and show them."""
+    def finish(self, live: LiveRound, pace: Pace | None = None) -> None:
+        """A round has ended: keep its figures and show them, with how it stood to its pace."""
 
     def unkept(self, live: LiveRound) -> StoreError | None:
         """Why an ended round is not in the store yet; None when it is."""
