@@ -7,7 +7,7 @@ import os
 import sqlite3
 import subprocess
 import sys
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from contextlib import closing, contextmanager
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
@@ -71,6 +71,26 @@ def script(code: str, *args: str | Path) -> subprocess.Popen[str]:
         text=True,
         env={**os.environ, "PYTHONPATH": path},
     )
+
+
+def at_once(code: str, *args: Sequence[str | Path]) -> list[str]:
+    """What processes print that go on at the same moment, one for each of `args`. Their code prints
+    "ready", and reads a line. None is left behind: a later test would be blamed for it."""
+    children = [script(code, *own) for own in args]
+    try:
+        for child in children:
+            assert child.stdout is not None and child.stdout.readline() == "ready\n"
+        for child in children:
+            assert child.stdin is not None
+            child.stdin.write("go\n")
+            child.stdin.flush()
+        said = [child.communicate(timeout=90)[0] for child in children]
+        assert [child.returncode for child in children] == [0] * len(children)
+        return said
+    finally:
+        for child in children:
+            child.kill()
+            child.communicate()
 
 
 # What the first games made: the DDL and the rows as they wrote them.

@@ -23,6 +23,7 @@ ORDER = (
     "percents",
     "csv_cells",
     "resources",
+    "private",
     "lettering",
     "engraving",
     "pieces",

@@ -7,7 +7,7 @@ import hashlib
 from collections.abc import Iterator
 
 import pytest
-from store_builders import NOON, minutes, script
+from store_builders import NOON, at_once, minutes
 
 from game.store import (
     HeatEntry,
@@ -278,13 +278,8 @@ with Store.open(sys.argv[1]) as store:
 def test_two_rooms_that_import_the_same_list_at_once_double_nobody(stores_url):
     with Store.open(stores_url) as store:
         room = store.school.add_class("4b").id
-    children = [script(IMPORTS, stores_url) for _ in range(2)]
-    for child in children:
-        assert child.stdout.readline() == "ready\n"
-    for child in children:
-        child.stdin.write("go\n")
-        child.stdin.flush()
-    counts = [tuple(map(int, child.communicate(timeout=60)[0].split())) for child in children]
+    said = at_once(IMPORTS, *[(stores_url,)] * 2)
+    counts = [tuple(map(int, words.split())) for words in said]
     assert sum(added for added, _ in counts) == 60
     assert {added + kept for added, kept in counts} == {60}
     with Store.open(stores_url) as store:

@@ -13,7 +13,7 @@ from pathlib import Path
 
 import pytest
 from sqlalchemy import create_engine
-from store_builders import NOON, TERMS, filled_form_1, play, script, stores_engine
+from store_builders import NOON, TERMS, at_once, filled_form_1, play, stores_engine
 
 from game.rounds import Flip, Press
 from game.store import State, Store, StoreError, schema, tables
@@ -131,14 +131,7 @@ def test_copies_that_start_at_once_bring_a_store_forward_once(old):
         "sys.stdin.readline()\n"
         "with Store.open(sys.argv[1]) as store: print(*store.notices)\n"
     )
-    children = [script(code, old) for _ in range(3)]
-    for child in children:
-        assert child.stdout.readline() == "ready\n"
-    for child in children:
-        child.stdin.write("go\n")
-        child.stdin.flush()
-    said = [child.communicate(timeout=60)[0] for child in children]
-    assert [child.returncode for child in children] == [0, 0, 0]
+    said = at_once(code, *[(old,)] * 3)
     assert len([words for words in said if "new form" in words]) == 1
     assert len(names(old.parent)) == 2
 

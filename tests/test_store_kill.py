@@ -10,7 +10,7 @@ import time
 from contextlib import closing
 
 import pytest
-from store_builders import NOON, TERMS, script
+from store_builders import NOON, TERMS, at_once, script
 
 from game.rounds import Flip, Press
 from game.store import RoundTaken, Store
@@ -106,13 +106,8 @@ def test_copies_that_start_at_the_same_moment_share_one_fresh_store(tmp_path, be
     path = tmp_path / "store.db"
     if before is not None:
         path.write_bytes(before)
-    children = [script(OPENS, path, f"Reader {n}") for n in range(3)]
-    for child in children:
-        assert child.stdout.readline() == "ready\n"
-    for child in children:
-        child.stdin.write("go\n")
-        child.stdin.flush()
-    notices = [out for out in map(finished, children) if out.strip()]
+    said = at_once(OPENS, *((path, f"Reader {n}") for n in range(3)))
+    notices = [out for out in said if out.strip()]
     assert len(notices) == (1 if before else 0)
     with Store.open(path) as store:
         assert {r.name for r in store.readers()} == {f"Reader {n}" for n in range(3)}

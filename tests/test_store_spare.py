@@ -8,6 +8,7 @@ import sqlite3
 import stat
 from contextlib import closing
 from pathlib import Path
+from threading import Timer
 
 import pytest
 from store_builders import NOON, TERMS, play, result
@@ -15,6 +16,7 @@ from test_store_faults import _room_again, full, locked, moved_away  # noqa: F40
 
 from game.rounds import Flip, Press
 from game.store import HeatEntry, RoundTaken, Store, StoreError, spare
+from game.store.spool import Spool
 
 PRESSES = tuple(Press(number / 7, 60) for number in range(400))
 
@@ -154,6 +156,23 @@ def test_a_stick_pulled_out_and_put_in_again_gets_what_was_played_meanwhile(path
         store.close()
     with Store.open(path) as again:
         assert again.record(record).events == (Flip(0.0),)
+
+
+@pytest.mark.parametrize("there", [False, True])
+def test_a_spool_that_another_game_is_just_opening_is_waited_for(tmp_path, there):
+    path = tmp_path / "spool.db"
+    if there:
+        Spool(path).close()
+    other = sqlite3.connect(path, isolation_level=None, check_same_thread=False)
+    other.execute("BEGIN EXCLUSIVE")
+    release = Timer(0.5, other.close)
+    release.start()
+    try:
+        spool = Spool(path)
+        assert spool.count() == 0
+        spool.close()
+    finally:
+        release.join()
 
 
 def test_what_came_second_is_kept_apart_and_the_next_game_is_told(path, folders):

@@ -12,6 +12,7 @@ from contextlib import suppress
 from pathlib import Path
 
 from game.cli.said import Failed
+from game.private import FOLDER, new_file
 
 _FULL = (errno.ENOSPC, getattr(errno, "EDQUOT", errno.ENOSPC))
 
@@ -41,8 +42,8 @@ def write_files(
                 _replace(path, made)
                 continue
             if folders:
-                path.parent.mkdir(parents=True, exist_ok=True)
-            with path.open("xb") as file:
+                path.parent.mkdir(FOLDER, parents=True, exist_ok=True)
+            with new_file(path) as file:
                 begun.append(path)
                 file.write(made)
         except BaseException as error:

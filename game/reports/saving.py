@@ -9,6 +9,8 @@ from pathlib import Path
 
 from platformdirs import user_data_path, user_documents_path
 
+from game.private import make_folder, new_file
+
 _LONGEST = 60  # characters of a name in the name of a file
 
 
@@ -51,16 +53,16 @@ def file_name(title: str) -> str:
 
 
 def _written(text: str, folder: Path, name: str, ending: str) -> Path:
-    folder.mkdir(parents=True, exist_ok=True)
+    make_folder(folder)
     for number in count(1):
         path = folder / f"{name}{'' if number == 1 else f' {number}'}{ending}"
         try:
-            file = path.open("x", encoding="utf-8", newline="")
+            file = new_file(path)
         except FileExistsError:
             continue
         try:
             with file:
-                file.write(text)
+                file.write(text.encode())
         except OSError:  # half a file would be taken for a whole one
             path.unlink(missing_ok=True)
             raise

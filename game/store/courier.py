@@ -49,14 +49,14 @@ def open_courier(
     path = spool_path(connections.place)
     try:
         return Courier(connections, Spool(path)), ()
-    except sqlite3.Error as error:
+    except (sqlite3.Error, OSError) as error:
         trouble = explain(error, str(path))
         if not isinstance(trouble, Damaged):
             raise trouble from error
     aside = keep_aside(path, now)
     try:
         courier = Courier(connections, Spool(path))
-    except sqlite3.Error as error:
+    except (sqlite3.Error, OSError) as error:
         raise explain(error, str(path)) from error
     return courier, (
         f"The file of answers that wait for the server was damaged. It is kept as {aside}.",
@@ -70,7 +70,7 @@ def spooled(place: Place) -> tuple[int, Path]:
         if not path.exists():
             return 0, path
         spool = Spool(path)
-    except (sqlite3.Error, StoreError):
+    except (sqlite3.Error, StoreError, OSError):
         return 0, path
     try:
         return spool.count(), path

@@ -5,7 +5,6 @@ from __future__ import annotations
 
 import logging
 import sqlite3
-import time
 from collections.abc import Callable
 from datetime import datetime
 from pathlib import Path
@@ -13,14 +12,15 @@ from typing import Any
 
 from sqlalchemy import URL, Connection, Engine, create_engine, event, exc
 
+from game.private import claim, close_to_others
 from game.store.connections import Connections
 from game.store.courier import open_courier, spooled
 from game.store.errors import Damaged, StoreError, Unreachable, explain
 from game.store.outbox import LocalOutbox, Outbox
-from game.store.place import Place, identity, keep_aside
+from game.store.place import SIDE_FILES, Place, identity, keep_aside
 from game.store.schema import prepare
 from game.store.spare import spare_of
-from game.store.turn import own_turn
+from game.store.turn import own_turn, write_ahead
 
 PATIENCE_S = 2.0
 """How long to wait for another program that is writing to the store."""
@@ -90,6 +90,9 @@ def _open_file(
 ) -> tuple[Connections, tuple[str, ...]]:
     notices: list[str] = []
     for _ in range(_TRIES):
+        claim(path)
+        for tail in SIDE_FILES:
+            close_to_others(path.with_name(path.name + tail))
         seen = identity(path)
         try:
             connections, said = _open(place, now)
@@ -211,7 +214,10 @@ def _make_ready(engine: Engine, place: Place, now: Callable[[], datetime]) -> tu
         if path is not None:
             if left_open or path.stat().st_size <= _ALWAYS_CHECKED:
                 _check(engine, path)
-            _write_ahead(engine)
+            with engine.connect().execution_options(begin=None) as connection:
+                driver = connection.connection.driver_connection
+                assert driver is not None
+                write_ahead(driver, PATIENCE_S)
     except (exc.SQLAlchemyError, sqlite3.Error, OSError) as error:
         raise explain(error, place.name) from error
     return () if notice is None else (notice,)
@@ -241,20 +247,3 @@ def _check(engine: Engine, path: Path) -> None:
         found = connection.exec_driver_sql("PRAGMA quick_check(1)").scalar()
     if found != "ok":
         raise Damaged(str(path), f"the store is damaged ({found})", "It is kept aside.")
-
-
-def _write_ahead(engine: Engine) -> None:
-    """Turn WAL on: readers and the writer no longer wait for each other.
-
-    SQLite does not wait for its turn to change the mode, so we do.
-    """
-    give_up = time.monotonic() + PATIENCE_S
-    with engine.connect().execution_options(begin=None) as connection:
-        while True:
-            try:
-                connection.exec_driver_sql("PRAGMA journal_mode=WAL")
-                return
-            except exc.OperationalError:
-                if time.monotonic() > give_up:
-                    raise
-                time.sleep(0.01)

@@ -12,6 +12,7 @@ from pathlib import Path
 from platformdirs import user_data_path
 from sqlalchemy import URL, exc, make_url
 
+from game.private import make_folder
 from game.store.errors import StoreError
 
 VARIABLE = "STAVEWISE_STORE"
@@ -123,7 +124,7 @@ def own_folder() -> Path:
     """
     folder = user_data_path("stavewise", appauthor=False)
     try:
-        folder.mkdir(parents=True, exist_ok=True)
+        make_folder(folder)
     except OSError as error:
         raise StoreError(
             str(folder),

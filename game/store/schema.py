@@ -12,6 +12,7 @@ from pathlib import Path
 
 from sqlalchemy import Connection, Engine, insert, inspect, select
 
+from game.private import claim
 from game.store.errors import Damaged, StoreError
 from game.store.place import Place, unused
 from game.store.tables import FORM, METADATA, STAVEWISE
@@ -117,6 +118,7 @@ def _copy(path: Path, target: Path) -> None:
 
     The caller holds the write lock; SQLite copies from no connection that could be writing.
     """
+    claim(target)
     with closing(sqlite3.connect(path)) as source, closing(sqlite3.connect(target)) as copy:
         source.backup(copy)
     with target.open("rb+") as file:

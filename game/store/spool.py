@@ -12,8 +12,10 @@ from contextlib import contextmanager, suppress
 from pathlib import Path
 from threading import Lock
 
+from game.private import claim
 from game.store.delivery import Item
 from game.store.errors import StoreError
+from game.store.turn import write_ahead
 
 _NUMBER = 1  # of the form, in the file's header
 _FORM = f"""
@@ -35,6 +37,7 @@ CREATE TABLE IF NOT EXISTS taken (
 _TOLD = "DELETE FROM taken WHERE target = ? AND origin = ?"
 _COLUMNS = "kind, target, seq, body, refused, origin"
 _BUSY_S = 0.1  # as long as another copy of the game may take to write to it
+_OPENING_S = 5.0  # the same while it is opened, when nobody plays yet
 
 
 class Spool:
@@ -44,6 +47,7 @@ class Spool:
 
     Raises:
         sqlite3.Error: from every method, as it comes.
+        OSError: the file cannot be made.
         StoreError: the file is of another version.
     """
 
@@ -52,11 +56,12 @@ class Spool:
         self._origin = secrets.token_hex(8)
         self._log = path.with_name(path.name + "-wal")
         self._lock = Lock()
+        claim(path)
         self._connection = sqlite3.connect(
-            path, timeout=_BUSY_S, isolation_level=None, check_same_thread=False
+            path, timeout=_OPENING_S, isolation_level=None, check_same_thread=False
         )
         try:
-            self._connection.execute("PRAGMA journal_mode=WAL")
+            write_ahead(self._connection, _OPENING_S)
             self._connection.execute("PRAGMA synchronous=NORMAL")
             # Whatever has been delivered leaves nothing of a child's behind.
             self._connection.execute("PRAGMA secure_delete=ON")
@@ -71,6 +76,7 @@ class Spool:
             self._connection.executescript(_FORM)
             if self._connection.execute("PRAGMA quick_check(1)").fetchone() != ("ok",):
                 raise sqlite3.DatabaseError("the file is damaged")
+            self._connection.execute(f"PRAGMA busy_timeout={round(1000 * _BUSY_S)}")
         except BaseException:
             self._connection.close()
             raise

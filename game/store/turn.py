@@ -1,9 +1,10 @@
 # SPDX-License-Identifier: MIT
-"""One game at a time opens a store."""
+"""One game at a time opens a file."""
 
 from __future__ import annotations
 
 import os
+import sqlite3
 import sys
 import time
 from collections.abc import Iterator
@@ -14,6 +15,7 @@ if sys.platform != "win32":
     import fcntl
 
 _LONGEST_S = 5.0
+_STEP_S = 0.01
 
 
 @contextmanager
@@ -43,6 +45,25 @@ def _wait(handle: int) -> None:
             fcntl.flock(handle, fcntl.LOCK_EX | fcntl.LOCK_NB)
             return
         except BlockingIOError:
-            time.sleep(0.01)
+            time.sleep(_STEP_S)
         except OSError:
             return
+
+
+def write_ahead(connection: sqlite3.Connection, patience_s: float) -> None:
+    """Turn WAL on: readers and the writer no longer wait for each other.
+
+    SQLite does not wait for its turn to change the mode, so we do.
+
+    Raises:
+        sqlite3.OperationalError: it cannot be turned on.
+    """
+    give_up = time.monotonic() + patience_s
+    while True:
+        try:
+            connection.execute("PRAGMA journal_mode=WAL")
+            return
+        except sqlite3.OperationalError:
+            if time.monotonic() > give_up:
+                raise
+            time.sleep(_STEP_S)

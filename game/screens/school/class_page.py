@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 
 from game.class_lists import class_csv, foreseen, others_in, shown, told_apart
 from game.heats.roster import Roster
+from game.private import new_file
 from game.resources import documents_folder
 from game.screens.school.archives import Archives
 from game.screens.school.files import unused_path
@@ -264,7 +265,8 @@ class ClassPage(Archives, ListTaker):
         """Write the class as CSV, those archived left out."""
         try:
             path = unused_path(documents_folder(), self.one.name, ".csv")
-            path.write_bytes(class_csv(self.one.name, self.here))
+            with new_file(path) as file:
+                file.write(class_csv(self.one.name, self.here))
         except OSError as error:
             self.say(_("The list cannot be written: {why}.").format(why=error.strerror))
             return

@@ -6,6 +6,8 @@ from __future__ import annotations
 import re
 from pathlib import Path
 
+from game.private import make_folder
+
 _LONGEST = 60
 
 
@@ -17,7 +19,7 @@ def unused_path(folder: Path, name: str, ending: str) -> Path:
     Raises:
         OSError: the folder cannot be made.
     """
-    folder.mkdir(parents=True, exist_ok=True)
+    make_folder(folder)
     plain = " ".join(re.sub(r"[^\w\-, ]+", " ", name).split())[:_LONGEST].strip(" ,") or "class"
     path, number = folder / f"{plain}{ending}", 1
     while path.exists():

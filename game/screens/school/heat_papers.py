@@ -13,6 +13,7 @@ from game.heats.chain import printed
 from game.levels import EmptyPool, LevelFaults
 from game.live_heat import LiveHeat
 from game.notation import NOTE_NAMES
+from game.private import FOLDER, new_file
 from game.screens.school.files import unused_path
 from game.screens.school.heat_keep import heat_title
 from game.store import StoreError
@@ -71,9 +72,10 @@ def write_papers(
         TABLE: results_csv(told),
     }
     place = unused_path(folder, heat_title(live), "")
-    place.mkdir()
-    for file, data in made.items():
-        (place / file).write_bytes(data)
+    place.mkdir(FOLDER)
+    for name, data in made.items():
+        with new_file(place / name) as file:
+            file.write(data)
     return place
 
 
