@@ -29,25 +29,21 @@ def own_turn(folder: Path) -> Iterator[None]:
     """
     if sys.platform == "win32":
         yield
-        return
-    handle = os.open(folder, os.O_RDONLY)
-    try:
-        _wait(handle)
-        yield
-    finally:
-        os.close(handle)
-
-
-def _wait(handle: int) -> None:
-    give_up = time.monotonic() + _LONGEST_S
-    while time.monotonic() < give_up:
+    else:
+        handle = os.open(folder, os.O_RDONLY)
         try:
-            fcntl.flock(handle, fcntl.LOCK_EX | fcntl.LOCK_NB)
-            return
-        except BlockingIOError:
-            time.sleep(_STEP_S)
-        except OSError:
-            return
+            give_up = time.monotonic() + _LONGEST_S
+            while time.monotonic() < give_up:
+                try:
+                    fcntl.flock(handle, fcntl.LOCK_EX | fcntl.LOCK_NB)
+                    break
+                except BlockingIOError:
+                    time.sleep(_STEP_S)
+                except OSError:
+                    break
+            yield
+        finally:
+            os.close(handle)
 
 
 def write_ahead(connection: sqlite3.Connection, patience_s: float) -> None:
