@@ -29,6 +29,8 @@ from game.levels import Compass, Ladder, marks_of, read_ladder
 from game.notation import likeliest
 from game.resources import level_folders
 from game.rounds import ON_SCREEN
+from game.screens.clipboard import pastes
+from game.screens.key_layout import by_place, combined, key_letters
 from game.screens.options import Options
 from game.screens.play import Play
 from game.screens.screen import Screen
@@ -88,7 +90,8 @@ class Loop(ABC):
         self._pianos: set[str] = set()
         self.engraver = Engraver()
         self.sound = SoundPlayer.open(self.options.volume / 100)
-        self.computer = ComputerKeyboard()
+        self._letters = key_letters()
+        self.computer = ComputerKeyboard().lettered(self._letters)
         self._pressed: dict[int, int] = {}  # scancode -> piano key, until it comes up
         self._level_files = marks_of(*level_folders())
         self.ladder: Ladder = read_ladder(*level_folders())
@@ -250,6 +253,9 @@ class Loop(ABC):
             self._mouse_moved(event)
         elif event.type in (pygame.KEYDOWN, pygame.KEYUP):
             self._computer_key(event)
+        elif event.type == pygame.KEYMAPCHANGED:
+            self._letters = key_letters()
+            self.computer = self.computer.lettered(self._letters)
         elif event.type == pygame.DROPFILE:
             self._dropped(Path(event.file))
         elif event.type == pygame.TEXTINPUT:
@@ -270,9 +276,13 @@ class Loop(ABC):
 
     def _computer_key(self, event: pygame.event.Event) -> None:
         """Some keys are the game's, some a piano's while a round is on, the rest the screen's."""
+        event = by_place(event, self._letters)
         down = event.type == pygame.KEYDOWN
         playing = self.screen.plays_letters
-        if down and event.key == pygame.K_F11 and self.store_trouble is None:
+        if down and combined(event):
+            if pastes(event):
+                self.screen.key(event)
+        elif down and event.key == pygame.K_F11 and self.store_trouble is None:
             self.save_options(self.options.cycled("full_screen", 1))
         elif down and playing and event.key in (pygame.K_PAGEUP, pygame.K_PAGEDOWN):
             self.computer = self.computer.shifted(1 if event.key == pygame.K_PAGEUP else -1)

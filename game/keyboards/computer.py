@@ -3,7 +3,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
 
 from game.notation import HIGHEST_KEY, LOWEST_KEY
 
@@ -19,6 +20,7 @@ _KEYS = (
 )
 # fmt: on
 _OFFSETS = {scancode: offset for offset, (scancode, _) in enumerate(_KEYS)}
+_WHITE = (0, 2, 4, 5, 7, 9, 11, 12, 14)  # offsets of the row A to L
 
 
 @dataclass(frozen=True, slots=True)
@@ -27,9 +29,11 @@ class ComputerKeyboard:
 
     Args:
         octave: of the lowest key, 0 to 7; 4 begins at middle C.
+        letters: what is printed on its keys, from the lowest; a US keyboard's unless said.
     """
 
     octave: int = 4
+    letters: tuple[str, ...] = tuple(letter for _, letter in _KEYS)
 
     def __post_init__(self) -> None:
         if not LOWEST_OCTAVE <= self.octave <= HIGHEST_OCTAVE:
@@ -39,7 +43,12 @@ class ComputerKeyboard:
 
     def shifted(self, octaves: int) -> ComputerKeyboard:
         """Moved by whole octaves, as far as the piano reaches."""
-        return ComputerKeyboard(max(LOWEST_OCTAVE, min(HIGHEST_OCTAVE, self.octave + octaves)))
+        octave = max(LOWEST_OCTAVE, min(HIGHEST_OCTAVE, self.octave + octaves))
+        return replace(self, octave=octave)
+
+    def lettered(self, letters: Mapping[int, str]) -> ComputerKeyboard:
+        """With the letters of a layout, by scancode."""
+        return replace(self, letters=tuple(letters.get(*place) for place in _KEYS))
 
     def key_for(self, scancode: int) -> int | None:
         """The MIDI key at an SDL scancode; None for other places and beyond the 88 keys."""
@@ -50,11 +59,16 @@ class ComputerKeyboard:
         return key if LOWEST_KEY <= key <= HIGHEST_KEY else None
 
     def label_for(self, key: int) -> str | None:
-        """What is printed on the key's place on a US keyboard; None when it has none now."""
+        """What is printed on the key's place; None when it has none now."""
         offset = key - self._lowest
         if not 0 <= offset < len(_KEYS) or not LOWEST_KEY <= key <= HIGHEST_KEY:
             return None
-        return _KEYS[offset][1]
+        return self.letters[offset]
+
+    @property
+    def white_row(self) -> str:
+        """The letters of the row with the white keys."""
+        return " ".join(self.letters[offset] for offset in _WHITE)
 
     @property
     def _lowest(self) -> int:

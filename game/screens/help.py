@@ -96,13 +96,13 @@ class Help(Screen):
                         back=name(PIANO_BACK),
                     ),
                     _(
-                        "Computer: arrows move, Enter chooses, Esc goes back or pauses, F11 fills "
-                        "the screen."
+                        "Computer: arrows move, Page Up and Page Down go by stages or pages, "
+                        "Enter chooses, Esc goes back or pauses, F11 fills the screen."
                     ),
                     _(
                         "Computer as a piano: the row {white} has the white keys and the row above "
                         "the black ones. Page Up and Page Down shift it by an octave."
-                    ).format(white="A S D F G H J K L"),
+                    ).format(white=self.stage.computer.white_row),
                     _("Mouse: everything on the screen can be clicked, the piano too."),
                     _(
                         "Sheet music: drop a file on the window (MusicXML, MEI, ABC or Humdrum) to "
