@@ -14,7 +14,7 @@ from game.launch import AppOptions, RobotSettings
 from game.levels import EmptyPool, LevelFaults, Rung
 from game.loop import Loop
 from game.paces import chosen_pace
-from game.profiles import keep_search, learn, learnt, profile_of, search_of
+from game.profiles import keep_search, learn, learnt, profile_of, search_of, todays_practice
 from game.reader import LevelSearch, Profile
 from game.rounds import Event, Pace, Round, Terms
 from game.screens import theme
@@ -312,6 +312,17 @@ class App(Loop):
         except StoreError as error:
             self.profile = learnt(self.profile, ended)
             self.visit.notices.insert(0, str(error))
+
+    def practise(self, after: LiveRound | None = None) -> None:
+        reader = self.visit.reader
+        assert reader is not None
+        passed, seed = self.store.pass_days(reader.id), self.new_seed()
+        with suppress(EmptyPool):  # the level's own page says which keys are wanting
+            self.begin(
+                todays_practice(
+                    self.profile, self.ladder, passed, seed, self.compass, self.placed, after
+                )
+            )
 
     def find_level(self) -> None:
         reader = self.visit.reader

@@ -7,7 +7,7 @@ from collections.abc import Collection, Sequence
 from datetime import UTC, datetime, tzinfo
 from typing import Any
 
-from game.levels import Compass, EmptyPool, Ladder, LevelFaults, parse_level
+from game.levels import Compass, EmptyPool, Ladder, LevelFaults, Rung, parse_level
 from game.reader import (
     PRACTICE_ID,
     LevelSearch,
@@ -19,7 +19,7 @@ from game.reader import (
     progress,
 )
 from game.rounds import COMPARED, Round, Terms
-from game.store import State, Store, StoreError
+from game.store import LiveRound, State, Store, StoreError
 
 _KEY, _PLACED = "profile", "placement"
 _LATEST_ROUNDS = 200  # which a profile is learnt from, where none was kept
@@ -170,6 +170,7 @@ def todays_practice(
     seed: int,
     compass: Compass,
     placed: str = "",
+    after: LiveRound | None = None,
 ) -> Terms:
     """A round of what is due, what is weak and a little of what is known.
 
@@ -181,6 +182,7 @@ def todays_practice(
         compass: the keys of the reader's keyboard.
         placed: id of the level that the reader was found to be at; those before it count as
             passed.
+        after: the practice round just played: what was missed in it returns.
 
     Raises:
         EmptyPool: nothing can be practised on this keyboard.
@@ -189,7 +191,8 @@ def todays_practice(
     known = {*passed, *ids[: ids.index(placed)]} if placed in ids else {*passed}
     now = datetime.now(UTC).timestamp()
     rungs = opened(profile.knowledge, ladder.rungs, known, now, compass)
-    text = practice(profile.knowledge, rungs, seed, now, compass=compass).text
+    again = None if after is None else (Rung(after.level, after.terms.level_text), after.round)
+    text = practice(profile.knowledge, rungs, seed, now, compass=compass, after=again).text
     level = parse_level(text, "today's practice")
     return Terms.counted(level, text, seed, None, compass)
 

@@ -91,3 +91,25 @@ def test_todays_practice_is_one_press_away_and_scored_like_any_round(player):
         player.answer()
     assert isinstance(player.screen, Result)
     player.click_on("ladder")
+
+
+def test_practice_again_is_another_round_with_what_was_just_missed(player):
+    play(player, "middle-c-both")
+    player.app.practise()
+    player.look()
+    player.piano(60)
+    first, missed = player.screen.live, set()
+    while isinstance(player.screen, Play):
+        if len(missed) < 3 and first.round.prompt % 5 == 0:
+            (right,) = player.right_keys()
+            missed.add((right, first.round.current.notes[0].staff))
+            player.clock += 0.5
+            player.piano(right + 1)
+        player.answer()
+    player.click_on("new")
+    again = player.screen.live
+    assert again.terms.level_text != first.terms.level_text
+    notes = {(note.key, note.staff) for prompt in again.round.prompts for note in prompt.notes}
+    assert missed <= notes
+    pairs = zip(first.round.prompts, again.round.prompts, strict=False)
+    assert sum(a.looks_like(b) for a, b in pairs) < len(first.round.prompts) / 2

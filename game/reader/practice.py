@@ -4,9 +4,11 @@
 Prompts are dealt from the levels reached and chosen one by one. While the errors to be expected
 are fewer than 15 %, the prompt that is needed most comes next; else one that is surely known.
 So what is weak, slow or due is practised among just enough of what is known, and the round begins
-with something known. New signs come in the order of the ladder, one at a time and only while the
-15 % leave room for them. Learning is fastest at an error rate near 15 % (Wilson, Shenhav,
-Straccia & Cohen 2019, Nature Communications 10:4646).
+with something known. Of the needed prompts every other one is of a sign that is read wrongly too
+often, of each clef in turn: new signs, or a clef full of slow ones, do not crowd it out. What was
+missed in the round just played comes before all that. New signs come in the order of the ladder,
+one at a time and only while the 15 % leave room for them. Learning is fastest at an error rate
+near 15 % (Wilson, Shenhav, Straccia & Cohen 2019, Nature Communications 10:4646).
 
 The need of a sign read rightly with probability p (its certainty), and quicker than this reader's
 usual time with probability q, that was last read t minutes ago (a quarter at least), is
@@ -31,7 +33,8 @@ any other. The same knowledge, levels, seed and time give the same text.
 
 from __future__ import annotations
 
-from collections.abc import Collection, Sequence
+from collections.abc import Collection, Iterable, Sequence
+from contextlib import suppress
 from dataclasses import dataclass
 from math import erf, exp, inf, log, sqrt
 from random import Random
@@ -52,9 +55,11 @@ from game.levels import (
     deal,
 )
 from game.levels.prompt import Note, Slot
+from game.notation import Clef
 from game.reader.knowledge import Knowledge
 from game.reader.retention import DESIRED
 from game.reader.sign import Sign, signs_of
+from game.rounds import Round
 
 PRACTICE_ID = "todays-practice"
 """Id of the level that a practice round is."""
@@ -68,11 +73,14 @@ _PROMPTS_OF_RUNG, _PROMPTS = 12, 240  # to choose from: of each level; together 
 _RUNGS, _LATEST = 28, 8  # levels to choose from at most; those reached last are always among them
 _SHARP, _REST_S, _LEAST_S = 4, 300.0, 15.0
 _AGAIN = 0.5
+_TURNS = 2  # that a weak sign takes at most
+_TURN = 4.0  # added to the need of a sign whose turn it is: no other needs as much
 _APART = 3  # prompts between two of the same sign, where there is a choice
 _LEARNT = 0.8  # of the errors made so far are still to be expected
 _NEW = 0.8  # as surely as its neighbours a sign is read that was never seen
 _FEWEST = 5  # signs of a round, new ones included
 _SEEN_ALREADY = 0.05  # error that a known prompt may have more, rather than repeat a sign
+_LUCK = 0.5  # by which one prompt may seem needed more than another
 _AVOIDED, _CLOSED = -5.0, -10.0  # below any worth: taken where there is nothing else
 _Floats = NDArray[np.float64]
 
@@ -102,6 +110,7 @@ class Pool:
         held: row for row the slots of all prompts, column for column the signs: how many of each.
         starts: of each prompt, its first row in `held`.
         share: row for row the prompts, column for column the signs: share of its notes.
+        luck: of each prompt, 0 to 1: of those nearly as good as each other the luckiest is taken.
     """
 
     prompts: tuple[tuple[Prompt, Rung], ...]
@@ -109,6 +118,7 @@ class Pool:
     held: _Floats
     starts: NDArray[np.int64]
     share: _Floats
+    luck: _Floats
 
 
 @dataclass(frozen=True)
@@ -181,6 +191,7 @@ def practice(
     now: float,
     slots: int = SLOTS,
     compass: Compass = FULL_COMPASS,
+    after: tuple[Rung, Round] | None = None,
 ) -> Practice:
     """A round for this reader.
 
@@ -191,17 +202,38 @@ def practice(
         now: seconds since 1970.
         slots: about how many slots it has, 2 or more: the last prompt may go beyond.
         compass: the keys that the reader's keyboard has.
+        after: the round just played, with the level that it was: what was missed in it returns.
 
     Raises:
         EmptyPool: none of the levels has two prompts that can be practised on this keyboard.
     """
-    pool = pool_of(rungs, seed, compass)
-    choice = choose(knowledge, pool, now, slots)
+    missed = {} if after is None else missed_in(after[1])
+    again = [(prompt, after[0]) for prompt in missed.values()] if after is not None else []
+    pool = pool_of(rungs, seed, compass, again)
+    choice = choose(knowledge, pool, now, slots, missed)
     text = _text([pool.prompts[n] for n in choice.prompts])
     return Practice(text, choice.purposes, choice.error_rate)
 
 
-def choose(knowledge: Knowledge, pool: Pool, now: float, slots: int = SLOTS) -> Choice:
+def missed_in(ended: Round) -> dict[Sign, Prompt]:
+    """The signs of all slots whose first answer was wrong, each with the last such prompt."""
+    found = {}
+    for result in ended.results:
+        prompt = ended.prompts[result.prompt]
+        signs = signs_of(prompt)
+        if result.presses and not result.right:
+            notes = prompt.slots[result.slot].notes
+            found.update({signs[note.id]: prompt for note in notes if note.id in signs})
+    return found
+
+
+def choose(
+    knowledge: Knowledge,
+    pool: Pool,
+    now: float,
+    slots: int = SLOTS,
+    missed: Collection[Sign] = (),
+) -> Choice:
     """The prompts of a round, chosen from a pool by the rule above.
 
     Args:
@@ -209,6 +241,7 @@ def choose(knowledge: Knowledge, pool: Pool, now: float, slots: int = SLOTS) -> 
         pool: to choose from.
         now: seconds since 1970.
         slots: about how many slots the round has.
+        missed: signs that were missed in the round just played.
     """
     certainties, times_s = knowledge.figures(pool.signs, now)
     found = [
@@ -217,9 +250,14 @@ def choose(knowledge: Knowledge, pool: Pool, now: float, slots: int = SLOTS) -> 
             pool.signs, certainties.tolist(), times_s.tolist(), strict=True
         )
     ]
-    needs = np.array([need for need, _, _ in found])
+    just = np.array([sign in missed for sign in pool.signs])
+    needs = np.where(just, 1.0, [need for need, _, _ in found])
     rights = np.array([right for _, right, _ in found])
     unmet = np.array([purpose == "new" for _, _, purpose in found])
+    weak = ~unmet & (rights < 1 - ERROR_RATE)
+    clefs = np.array([int(sign.clef is Clef.BASS) for sign in pool.signs])
+    luck = _LUCK * pool.luck
+    turns = [0, 0, 0]  # of weak signs in each clef; of others that were needed
     size = np.diff(pool.starts, append=len(pool.held)).astype(float)
     missed = np.add.reduceat(1 - np.exp(pool.held @ np.log(rights)), pool.starts)
     rate, holds = missed / size, pool.share > 0
@@ -230,7 +268,20 @@ def choose(knowledge: Knowledge, pool: Pool, now: float, slots: int = SLOTS) -> 
     while played < slots:
         wanting = errors < ERROR_RATE * played
         left = needs * _AGAIN**times
-        worth = pool.share @ left if wanting else -rate - _SEEN_ALREADY * (pool.share @ times)
+        owed = just & (times == 0)
+        if not owed.any() and turns[0] + turns[1] <= turns[2]:
+            owed = weak & (times < _TURNS) & (last < len(chosen) - _APART)
+        if wanting and owed.any():
+            clef = min(clefs[owed].tolist(), key=lambda clef: turns[clef])
+            owed = owed & (clefs == clef)
+            left = left + _TURN * (owed & (times == times[owed].min()))
+            turns[clef] += 1
+        else:
+            turns[2] += wanting
+        if wanting:
+            worth = (pool.share @ left) * (1 + luck)
+        else:
+            worth = _SEEN_ALREADY * (luck - pool.share @ times) - rate
         if unmet.any():
             worth += _CLOSED * _closed(holds, unmet, int(wanting))
         worth += _AVOIDED * holds[:, last >= len(chosen) - _APART].any(axis=1)
@@ -257,22 +308,27 @@ def _closed(holds: NDArray[np.bool_], unmet: NDArray[np.bool_], more: int) -> ND
     return np.asarray(of_later > of_later.min())
 
 
-def pool_of(rungs: Sequence[Rung], seed: int, compass: Compass = FULL_COMPASS) -> Pool:
-    """Prompts dealt from these levels, to choose a round from.
+def pool_of(
+    rungs: Sequence[Rung],
+    seed: int,
+    compass: Compass = FULL_COMPASS,
+    again: Iterable[tuple[Prompt, Rung]] = (),
+) -> Pool:
+    """Prompts dealt from these levels, to choose a round from, and some to be shown again.
 
     Raises:
         EmptyPool: there are not two.
     """
     usable = _some([rung for rung in rungs if practisable(rung)], seed)
     each = max(_PROMPTS_OF_RUNG, _PROMPTS // max(1, len(usable)))
-    found: dict[object, tuple[Prompt, Rung]] = {}
+    dealt: list[tuple[Prompt, Rung]] = []
     for rung in usable:
-        try:
-            prompts = deal(rung.level, seed, each, compass)
-        except EmptyPool:
-            continue
-        for prompt in prompts:
-            face = (prompt.signature, *(_slot_text(slot) for slot in prompt.slots))
+        with suppress(EmptyPool):
+            dealt += [(prompt, rung) for prompt in deal(rung.level, seed, each, compass)]
+    found: dict[object, tuple[Prompt, Rung]] = {}
+    for prompt, rung in (*dealt, *again):
+        face = (prompt.signature, *(_slot_text(slot) for slot in prompt.slots))
+        if all(map(compass.contains, (note.key for note in prompt.notes))):
             found.setdefault(face, (prompt, rung))
     if len(found) < 2:
         raise EmptyPool("no level reached has prompts to practise; begin with the first level")
@@ -292,7 +348,9 @@ def pool_of(rungs: Sequence[Rung], seed: int, compass: Compass = FULL_COMPASS) -
             held[row, place] += 1
     share = np.add.reduceat(held, starts)
     share /= share.sum(axis=1, keepdims=True)
-    return Pool(tuple(found.values()), tuple(signs), held, np.array(starts), share)
+    rng = Random(seed)
+    luck = np.array([rng.random() for _ in found])
+    return Pool(tuple(found.values()), tuple(signs), held, np.array(starts), share, luck)
 
 
 def _some(rungs: list[Rung], seed: int) -> list[Rung]:

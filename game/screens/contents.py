@@ -8,8 +8,7 @@ from typing import TYPE_CHECKING
 
 import pygame
 
-from game.levels import EmptyPool, Rung
-from game.profiles import todays_practice
+from game.levels import Rung
 from game.rounds import COMPARED
 from game.screens import theme
 from game.screens.level_panel import OFFERS, LevelPanel
@@ -77,7 +76,9 @@ class Contents(Screen):
             look = "primary" if self._newcomer else "button"
             controls.append(Control("find", find, _("Find my level"), self.stage.find_level, look))
         if not self._newcomer:
-            controls.append(Control("practice", practice, _("Today’s practice"), self._practise))
+            controls.append(
+                Control("practice", practice, _("Today’s practice"), self.stage.practise)
+            )
         pages = (
             ("help", _("Help"), self.stage.open_help),
             ("settings", _("Settings"), self.stage.open_settings),
@@ -283,19 +284,3 @@ class Contents(Screen):
 
     def _to_buttons(self) -> None:
         self.focus = "counted"
-
-    def _practise(self) -> None:
-        stage = self.stage
-        passed = {level_id for level_id, days in self._passes.items() if days}
-        try:
-            terms = todays_practice(
-                stage.profile,
-                stage.ladder,
-                passed,
-                stage.new_seed(),
-                stage.compass,
-                stage.placed,
-            )
-        except EmptyPool:
-            return  # the level's own page says which keys are wanting
-        stage.begin(terms)

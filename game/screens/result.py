@@ -427,7 +427,10 @@ class Result(Screen):
         self.stage.open_replay(live.terms, events, round_words(name, live.record_id))
 
     def _again_new(self) -> None:
-        self.stage.begin(self._live.terms.afresh(self.stage.new_seed()))
+        if self._live.level.id == PRACTICE_ID:
+            self.stage.practise(self._live)
+        else:
+            self.stage.begin(self._live.terms.afresh(self.stage.new_seed()))
 
     def _again_same(self) -> None:
         self.stage.begin(replace(self._live.terms, known=True))

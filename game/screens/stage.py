@@ -97,6 +97,9 @@ class Stage(Protocol):
     def keep_what_waits(self, *, at_once: bool = False) -> None:
         """Try again to keep what could not be written; now and then, unless `at_once`."""
 
+    def practise(self, after: LiveRound | None = None) -> None:
+        """Begin today's practice; what was missed in a round of it just played comes again."""
+
     def find_level(self) -> None:
         """Begin the search for the reader's level, or go on with it."""
 
