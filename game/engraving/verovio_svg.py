@@ -26,6 +26,7 @@ from game.engraving.drawing import (
 )
 from game.engraving.layout import Pieces, lay_out, set_width
 from game.engraving.mei import prompt_mei
+from game.engraving.toolkit import toolkit
 from game.levels import LOWER, UPPER, Note, Prompt, Slot
 from game.notation import SIGN_OF_ALTER, Clef, KeySignature, Pitch
 
@@ -69,10 +70,14 @@ class Typesetter:
 
     def __init__(self, resources: Path | None = None) -> None:
         try:
-            import verovio  # here: it is large, and only a first engraving needs it
+            self._toolkit: Any = toolkit()
         except ImportError as error:
             raise EngravingError(f"Verovio, the engraver, is missing: {error}. {_MEND}") from error
-        self._toolkit: Any = verovio.toolkit()
+        except OSError as error:
+            raise EngravingError(
+                f"Verovio's fonts can't be copied to {error.filename}: {error.strerror}. Make that "
+                "folder writable, or install Stavewise in a folder named in plain letters (A to Z)."
+            ) from error
         self._glyphs: dict[str, str] = {}
         where = str(resources or self._toolkit.getResourcePath())
         lost = EngravingError(f"Verovio's music font {FONT} cannot be read from {where}. {_MEND}")
