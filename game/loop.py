@@ -7,8 +7,10 @@ import secrets
 import sys
 import time
 from abc import ABC, abstractmethod
+from collections.abc import Sequence
 from dataclasses import replace
 from datetime import date
+from math import ceil
 from pathlib import Path
 
 import pygame
@@ -98,6 +100,7 @@ class Loop(ABC):
         self._shots = Shots(how.shots)
         self._running = True
         self._closing_at: float | None = None
+        self._ticked_at = self.now()
         self._mouse_at: tuple[int, int] | None = None  # as far as is known
         self._fading: tuple[pygame.Surface, float] | None = None
 
@@ -185,7 +188,8 @@ class Loop(ABC):
                     self._shots.passed(self.screen.name, self.canvas.surface)
                 happened = self._wait()
                 self._hear(happened)
-                self.screen.tick(self.now())
+                self._ticked_at = self.now()
+                self.screen.tick(self._ticked_at)
                 if self._between_rounds:
                     self.keep_what_waits()
             except StoreError as error:
@@ -207,17 +211,20 @@ class Loop(ABC):
         self.canvas.surface.blit(page, (0, 0))
 
     def _wait(self) -> list[pygame.event.Event]:
-        """Sleep until something happens or the screen is due."""
+        """Sleep until something happens or the screen is due.
+
+        What was due since it ticked last, as a beat while it was drawn, is due now.
+        """
         now = self.now()
-        wait = self.screen.wait(now)
-        wait = _IDLE_S if wait is None else wait
+        wait = self.screen.wait(self._ticked_at)
+        wait = _IDLE_S if wait is None else wait - (now - self._ticked_at)
         if self._fading is not None:
             wait = 1 / 60
         if self.something_waits:
             wait = min(wait, 1.0)
         if self._closing_at is not None:
             wait = min(wait, max(0.0, self._closing_at - now))
-        first = pygame.event.wait(max(1, int(wait * 1000)))
+        first = pygame.event.wait(max(1, ceil(wait * 1000)))
         return [first, *pygame.event.get()]
 
     def _hear(self, events: list[pygame.event.Event]) -> None:
@@ -320,6 +327,10 @@ class Loop(ABC):
 
     def click(self, *, first: bool) -> None:
         self.sound.click(first=first)
+
+    def beats(self, beats: Sequence[tuple[float, bool]]) -> None:
+        now = self.now()
+        self.sound.beats([(t - now, first) for t, first in beats])
 
     @property
     def piano_connected(self) -> bool:

@@ -3,6 +3,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+from math import floor
 from pathlib import Path
 
 import pygame
@@ -84,20 +86,62 @@ def test_a_missed_note_is_said_and_the_phrase_waits_to_be_looked_at(player):
     assert player.screen.phase is Phase.READING
 
 
-def test_the_beat_is_heard_as_the_settings_say(player, monkeypatch):
+@pytest.fixture
+def beats(player, monkeypatch) -> list[list[tuple[float, bool]]]:
+    """What was asked to be heard."""
+    asked = []
+    monkeypatch.setattr(player.app, "beats", asked.append)
+    return asked
+
+
+def test_the_beat_is_heard_as_the_settings_say(player, beats):
     for setting, heard in (("always", 12), ("count-in only", 4), ("never", 0)):
-        clicks = []
-        options = player.app.options
-        while options.beat != setting:
-            options = options.cycled("beat", 1)
-        player.app.save_options(options)
-        monkeypatch.setattr(player.app, "click", lambda *, first, to=clicks: to.append(first))
+        player.app.save_options(replace(player.app.options, beat=setting))
         begin(player, "time-quarters")
-        perform(player)
-        assert len(clicks) == heard
-        assert clicks[:4] == [True, False, False, False][: len(clicks)]
+        live = player.screen.live
+        start = player.clock - live.time(player.clock) + live.round.since
+        asked = beats[-1] if heard else []
+        assert [t for t, _ in asked] == pytest.approx([start + n for n in range(heard)])
+        assert [first for _, first in asked] == [n % 4 == 0 for n in range(heard)]
         player.screen.pause()
+        assert not heard or beats[-1] == []
         player.app.open_ladder()
+
+
+def test_after_a_pause_the_count_in_is_heard_again(player, beats):
+    begin(player, "time-quarters")
+    player.wait(6.3)
+    player.screen.pause()
+    player.wait(30.0)
+    player.screen.resume()
+    assert beats[-1][0] == (pytest.approx(player.clock), True)
+    assert len(beats[-1]) == 12
+
+
+def test_a_beat_that_passes_while_the_page_is_drawn_is_shown_at_once(player, monkeypatch):
+    # A key just before each beat, and drawings of 30 ms: the loop is drawing when the beat comes.
+    begin(player, "time-quarters")
+    app, screen, drawn_s = player.app, player.screen, 0.03
+    first = player.clock - screen.live.time(player.clock) + screen.live.round.since + 4.0
+    shown: dict[int, float] = {}
+    draw = screen.draw
+
+    def slowly(canvas):
+        shown.setdefault(floor(screen._beat_at(player.clock)), player.clock)
+        draw(canvas)
+        player.clock += drawn_s
+        app._running = player.clock < first + 3.5
+
+    def wait(milliseconds):
+        key = floor(player.clock - first + 0.011) + 1 + first - 0.01  # 10 ms before the next beat
+        player.clock = min(player.clock + milliseconds / 1000, key)
+        return pygame.event.Event(pygame.USEREVENT)
+
+    monkeypatch.setattr(screen, "draw", slowly)
+    monkeypatch.setattr(pygame.event, "wait", wait)
+    app._loop()
+    for beat in range(-3, 4):
+        assert shown[beat] - (first + beat) <= drawn_s
 
 
 def test_a_pause_begins_the_phrase_again(player):

@@ -14,6 +14,7 @@ import pytest
 
 from game.notation import frequency
 from game.sound import SoundPlayer, piano_tone, wrong_cue
+from game.sound.tone import beat_click, beat_track
 
 RATE = 44_100
 PIANO = range(21, 109)
@@ -114,6 +115,18 @@ def test_the_wrong_cue_is_low_and_quieter_than_a_usual_press():
     assert np.sum(low) > 0.99 * np.sum(size)
 
 
+def test_beats_sound_at_their_sample_whatever_the_tempo():
+    # Sixteen beats of 0.7 s: the taps lie exactly so far apart, and nothing sounds between them.
+    beats = [(0.25 + 0.7 * n, n % 4 == 0) for n in range(16)]
+    track = beat_track(RATE, beats)
+    taps = [beat_click(RATE, first=first) for _, first in beats]
+    for (t, _), tap in zip(beats, taps, strict=True):
+        at = round(t * RATE)
+        assert np.array_equal(track[at : at + len(tap)], tap)
+        track[at : at + len(tap)] = 0
+    assert not track.any()
+
+
 @pytest.fixture
 def player(monkeypatch):
     monkeypatch.setenv("SDL_AUDIODRIVER", "dummy")
@@ -133,6 +146,25 @@ def test_keys_sound_together(player):
     for key in (60, 64, 67):
         player.play(key, 80)
     assert len(sounding()) == 3
+
+
+def test_new_beats_take_the_place_of_those_asked_for_before(player):
+    player.beats([(-0.5, True), (0.5, False), (1.0, False)])
+    (first,) = sounding()
+    assert first.get_length() == pytest.approx(1.06, abs=0.001)  # up to the last one's end
+    player.beats([(0.2, True)])
+    (second,) = sounding()
+    assert second.get_length() == pytest.approx(0.26, abs=0.001)
+    player.beats([])
+    assert sounding() == []
+
+
+def test_no_number_of_keys_silences_the_beat(player):
+    player.beats([(1.0, True)])
+    (beat,) = sounding()
+    for key in range(30, 80):
+        player.play(key, 80)
+    assert beat in sounding()
 
 
 def test_a_tone_is_made_once(player):
@@ -184,7 +216,7 @@ def test_a_released_key_fades_out_and_the_held_one_sounds_on():
 def test_more_keys_than_voices_take_over_the_oldest(player):
     for key in PIANO:
         player.play(key, 80)
-    voices = pygame.mixer.get_num_channels()
+    voices = pygame.mixer.get_num_channels() - 1  # one is the beat's
     assert len(sounding()) == voices
     # The first keys lost their voices: letting go of them leaves all that sound alone.
     for key in list(PIANO)[: len(PIANO) - voices]:

@@ -31,7 +31,6 @@ class PlayInTime(Play):
 
     def __init__(self, stage: Stage, live: LiveRound) -> None:
         super().__init__(stage, live)
-        self._beat_heard: int | None = None
         self._shown_since = 0.0
         self._all_right = False
 
@@ -61,18 +60,41 @@ class PlayInTime(Play):
 
     def tick(self, now: float) -> None:
         self._last_press = now  # the beat goes on by itself: nobody is asleep
-        beat = self._beat_at(now)
-        if beat is not None and floor(beat) != self._beat_heard:
-            self._beat_heard = floor(beat)
-            self._sound_beat(self._beat_heard)
         super().tick(now)
 
-    def _sound_beat(self, beat: int) -> None:
-        bars = self._view.prompt.bars * self._beats_in_bar()
-        heard = self.stage.options.beat
-        if heard == "never" or beat >= bars or (heard == "count-in only" and beat >= 0):
+    def shown(self, now: float) -> None:
+        since = self.live.round.since
+        super().shown(now)
+        if self.live.round.since != since:
+            self._sound_beats()
+
+    def start(self) -> None:
+        super().start()
+        self._sound_beats()
+
+    def resume(self) -> None:
+        super().resume()
+        self._sound_beats()
+
+    def pause(self, reason: str = "") -> None:
+        super().pause(reason)
+        self.stage.beats([])
+
+    def leave(self) -> None:
+        super().leave()
+        self.stage.beats([])
+
+    def _sound_beats(self) -> None:
+        """Let the beats of the phrase under way be heard, as the settings say."""
+        now, prompt, pulse = self.stage.now(), self._view.prompt, self.live.round.pulse
+        beat, heard = self._beat_at(now), self.stage.options.beat
+        if beat is None or pulse is None or heard == "never":
             return
-        self.stage.click(first=beat % self._beats_in_bar() == 0)
+        bar, beat_s = self._beats_in_bar(), pulse.beat_s(prompt)
+        bars = 0 if heard == "count-in only" else prompt.bars
+        start = now - beat * beat_s
+        beats = range(-pulse.count_in * bar, bars * bar)
+        self.stage.beats([(start + n * beat_s, n % bar == 0) for n in beats])
 
     # What is drawn
 
@@ -97,7 +119,7 @@ class PlayInTime(Play):
         if done.finished is None and done.round.ended is None:
             return
         now = self.stage.now()
-        self.phase, self._shown_since, self._beat_heard = Phase.SETTLING, now, None
+        self.phase, self._shown_since = Phase.SETTLING, now
         if done.finished is not None:
             self._judged(done.round.phrases[-1])
         self._settle_until = now + (SHOWN_RIGHT_S if self._all_right else SHOWN_S)

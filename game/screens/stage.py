@@ -164,6 +164,10 @@ class Stage(Protocol):
     def click(self, *, first: bool) -> None:
         """The sound of a beat, the first of its bar or another."""
 
+    def beats(self, beats: Sequence[tuple[float, bool]]) -> None:
+        """The sound of beats to come, in the place of any before: when on the game's clock, and
+        whether it is the first of its bar."""
+
     @property
     def piano_connected(self) -> bool:
         """Whether a MIDI keyboard is there."""

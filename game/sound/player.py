@@ -3,6 +3,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from functools import lru_cache
 
 import numpy as np
@@ -10,7 +11,7 @@ import pygame
 
 from game.notation import frequency
 from game.sound.quiet import quiet
-from game.sound.tone import Samples, beat_click, piano_tone, wrong_cue
+from game.sound.tone import Samples, beat_click, beat_track, piano_tone, wrong_cue
 
 _RATE = 44_100
 _BUFFER = 512  # samples: 12 ms from press to ear
@@ -51,7 +52,7 @@ class SoundPlayer:
             pygame.mixer.quit()  # the format asked for counts only on a closed mixer
             with quiet():
                 pygame.mixer.init(_RATE, -16, 1, _BUFFER, allowedchanges=0)
-            pygame.mixer.set_num_channels(_VOICES)
+            pygame.mixer.set_num_channels(_VOICES + 1)  # and the beat's
         except (pygame.error, NotImplementedError) as error:  # the latter: a pygame without mixer
             return cls(volume, f"No sound: no audio device could be opened ({error}).")
         player = cls(volume)
@@ -87,6 +88,24 @@ class SoundPlayer:
             if first not in self._clicks:
                 self._clicks[first] = _sound(beat_click(_RATE, first=first))
             self._start(self._clicks[first])
+
+    def beats(self, beats: Sequence[tuple[float, bool]]) -> None:
+        """Sound beats to come, in the place of those asked for before; none: be silent.
+
+        They are one sound, so whatever keeps the game busy moves none of them.
+
+        Args:
+            beats: seconds from now (those that are over are left out), and whether the beat is
+                the first of its bar.
+        """
+        if not self.available:
+            return
+        channel = pygame.mixer.Channel(_VOICES)
+        channel.stop()
+        if beats := [beat for beat in beats if beat[0] >= 0]:
+            sound = _sound(beat_track(_RATE, beats))
+            sound.set_volume(self._volume)
+            channel.play(sound)
 
     def set_volume(self, volume: float) -> None:
         """Change the volume, also of what sounds now.

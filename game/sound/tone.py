@@ -3,6 +3,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 import numpy as np
 from numpy.typing import NDArray
 
@@ -79,6 +81,20 @@ def beat_click(sample_rate: int, *, first: bool) -> Samples:
     tap = _decaying(hz, 0.012, count, sample_rate)
     body = _decaying(0.42 * hz, 0.02, count, sample_rate)
     return _finished(tap + 0.5 * body, sample_rate, _CLICK_PEAK)
+
+
+def beat_track(sample_rate: int, beats: Sequence[tuple[float, bool]]) -> Samples:
+    """Clicks in silence, each at its sample.
+
+    Args:
+        sample_rate: samples per second.
+        beats: seconds from the start, 0 or more, and whether the beat is the first of its bar.
+    """
+    taps = [(round(t * sample_rate), beat_click(sample_rate, first=first)) for t, first in beats]
+    track = np.zeros(max(at + len(tap) for at, tap in taps), np.float32)
+    for at, tap in taps:
+        track[at : at + len(tap)] = tap
+    return track
 
 
 def _length(seconds: float, sample_rate: int) -> int:
