@@ -8,6 +8,7 @@ import sys
 import time
 from abc import ABC, abstractmethod
 from collections.abc import Sequence
+from contextlib import suppress
 from dataclasses import replace
 from datetime import date
 from math import ceil
@@ -18,11 +19,11 @@ import pygame
 from game.engraving import Engraver
 from game.keyboards import (
     ComputerKeyboard,
-    Connected,
-    Disconnected,
+    KeyboardEvent,
+    Keyboards,
     KeyDown,
     KeyUp,
-    MidiPorts,
+    MidiKeyboards,
     PressQueue,
     RobotReader,
 )
@@ -39,7 +40,6 @@ from game.screens.screen import Screen
 from game.screens.shots import Shots
 from game.screens.stage import Visit
 from game.screens.text import _, note_name
-from game.screens.theme import MUTED
 from game.screens.widgets import Canvas
 from game.sound import SoundPlayer
 from game.store import Store, StoreError
@@ -49,6 +49,8 @@ _IDLE_S = 10.0  # longest sleep of the loop
 _AT_ONCE = 500  # events of keyboards between two frames: the window lives whatever they send
 _NAMED = 3  # keyboards whose names stand in a line; of more it says how many
 _FADE_S = 0.15  # one page gives way to another
+_ANSWERS = (pygame.KEYDOWN, pygame.KEYUP, pygame.TEXTINPUT, pygame.MOUSEBUTTONDOWN)
+"""What was done before there was a page to do it on is meant for none."""
 _SHIFTED = (pygame.WINDOWENTER, pygame.WINDOWMOVED, pygame.WINDOWSIZECHANGED)
 """The window may have come under a mouse that rests."""
 
@@ -88,8 +90,8 @@ class Loop(ABC):
         self._wake = pygame.event.custom_type()
         self._woken = False
         self._queue = PressQueue(on_arrival=self._wake_loop)
-        self._ports = MidiPorts(self._queue, chosen=self.options.keyboard or None)
-        self._pianos: set[str] = set()
+        self._midi = MidiKeyboards(self._queue, self.options.keyboard or None)
+        self.keyboards = Keyboards()
         self.engraver = Engraver()
         self.sound = SoundPlayer.open(self.options.volume / 100)
         self._letters = key_letters()
@@ -99,6 +101,7 @@ class Loop(ABC):
         self.ladder: Ladder = read_ladder(*level_folders())
         self._shots = Shots(how.shots)
         self._running = True
+        self._opening = True  # nothing has been seen yet
         self._closing_at: float | None = None
         self._ticked_at = self.now()
         self._mouse_at: tuple[int, int] | None = None  # as far as is known
@@ -108,8 +111,7 @@ class Loop(ABC):
         """Play until the window is closed; the exit status."""
         try:
             if self._how.robot is None:  # nobody else's keys belong in a robot's round
-                self._show_opening()
-                self._ports.start()
+                self._midi.start()
             if self.store_trouble is None:
                 self._begin()
             self._loop()
@@ -118,23 +120,13 @@ class Loop(ABC):
                 raise self.store_trouble
             return 0
         finally:
-            self._ports.close()
-            self.sound.close()
-            pygame.quit()
-            if self.store_trouble is None:
+            if self.store_trouble is None:  # what was played comes first
                 self.store.close()
                 if self.store.waits is not None:  # and outlives this
                     print(f"stavewise: {self.store.waits}", file=sys.stderr)
-
-    def _show_opening(self) -> None:
-        """Something to see while keyboards are looked for: a MIDI system that was left in
-        disorder answers only after seconds."""
-        self.canvas.clear()
-        middle = self.canvas.width // 2, self.canvas.height // 2
-        words = _("Looking for keyboards …")
-        self.canvas.text(words, middle, size=20, face="serif", colour=MUTED, anchor="center")
-        pygame.display.flip()
-        pygame.event.pump()
+            self.sound.close()
+            pygame.quit()
+            self._midi.close()
 
     def _open_store(self) -> None:
         """Open the store, and take over what is kept in it.
@@ -162,7 +154,7 @@ class Loop(ABC):
         self.store_trouble = None
         if self.options.full_screen and not self._how.fullscreen:
             self.canvas = Canvas(open_window(self._how.size, True))
-        self._ports.choose(self.options.keyboard or None)
+        self._midi.choose(self.options.keyboard or None)
         self.sound.set_volume(self.options.volume / 100)
         self._begin()
         return None
@@ -182,6 +174,9 @@ class Loop(ABC):
             self.screen.draw(self.canvas)
             self._fade()
             pygame.display.flip()
+            if self._opening:
+                self._opening = False
+                pygame.event.clear(_ANSWERS)
             try:
                 self.screen.shown(self.now())
                 if self._fading is None:
@@ -236,11 +231,10 @@ class Loop(ABC):
         for happened in events:
             self._from_window(happened)
 
-    def _from_queue(self, event: KeyDown | KeyUp | Connected | Disconnected) -> None:
-        if isinstance(event, Connected | Disconnected):
-            connected = isinstance(event, Connected)
-            (self._pianos.add if connected else self._pianos.discard)(event.keyboard)
-            self.screen.keyboards_changed(connected, event.keyboard)
+    def _from_queue(self, event: KeyboardEvent) -> None:
+        if isinstance(event, Keyboards):
+            self.keyboards = event.settled
+            self.screen.keyboards_changed(event)
         else:
             event = replace(event, key=event.key + self.options.shift)
             if not 0 <= event.key <= 127:
@@ -334,17 +328,14 @@ class Loop(ABC):
 
     @property
     def piano_connected(self) -> bool:
-        return bool(self._pianos)
-
-    @property
-    def keyboard_names(self) -> tuple[str, ...]:
-        return self._ports.names()
+        return bool(self.keyboards.heard)
 
     @property
     def keyboard_line(self) -> str:
-        names, reached = ", ".join(sorted(self._pianos)), self._ports.backend_name
-        if len(self._pianos) > _NAMED:
-            names = _("{n} keyboards").format(n=len(self._pianos))
+        heard, reached = self.keyboards.heard, self.keyboards.reached
+        names = ", ".join(sorted(heard))
+        if len(heard) > _NAMED:
+            names = _("{n} keyboards").format(n=len(heard))
         if reached.startswith("none: "):
             return names or _("MIDI cannot be reached here: ‘stavewise keyboards’ says why")
         names = names or _("no MIDI keyboard yet")
@@ -387,7 +378,7 @@ class Loop(ABC):
         if options.full_screen != before.full_screen:
             self.canvas = Canvas(open_window(self._how.size, options.full_screen))
         if options.keyboard != before.keyboard:
-            self._ports.choose(options.keyboard or None)
+            self._midi.choose(options.keyboard or None)
         self.sound.set_volume(options.volume / 100)
         try:
             self.store.set_setting("options", options.kept())
@@ -397,7 +388,7 @@ class Loop(ABC):
     def show(self, screen: Screen) -> None:
         self.screen.leave()
         if screen.hears_all is not self.screen.hears_all:
-            self._ports.choose(None if screen.hears_all else self.options.keyboard or None)
+            self._midi.choose(None if screen.hears_all else self.options.keyboard or None)
         # A round is never faded in: its clock starts with the first full view of the staff.
         if self.options.motion == "full" and not isinstance(screen, Play):
             self._fading = (self.canvas.surface.copy(), self.now())
@@ -411,7 +402,8 @@ class Loop(ABC):
         # loop, however many presses come meanwhile: SDL's queue is not endless.
         if not self._woken and pygame.display.get_init():
             self._woken = True
-            pygame.event.post(pygame.event.Event(self._wake))
+            with suppress(pygame.error):  # the window is just being closed
+                pygame.event.post(pygame.event.Event(self._wake))
 
     # What the game adds
 

@@ -136,9 +136,9 @@ class Room:
         self.outcome = Outcome()
         self.keyboards = {seat: VirtualKeyboard(f"Seat {seat} piano") for seat in range(1, 9)}
         self.app = App(AppOptions(store=str(store), size=size))
-        self.app._ports.start()
+        self.app._midi.start()
         labels = {keyboard.label for keyboard in self.keyboards.values()}
-        _until(lambda: labels <= set(self.app._ports.names()))
+        _until(lambda: self.app._hear([]) or labels <= set(self.app.keyboards.heard))
         rung = read_ladder(levels_folder()).find(LEVEL)
         seats = tuple(
             Seat(seat, binding=Binding(keyboard.label)) for seat, keyboard in self.keyboards.items()
@@ -210,7 +210,7 @@ class Room:
         """A keyboard is pulled out, and another port comes in its place."""
         old = self.keyboards[seat]
         old.unplug()
-        _until(lambda: old.label not in self.app._ports.names())
+        _until(lambda: old.label not in self.app.keyboards.heard)
         self.keyboards[seat] = VirtualKeyboard(name)
         self._all.append(self.keyboards[seat])
         _until(lambda: self.bindings().get(seat) == self.keyboards[seat].label)
@@ -233,7 +233,7 @@ class Room:
 
     def close(self) -> None:
         """Everybody leaves."""
-        self.app._ports.close()
+        self.app._midi.close()
         for keyboard in self.keyboards.values():
             keyboard.unplug()
         self.app.sound.close()

@@ -3,10 +3,12 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pygame
 
 from game.app import App
-from game.keyboards import KeyDown, KeyUp
+from game.keyboards import Keyboards, KeyDown, KeyUp
 from game.screens.asked_twice import HASTE_S
 from game.screens.play import Play
 from game.screens.readers import Readers
@@ -41,6 +43,29 @@ class Player:
             self.app._from_queue(KeyDown(self.clock, key, 70, "piano"))
             self.app._from_queue(KeyUp(self.clock, key, "piano"))
             self.look()
+
+    def plug(self, *labels: str) -> None:
+        """MIDI keyboards are plugged in, one after the other."""
+        for label in labels:
+            self.keyboards_are(*self.app.keyboards.heard, label)
+
+    def pull(self, label: str) -> None:
+        """One of them is pulled out."""
+        self.keyboards_are(*(one for one in self.app.keyboards.heard if one != label))
+
+    def keyboards_are(self, *labels: str, **also: object) -> None:
+        """The MIDI keyboards that are heard now, whatever was heard before."""
+        before = self.app.keyboards.heard
+        event = Keyboards(
+            self.clock,
+            heard=labels,
+            gone=tuple(label for label in before if label not in labels),
+            came=tuple(label for label in labels if label not in before),
+            there=labels,
+        )
+        self.app._from_queue(replace(event, **also))
+        self.screen.tick(self.clock)
+        self.look()
 
     def type(self, *keys: int) -> None:
         for key in keys:

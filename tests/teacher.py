@@ -6,9 +6,8 @@ from __future__ import annotations
 import pygame
 from player import Player
 
-from game.app import App
 from game.heats import Manner, Phase
-from game.keyboards import Connected, Disconnected, KeyDown, KeyUp
+from game.keyboards import KeyDown, KeyUp
 from game.live_heat import LiveHeat
 from game.screens.school.heat_screen import HeatScreen
 from game.screens.school.seat_staff import Moment
@@ -16,12 +15,6 @@ from game.screens.school.seat_staff import Moment
 
 class Teacher(Player):
     """Stateful: a teacher, and whoever sits at the keyboards."""
-
-    def __init__(self, app: App) -> None:
-        self.plugged: list[str] = []
-        names = property(lambda _app: tuple(self.plugged))
-        app.__class__ = type("AppOfATeacher", (App,), {"keyboard_names": names})  # this one alone
-        super().__init__(app)
 
     # Words and files
 
@@ -56,19 +49,6 @@ class Teacher(Player):
         self.say("")
 
     # Keyboards
-
-    def plug(self, *labels: str) -> None:
-        """Keyboards are plugged in."""
-        for label in labels:
-            self.plugged.append(label)
-            self.app._from_queue(Connected(self.clock, label))
-        self.settle()
-
-    def pull(self, label: str) -> None:
-        """A keyboard is pulled out."""
-        self.plugged.remove(label)
-        self.app._from_queue(Disconnected(self.clock, label))
-        self.settle()
 
     def press(self, label: str, key: int) -> None:
         """A key of a keyboard goes down and up, and the loop turns once."""

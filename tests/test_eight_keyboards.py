@@ -13,7 +13,7 @@ import pytest
 from eight_keyboards import Room, sequence
 from test_jack import server
 
-from game.keyboards import BackendError, choose_backend
+from game.midi.backend import BackendError, choose_backend
 
 pytestmark = pytest.mark.jack
 HUMAN, ABSURD = 5.0, 1000.0

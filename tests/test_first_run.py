@@ -8,7 +8,7 @@ import pytest
 from player import Player
 
 from game.app import App, AppOptions
-from game.keyboards import Connected, KeyDown, KeyUp
+from game.keyboards import KeyDown, KeyUp
 from game.screens.play import Phase, Play
 from game.screens.readers import Readers
 from game.screens.welcome import INSIST, Welcome
@@ -56,7 +56,7 @@ def where(player: Player, key: int) -> tuple[int, int]:
 
 
 def test_by_the_piano_alone(player):
-    player.app._from_queue(Connected(player.clock, "Piano"))
+    player.plug("Piano")
     pass_time(player, GLANCE)
     player.piano(60)
     reads_on(player, player.piano)

@@ -16,6 +16,7 @@ from game.app import App, AppOptions
 from game.heats import Forms, Manner, Phase
 from game.heats.chain import judge, line
 from game.heats.standings import Shows, standings_of
+from game.keyboards import Keyboards
 from game.rounds import Verdict
 from game.screens import theme
 from game.screens.asked_twice import HASTE_S
@@ -530,6 +531,37 @@ def test_in_turn_whose_keyboard_is_out_is_said_and_that_it_is_back(in_turn):
     assert in_turn.heat.paused is None and "back" not in words(in_turn)
 
 
+def test_a_keyboard_changed_for_another_at_once_stops_no_heat(together):
+    together.start()
+    together.keyboards_are("Another", "Two")
+    assert together.heat.paused is None
+    together.answer_seat(1, "Another")
+    assert together.round(1).results[0].right
+
+
+def test_where_twins_are_told_apart_no_more_nobody_plays_for_another(together):
+    together.start()
+    before = together.app.keyboards.heard
+    together.keyboards_are("One", "Two", gone=before, came=("One", "Two"))
+    assert together.heat.paused is None  # each is known by its name
+    shifted = {"gone": ("One", "Two"), "came": ("One", "One (2)")}
+    together.keyboards_are("One", "One (2)", **shifted)
+    assert together.heat.paused is not None
+    pressed = len(together.round(1).results)
+    together.press("One", 60)
+    assert len(together.round(1).results) == pressed
+
+
+def test_in_turn_a_keyboard_changed_for_another_at_once_stops_no_heat(in_turn):
+    in_turn.plug("One")
+    in_turn.press("One", 60)
+    in_turn.pass_time(3.1)
+    in_turn.keyboards_are("Another")
+    assert in_turn.heat.paused is None
+    in_turn.answer_seat(1, "Another")
+    assert in_turn.round(1).results[0].right
+
+
 # What is kept
 
 
@@ -537,7 +569,7 @@ def reopened(tmp_path, before: Teacher, *plugged: str) -> Teacher:
     """The window was closed at once, and is opened again."""
     before.app.store.close()
     again = opened(tmp_path)
-    again.plugged[:] = plugged
+    again.app.keyboards = Keyboards(heard=plugged, there=plugged)
     return again
 
 
@@ -1051,7 +1083,7 @@ def test_a_latecomer_who_plays_no_key_is_let_go(together):
 
 def test_every_keyboard_is_heard_at_a_heat_together_only(teacher, monkeypatch):
     heard = []
-    monkeypatch.setattr(teacher.app._ports, "choose", heard.append)
+    monkeypatch.setattr(teacher.app._midi, "choose", heard.append)
     teacher.app.options = replace(teacher.app.options, keyboard="One")
     teacher.plug("One", "Two")
     teacher.new_class("3b", "Mia", "Ben")

@@ -3,19 +3,38 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
+
 import pytest
 
-from game.heats import Binding, Seat
-from game.heats.seats import Bindings, Heard, ask, bind, heard, split, unbind
-from game.keyboards import Connected, Disconnected, KeyDown, KeyUp
+from game.heats import Binding, Seat, seats
+from game.heats.seats import Bindings, Heard, ask, bind, split, unbind
+from game.keyboards import KeyboardEvent, Keyboards, KeyDown, KeyUp
 
 
-def came(*labels: str) -> list[Connected]:
-    return [Connected(0.0, label) for label in labels]
+@dataclass
+class Change:
+    """Keyboards come and go at once."""
+
+    came: tuple[str, ...] = ()
+    gone: tuple[str, ...] = ()
 
 
-def gone(*labels: str) -> list[Disconnected]:
-    return [Disconnected(0.0, label) for label in labels]
+def came(*labels: str) -> list[Change]:
+    """One after the other."""
+    return [Change(came=(label,)) for label in labels]
+
+
+def gone(*labels: str) -> list[Change]:
+    return [Change(gone=(label,)) for label in labels]
+
+
+def heard(now: Bindings, event: Change | KeyboardEvent) -> Heard:
+    if isinstance(event, Change):
+        stay = tuple(label for label in now.present if label not in event.gone)
+        there = tuple(dict.fromkeys((*stay, *event.came)))
+        event = Keyboards(0.0, heard=there, gone=event.gone, came=event.came)
+    return seats.heard(now, event)
 
 
 def key(keyboard: str, number: int = 60) -> KeyDown:
@@ -30,8 +49,8 @@ def after(now: Bindings, *events) -> Bindings:
 
 def seats_on(*labels: str) -> Bindings:
     """Seats 1, 2 … on these keyboards, all connected."""
-    seats = [Seat(n, binding=Binding(label)) for n, label in enumerate(labels, 1)]
-    return Bindings.begin(seats, labels)
+    rows = [Seat(n, binding=Binding(label)) for n, label in enumerate(labels, 1)]
+    return Bindings.begin(rows, labels)
 
 
 def whose(now: Bindings, *labels: str) -> list[int | None]:
@@ -129,7 +148,7 @@ def test_where_nobody_can_know_the_seats_are_asked_and_the_last_one_follows_by_i
 
 
 def test_of_two_keyboards_of_one_name_nobody_plays_for_the_other():
-    # As game.keyboards.ports tells it: both go, and the one that is left comes again, as the first.
+    # As game.midi.ports may tell it: both go, and the one that is left comes again, as the first.
     now = after(seats_on("X", "X (2)", "Y"), *gone("X", "X (2)"), *came("X"))
     assert (now.missing, now.asked) == ((1, 2), (1, 2))
     done = heard(ask(now, 2), key("X"))  # the teacher asks the one who is still there
@@ -137,6 +156,34 @@ def test_of_two_keyboards_of_one_name_nobody_plays_for_the_other():
     now = after(done.bindings, *came("X (2)"))
     assert now.missing == ()
     assert whose(now, "X", "X (2)", "Y") == [2, 1, 3]
+
+
+@pytest.mark.parametrize("name", ["A", "A (2)", "Something else"])
+def test_a_keyboard_changed_for_another_at_once_is_missed_by_nobody(name):
+    done = heard(seats_on("A", "B"), Change(gone=("A",), came=(name,)))
+    assert (done.lost, done.bound, done.bindings.missing) == ((), (1,), ())
+    assert whose(done.bindings, name, "B") == [1, 2]
+
+
+def test_two_changed_at_once_are_known_by_their_names():
+    change = Change(gone=("A", "B"), came=("B (2)", "A (2)"))
+    done = heard(seats_on("A", "B"), change)
+    assert whose(done.bindings, "A (2)", "B (2)") == [1, 2]
+
+
+def test_labels_that_shift_are_followed_by_no_seat():
+    # One of three that nobody can tell apart is pulled: which one has a label now, nobody knows.
+    now = seats_on("X", "X (2)", "X (3)")
+    done = heard(now, Change(gone=("X", "X (2)", "X (3)"), came=("X", "X (2)")))
+    assert done.lost == done.bindings.missing == done.bindings.asked == (1, 2, 3)
+    assert whose(done.bindings, "X", "X (2)") == [None, None]
+
+
+def test_where_one_comes_beside_its_twin_the_seat_is_asked():
+    done = heard(seats_on("X"), Change(gone=("X",), came=("X", "X (2)")))
+    assert (done.lost, done.bindings.asked) == ((1,), (1,))
+    done = heard(done.bindings, key("X (2)"))
+    assert (done.bound, whose(done.bindings, "X (2)")) == ((1,), [1])
 
 
 def test_two_keyboards_of_one_name_are_two_seats():

@@ -11,39 +11,43 @@ from __future__ import annotations
 
 import os
 import shutil
+import signal
 import subprocess
 import sys
 import textwrap
 import threading
 import time
 from contextlib import contextmanager
+from pathlib import Path
 
 import pytest
 
-from game.keyboards import (
-    BackendError,
-    Connected,
-    Disconnected,
-    KeyDown,
-    KeyUp,
-    MidiPorts,
-    PressQueue,
-    choose_backend,
-)
+from game.keyboards import Keyboards, KeyDown, KeyUp, MidiKeyboards, PressQueue
+from game.midi.backend import BackendError, choose_backend
+from game.midi.listener import WATCH_S
 
 pytestmark = pytest.mark.jack
 WISH = "mido.backends.rtmidi/UNIX_JACK"
 PATIENCE_S = 20.0
+HOT_PLUGS = int(os.environ.get("STAVEWISE_TEST_HOT_PLUGS", "8"))
 
 KEYBOARD = textwrap.dedent(
     """
     import sys, time
     import rtmidi
-    out = rtmidi.MidiOut(rtmidi.API_UNIX_JACK, name=sys.argv[1])
-    out.open_virtual_port("keys")
+    def plug():
+        out = rtmidi.MidiOut(rtmidi.API_UNIX_JACK, name=sys.argv[1])
+        out.open_virtual_port("keys")
+        return out
+    out = plug()
     print("ready", flush=True)
     for line in sys.stdin:
-        out.send_message(list(bytes.fromhex(line)))
+        if line == "off\\n":
+            out.delete()
+        elif line == "on\\n":
+            out = plug()
+        else:
+            out.send_message(list(bytes.fromhex(line)))
     out.delete()
     """
 )
@@ -63,7 +67,7 @@ class Keyboard:
         assert self.process.stdout.readline().strip() == "ready"
 
     def send(self, *messages: str) -> None:
-        """Send messages, in hexadecimal."""
+        """Send messages, in hexadecimal; or go ``off``, or ``on`` again."""
         for message in messages:
             self.process.stdin.write(message + "\n")
         self.process.stdin.flush()
@@ -85,24 +89,29 @@ class Listener:
         self.heard = []
         self.arrived = threading.Event()
         self.queue = PressQueue(on_arrival=self.arrived.set)
-        self.midi = MidiPorts(self.queue)
+        self.midi = MidiKeyboards(self.queue)
+        self.now = Keyboards()
 
     def until(self, condition):
         """Wait for what must come, waking on arrivals only."""
         end = time.monotonic() + PATIENCE_S
         while time.monotonic() < end:
-            self.heard += self.queue.drain()
+            for event in self.queue.drain():
+                self.heard.append(event)
+                if isinstance(event, Keyboards):
+                    self.now = event
             if condition():
                 return
             self.arrived.wait(0.2)
             self.arrived.clear()
         raise AssertionError(f"it did not come: {self.heard}")
 
-    def count(self, kind, keyboard):
-        return sum(isinstance(e, kind) and e.keyboard == keyboard for e in self.heard)
+    def times(self, what, keyboard):
+        """How often a keyboard has "come" or "gone"."""
+        return sum(keyboard in getattr(e, what) for e in self.heard if isinstance(e, Keyboards))
 
-    def until_count(self, number, kind, keyboard):
-        self.until(lambda: self.count(kind, keyboard) >= number)
+    def until_came(self, keyboard, times=1):
+        self.until(lambda: self.times("came", keyboard) >= times)
 
     def keys(self, keyboard):
         """(down, key) of one keyboard, in order."""
@@ -123,7 +132,7 @@ def server(name: str):
     )
     try:
         until_it_answers(name)
-        yield
+        yield process
     finally:
         # Not killed: a killed server keeps its place in JACK's registry, which has only eight.
         process.terminate()
@@ -200,9 +209,9 @@ def plug():
 def test_all_presses_arrive_in_order_whatever_else_is_sent(listener, plug):
     piano = plug("Plain piano")
     label = "Plain piano:keys"
-    listener.until_count(1, Connected, label)
-    assert listener.midi.backend_name == "rtmidi: JACK"
-    assert label in listener.midi.names()
+    listener.until_came(label)
+    assert listener.now.reached == "rtmidi: JACK"
+    assert label in listener.now.heard
     expected = []
     for channel in range(16):
         piano.send(
@@ -214,34 +223,32 @@ def test_all_presses_arrive_in_order_whatever_else_is_sent(listener, plug):
     expected += [(True, 60), (True, 62), (False, 60), (False, 62), (False, 64)]
     listener.until(lambda: len(listener.keys(label)) >= len(expected))
     assert listener.keys(label) == expected
-    times = [event.t for event in listener.heard]
+    times = [event.t for event in listener.heard if not isinstance(event, Keyboards)]
     assert times == sorted(times)
 
 
 def test_a_keyboard_pulled_out_is_missed_and_plays_again_when_it_is_back(listener, plug):
     label = "Loose piano:keys"
     piano = plug("Loose piano")
-    listener.until_count(1, Connected, label)
+    listener.until_came(label)
     piano.send("90 3c 40")
     listener.until(lambda: listener.keys(label) == [(True, 60)])
     piano.unplug()
-    listener.until_count(1, Disconnected, label)
+    listener.until(lambda: listener.times("gone", label) == 1)
     assert listener.keys(label) == [(True, 60), (False, 60)]
     again = plug("Loose piano")
-    listener.until_count(2, Connected, label)
+    listener.until_came(label, 2)
     again.send("91 3e 40")
     listener.until(lambda: listener.keys(label)[2:] == [(True, 62)])
 
 
 def test_two_keyboards_of_one_name_both_play(listener, plug):
     first, second = plug("Twin"), plug("Twin")
-    listener.until(lambda: sum(name.startswith("Twin") for name in listener.midi.names()) == 2)
-    one, other = [name for name in listener.midi.names() if name.startswith("Twin")]
-    for label in (one, other):
-        listener.until_count(1, Connected, label)
+    listener.until(lambda: len(listener.now.heard) == 2)
+    one, other = listener.now.heard
     first.send("90 3c 40")
     second.send("90 3e 40")
-    listener.until(lambda: listener.count(KeyDown, one) and listener.count(KeyDown, other))
+    listener.until(lambda: listener.keys(one) and listener.keys(other))
     assert sorted(listener.keys(one) + listener.keys(other)) == [(True, 60), (True, 62)]
 
 
@@ -250,12 +257,12 @@ def test_looking_for_keyboards_leaves_no_clients_behind(listener, plug):
         pytest.skip("needs jack_lsp")
     label = "Counted piano:keys"
     plug("Counted piano")
-    listener.until_count(1, Connected, label)
+    listener.until_came(label)
     before = ours()
-    for _ in range(50):
-        listener.midi.look()
+    time.sleep(2 * WATCH_S)
     assert ours() == before
     listener.midi.choose("nothing")
+    listener.until(lambda: listener.now.gone)
     assert len(ours()) == len(before) - 1
 
 
@@ -265,58 +272,65 @@ def ours() -> list[str]:
     return [line for line in listed.splitlines() if line.startswith("Stavewise")]
 
 
-WITHOUT_SERVER = textwrap.dedent(
-    """
-    import sys, time
-    from game.keyboards import MidiPorts, PressQueue
-    midi = MidiPorts(PressQueue())
-    midi.start()
-    before = None
-    while True:
-        state = midi.backend_name
-        if state != before:
-            print(state, flush=True)
-            before = state
-            if state.startswith("rtmidi") and sys.argv[1:] == ["again"]:
-                break
-            sys.argv[1:] = ["again"] * state.startswith("none")
-        time.sleep(0.05)
-    midi.close()
-    print("closed", flush=True)
-    """
-)
-
-
-def test_a_server_that_dies_is_reported_and_a_new_one_found_without_a_word_on_stderr():
+def test_a_server_that_dies_is_reported_and_a_new_one_found(monkeypatch):
     if shutil.which("jackd") is None:
         pytest.skip("needs jackd")
     name = f"stavewise-{os.getpid()}-mortal"
-    environment = os.environ | {"JACK_DEFAULT_SERVER": name}
-    game = None
-
-    def says() -> str:
-        return game.stdout.readline().strip()
-
+    monkeypatch.setenv("JACK_DEFAULT_SERVER", name)
+    mortal = Listener()
     try:
         with server(name):
-            game = subprocess.Popen(
-                [sys.executable, "-c", WITHOUT_SERVER],
-                env=environment,
-                stdout=subprocess.PIPE,
-                stderr=subprocess.PIPE,
-                text=True,
-            )
-            assert says() == "rtmidi: JACK"
-        assert says().startswith("none: ")
+            mortal.midi.start()
+            mortal.until(lambda: mortal.now.reached == "rtmidi: JACK")
+        mortal.until(lambda: mortal.now.reached.startswith("none: "))
         with server(name):
-            while (line := says()).startswith("none: "):
-                pass
-            assert line == "rtmidi: JACK"
-            assert says() == "closed"
-            _, errors = game.communicate(timeout=PATIENCE_S)
-        assert game.returncode == 0
-        assert errors == ""
+            mortal.until(lambda: mortal.now.reached == "rtmidi: JACK")
     finally:
-        if game is not None:
-            game.kill()
-            game.communicate()
+        mortal.midi.close()
+
+
+def test_a_server_that_stands_still_keeps_nobody_from_closing(monkeypatch):
+    if shutil.which("jackd") is None:
+        pytest.skip("needs jackd")
+    name = f"stavewise-{os.getpid()}-still"
+    monkeypatch.setenv("JACK_DEFAULT_SERVER", name)
+    with server(name) as process:
+        keyboard, stuck = Keyboard("Stuck piano"), Listener()
+        stuck.midi.start()
+        stuck.until_came("Stuck piano:keys")
+        process.send_signal(signal.SIGSTOP)
+        try:
+            closing = threading.Thread(target=stuck.midi.close, daemon=True)
+            closing.start()
+            closing.join(PATIENCE_S)  # it took no end
+            assert not closing.is_alive()
+            assert stuck.midi._process.returncode is not None
+        finally:
+            process.send_signal(signal.SIGCONT)
+        keyboard.switch_off()
+
+
+def test_keyboards_plugged_and_pulled_many_times_leave_nothing_behind(listener, plug):
+    label = "Worn piano:keys"
+    piano = plug("Worn piano")
+    listener.until_came(label)
+    had = in_use(listener)
+    for time_round in range(1, HOT_PLUGS + 1):
+        piano.send("90 3c 40", "80 3c 40", "90 40 40")
+        keys = [(True, 60), (False, 60), (True, 64)]
+        listener.until(lambda: len(listener.keys(label)) >= 3)
+        assert listener.keys(label) == keys
+        piano.send("off")
+        listener.until(lambda n=time_round: listener.times("gone", label) == n)
+        assert listener.keys(label) == [*keys, (False, 64)]  # which the keyboard did not send
+        listener.heard = [event for event in listener.heard if isinstance(event, Keyboards)]
+        piano.send("on")
+        listener.until_came(label, time_round + 1)
+    assert in_use(listener) == had
+
+
+def in_use(listener: Listener) -> list[int]:
+    """Descriptors and threads of the process that listens, and threads of this one."""
+    process = Path(f"/proc/{listener.midi._process.pid}")
+    counted = (len(list((process / what).iterdir())) for what in ("fd", "task"))
+    return [*counted, threading.active_count()]

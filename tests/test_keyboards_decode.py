@@ -9,7 +9,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from game.keyboards import Down, MidiDecoder, Up, decode
+from game.midi.decode import Down, MidiDecoder, Up, decode
 
 SYSEX = bytes([0xF0, 0x7E, 0x7F, 0x90, 0xF7])  # not even sound: a status byte inside
 

@@ -27,6 +27,7 @@ ORDER = (
     "lettering",
     "engraving",
     "pieces",
+    "midi",
     "keyboards",
     "store",
     "profiles",
@@ -67,11 +68,13 @@ HOMES = {
     "alembic": "store",
     "psycopg": "store",
     "mido": "keyboards",
-    "rtmidi": "keyboards",
+    "rtmidi": "midi",
+    "supriya_midi": "midi",
     "reportlab": "reports",
     "uharfbuzz": "lettering",
 }
-DISTRIBUTIONS = {"rtmidi": "python-rtmidi"}  # where it is not named like its module
+# Where it is not named like its module.
+DISTRIBUTIONS = {"rtmidi": "python-rtmidi"}
 
 
 def imported(module: str, tree: ast.AST, is_package: bool = False) -> Iterator[tuple[str, str]]:
@@ -183,7 +186,7 @@ def test_a_breach_is_found(module, source):
         ("game.rounds.state", "from .events import Event\nfrom game.levels import Level"),
         ("game.screens.theme", "from game.resources import font_path\nfrom game import resources"),
         ("game.cli", "from game import __version__\nfrom game.app import run"),
-        ("game.keyboards.ports", "import mido, rtmidi, time, threading"),
+        ("game.midi.ports", "import rtmidi, time, threading"),
     ],
 )
 def test_what_is_allowed_is_let_pass(module, source):

@@ -29,7 +29,7 @@ def player(tmp_path, monkeypatch):
 
 
 def test_a_machine_without_midi_is_told_in_one_sentence(player):
-    player.app._ports.look()
+    player.keyboards_are(reached="none: switched off by STAVEWISE_MIDI")
     line = player.app.keyboard_line
     assert "MIDI cannot be reached" in line
     assert "none" not in line and "STAVEWISE" not in line

@@ -9,7 +9,7 @@ from builders import level_text
 from player import Player
 
 from game.app import App, AppOptions
-from game.keyboards import Connected, Disconnected, KeyDown
+from game.keyboards import KeyDown
 from game.levels import EmptyPool, Rung, check_pool, parse_level
 from game.rounds import Terms
 from game.screens.contents import Contents
@@ -125,20 +125,23 @@ def test_a_wrong_key_is_named_ghosted_and_does_not_end_the_prompt(at_play):
 
 
 def test_the_cable_pulled_in_mid_round_pauses_it_and_any_keyboard_brings_it_back(at_play):
-    app = at_play.app
-    app._from_queue(Connected(at_play.clock, "Piano"))
+    at_play.plug("Piano")
     at_play.clock += 1
-    app._from_queue(Disconnected(at_play.clock, "Piano"))
-    at_play.look()
+    at_play.pull("Piano")
     assert at_play.screen.phase is Phase.PAUSED
     assert "Piano" in at_play.screen.pause_reason
     at_play.clock += 50
-    app._from_queue(Connected(at_play.clock, "Another"))
-    at_play.look()
+    at_play.plug("Another")
     assert at_play.screen.phase is Phase.READING
     at_play.clock += 1
     at_play.piano(*at_play.right_keys())
     assert at_play.screen.live.round.results[0].t == pytest.approx(2.0)
+
+
+def test_a_keyboard_changed_for_another_at_once_pauses_nothing(at_play):
+    at_play.plug("Piano")
+    at_play.keyboards_are("Another")
+    assert at_play.screen.phase is Phase.READING
 
 
 def test_a_flat_hand_pauses_and_middle_c_goes_on(at_play):

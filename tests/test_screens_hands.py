@@ -8,7 +8,7 @@ import pytest
 from player import Player
 
 from game.app import App, AppOptions
-from game.keyboards import Connected, KeyDown
+from game.keyboards import KeyDown
 from game.rounds import Terms
 from game.screens import theme
 from game.screens.contents import Contents
@@ -115,7 +115,7 @@ def test_playing_on_does_not_hold_the_last_prompt_in_view(player):
 
 def test_a_beginner_who_does_not_find_the_key_is_shown_it(player):
     begin(player)
-    player.app._from_queue(Connected(player.clock, "Piano"))
+    player.plug("Piano")
     player.look()
     (right,) = player.right_keys()
     piano = player.screen._piano
@@ -137,7 +137,7 @@ def test_a_beginner_who_does_not_find_the_key_is_shown_it(player):
 
 def test_the_staff_stays_where_it_is_when_the_piano_comes(player, monkeypatch):
     begin(player)
-    player.app._from_queue(Connected(player.clock, "Piano"))
+    player.plug("Piano")
     drawn, middles = PromptView.draw, []
 
     def draw(view, canvas, middle, **how):
@@ -179,7 +179,7 @@ def test_the_piano_stays_where_it_is_from_the_first_page_to_the_first_round(play
 
 def told(player: Player, monkeypatch) -> dict[str, str]:
     """The keys that the foot of the page names, with what they do, a piano being there."""
-    player.app._from_queue(Connected(player.clock, "Piano"))
+    player.plug("Piano")
     pairs: list[tuple[str, str]] = []
     monkeypatch.setattr(Canvas, "hints", lambda self, some, message="": pairs.extend(some))
     player.look()

@@ -8,7 +8,6 @@ import pytest
 from player import Player
 
 from game.app import App, AppOptions
-from game.keyboards import Connected
 from game.rounds import Terms
 from game.screens.contents import Contents
 from game.screens.readers import Readers
@@ -111,13 +110,13 @@ def test_a_reader_is_made_from_the_piano_all_the_same(player, turn):
 def test_g3_does_not_close_the_game_from_the_start_page(readers):
     readers.piano(*[PIANO_BACK] * 4)
     assert readers.app._running
-    readers.app._from_queue(Connected(readers.clock, "Piano"))
+    readers.plug("Piano")
     assert "G3" not in dict(readers.screen.menu_hints())
 
 
 def test_g3_leaves_the_line_where_a_name_is_typed(player):
     player.piano(PIANO_YES)
-    player.app._from_queue(Connected(player.clock, "Piano"))
+    player.plug("Piano")
     assert dict(player.screen.menu_hints())["G3"] == "back"
     player.piano(PIANO_BACK)
     assert player.screen._typing is None

@@ -126,16 +126,23 @@ def test_quit_ends_it_and_the_terminal_is_told_as_before(tmp_path, seen, monkeyp
     """The loop is the real one: only the person at the window is made up."""
     path = tmp_path / "gone" / "store.db"
     app = App(AppOptions(store=str(path), size=(1024, 600)))
-    monkeypatch.setattr(app._ports, "start", lambda: None)
+    monkeypatch.setattr(app._midi, "start", lambda: None)
     monkeypatch.setattr(pygame, "quit", lambda: None)  # other tests draw with the same fonts
     keys = {"tab": [pygame.K_TAB, pygame.K_RETURN], "escape": [pygame.K_ESCAPE], "click": []}[way]
     app.screen.draw(app.canvas)
     middle = next(one.rect.center for one in app.screen.controls if one.id == "quit")
-    if way == "click":
-        pygame.event.post(pygame.event.Event(pygame.MOUSEBUTTONDOWN, pos=middle, button=1))
-    for key in keys:
-        event = pygame.event.Event(pygame.KEYDOWN, key=key, mod=0, unicode="", scancode=0)
-        pygame.event.post(event)
+
+    def act(_now: float) -> None:
+        """Once there is a page to be seen."""
+        if way == "click":
+            pygame.event.post(pygame.event.Event(pygame.MOUSEBUTTONDOWN, pos=middle, button=1))
+        while keys:
+            event = pygame.event.Event(
+                pygame.KEYDOWN, key=keys.pop(0), mod=0, unicode="", scancode=0
+            )
+            pygame.event.post(event)
+
+    monkeypatch.setattr(app.screen, "shown", act)
     with pytest.raises(StoreError, match="there is no folder"):
         app.run()
     assert not path.parent.exists()

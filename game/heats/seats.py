@@ -7,11 +7,11 @@ Pure: (bindings, what a keyboard did) -> bindings and whose press it was.
 - A long keyboard may be split at a key between two seats.
 - A keyboard that is gone leaves its seats *missing*. One that comes then is theirs when no other
   keyboard is missing; among several, theirs whose keyboard had the same name but for the number by
-  which two of one name are told apart (:mod:`game.keyboards.ports`). Where that leaves more than
-  one, or none, nobody can know: the missing seats are asked, the one that plays a key first being
-  taken for the first that is asked.
-- Two keyboards of one name are told apart by their order only, and when one of them goes the game
-  loses both for a moment: so then too their seats are asked.
+  which two of one name are told apart (:mod:`game.midi.ports`). Where that leaves more than
+  one, or none, or several come at once, nobody can know: the missing seats are asked, the one that
+  plays a key first being taken for the first that is asked.
+- Some systems tell two keyboards of one name apart by their order only. When one of them comes or
+  goes, all of them are taken for others, whatever their labels are then: so their seats are asked.
 """
 
 from __future__ import annotations
@@ -22,7 +22,7 @@ from dataclasses import dataclass, replace
 from typing import NamedTuple
 
 from game.heats.setup import Binding, Seat
-from game.keyboards.source import Connected, Disconnected, KeyboardEvent, KeyDown
+from game.midi.events import KeyboardEvent, Keyboards, KeyDown
 
 
 @dataclass(frozen=True, slots=True)
@@ -136,17 +136,8 @@ def heard(now: Bindings, event: KeyboardEvent) -> Heard:
     match event:
         case KeyDown(_, key, _, keyboard):
             return _played(now, keyboard, key)
-        case Connected(_, keyboard):
-            return _came(now, keyboard)
-        case Disconnected(_, keyboard):
-            lost = now.seats_of(keyboard)
-            present, newcomers = (
-                tuple(label for label in labels if label != keyboard)
-                for labels in (now.present, now.newcomers)
-            )
-            missing = tuple(sorted({*now.missing, *lost}))
-            now = replace(now, missing=missing, present=present, newcomers=newcomers)
-            return Heard(now, lost=lost)
+        case Keyboards():
+            return _changed(now, event)
         case _:
             return Heard(now)
 
@@ -166,19 +157,43 @@ def _played(now: Bindings, keyboard: str, key: int) -> Heard:
     return Heard(bind(now, seat, Binding(keyboard)), None, (seat,))
 
 
-def _came(now: Bindings, keyboard: str) -> Heard:
-    if keyboard in now.present:
-        return Heard(now)
-    now = replace(now, present=(*now.present, keyboard))
-    gone = _gone(now)
-    family = {old: seats for old, seats in gone.items() if base_name(old) == base_name(keyboard)}
+def _changed(now: Bindings, event: Keyboards) -> Heard:
+    """Some have gone and others have come, all at once."""
+    stayed = [label for label in now.present if label in event.heard and label not in event.gone]
+    lost = {seat for label in now.present if label not in stayed for seat in now.seats_of(label)}
+    came = [label for label in event.heard if label not in stayed]
+    missing = tuple(sorted({*now.missing, *lost}))
+    newcomers = tuple(label for label in now.newcomers if label in stayed)
+    now = replace(now, missing=missing, present=(*stayed, *came), newcomers=newcomers)
+    bound: tuple[int, ...] = ()
+    # Those first that have a missing one's name.
+    for label in sorted(came, key=lambda label: not _family(now, label)):
+        done = _came(now, label, [other for other in came if other != label])
+        now, bound = done.bindings, (*bound, *done.bound)
+    return Heard(now, None, bound, tuple(sorted(lost & {*now.missing})))
+
+
+def _came(now: Bindings, keyboard: str, with_it: list[str]) -> Heard:
+    """A keyboard has come, and these with it."""
+    gone, family = _gone(now), _family(now, keyboard)
     theirs = gone if len(gone) == 1 else family
-    if len(theirs) == 1:
+    rivals = [
+        other
+        for other in with_it
+        if not now.seats_of(other) and (not family or base_name(other) == base_name(keyboard))
+    ]
+    if len(theirs) == 1 and not rivals:
         return _returned(now, next(iter(theirs.values()))[0], keyboard)
-    if not gone:
+    if not gone or now.seats_of(keyboard):
         return Heard(now)
     now = replace(now, newcomers=(*now.newcomers, keyboard))
     return Heard(ask(now, *(seats[0] for seats in (family or gone).values())))
+
+
+def _family(now: Bindings, keyboard: str) -> dict[str, list[int]]:
+    """Those of :func:`_gone` that have a keyboard's name."""
+    name = base_name(keyboard)
+    return {old: seats for old, seats in _gone(now).items() if base_name(old) == name}
 
 
 def _returned(now: Bindings, seat: int, keyboard: str) -> Heard:

@@ -1,58 +1,13 @@
 # SPDX-License-Identifier: MIT
-"""What every source of presses sends, and the queue that it goes through."""
+"""The queue that every source of presses sends through, and how a press is told to a round."""
 
 from __future__ import annotations
 
 from collections import deque
 from collections.abc import Callable
-from dataclasses import dataclass
 
+from game.midi.events import KeyboardEvent, KeyDown
 from game.rounds import Press
-
-
-@dataclass(frozen=True, slots=True)
-class KeyDown:
-    """A key went down.
-
-    Args:
-        t: seconds on the clock of :func:`time.perf_counter`, taken on arrival.
-        key: MIDI key number, 0 to 127.
-        velocity: 1 to 127.
-        keyboard: the label of the keyboard.
-    """
-
-    t: float
-    key: int
-    velocity: int
-    keyboard: str
-
-
-@dataclass(frozen=True, slots=True)
-class KeyUp:
-    """A key came up; arguments as for :class:`KeyDown`."""
-
-    t: float
-    key: int
-    keyboard: str
-
-
-@dataclass(frozen=True, slots=True)
-class Connected:
-    """A keyboard is now listened to."""
-
-    t: float
-    keyboard: str
-
-
-@dataclass(frozen=True, slots=True)
-class Disconnected:
-    """A keyboard is gone. The keys that it held have come up before."""
-
-    t: float
-    keyboard: str
-
-
-KeyboardEvent = KeyDown | KeyUp | Connected | Disconnected
 
 
 def to_press(down: KeyDown, start: float) -> Press:
@@ -61,7 +16,7 @@ def to_press(down: KeyDown, start: float) -> Press:
 
 
 class PressQueue:
-    """Stateful and thread-safe: events from the MIDI threads to the loop, in order of arrival.
+    """Stateful and thread-safe: events from the MIDI thread to the loop, in order of arrival.
 
     Args:
         on_arrival: called after each event, on the thread that put it; it wakes the loop.

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 
 import pygame
 
-from game.keyboards import KeyDown, KeyUp
+from game.keyboards import Keyboards, KeyDown, KeyUp
 from game.rounds import (
     Flip,
     JudgedPress,
@@ -311,11 +311,12 @@ class Play(Screen):
         else:
             super().mouse(event)
 
-    def keyboards_changed(self, connected: bool, label: str) -> None:
-        if not connected and self.phase in (Phase.READING, Phase.SETTLING):
-            self.pause(_("{name} is gone. Plug it in again, or go on here.").format(name=label))
+    def keyboards_changed(self, event: Keyboards) -> None:
+        if event.gone and not event.came and self.phase in (Phase.READING, Phase.SETTLING):
+            words = _("{name} is gone. Plug it in again, or go on here.")
+            self.pause(words.format(name=", ".join(event.gone)))
             self._waiting_for_keyboard = True
-        elif connected and self.phase is Phase.PAUSED and self._waiting_for_keyboard:
+        elif event.came and self.phase is Phase.PAUSED and self._waiting_for_keyboard:
             self.resume()
 
     _waiting_for_keyboard = False

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 
 import pygame
 
-from game.keyboards import KeyDown, KeyUp
+from game.keyboards import Keyboards, KeyDown, KeyUp
 from game.screens.arrows import toward
 from game.screens.text import _
 from game.screens.widgets import Canvas, Control
@@ -172,8 +172,8 @@ class Screen:
         """A file was dropped on the window; whether it was for this screen."""
         return False
 
-    def keyboards_changed(self, connected: bool, label: str) -> None:
-        """A keyboard was plugged in, or pulled."""
+    def keyboards_changed(self, event: Keyboards) -> None:
+        """Keyboards were plugged in or pulled; `stage.keyboards` is already what is so now."""
 
     def menu_hints(self) -> list[tuple[str, str]]:
         """The keys that work this menu, for the foot of the page; a piano's come first."""

@@ -94,7 +94,7 @@ class Settings(Screen):
     def _change(self, name: str, by: int) -> None:
         options = self.stage.options
         if name == "keyboard":
-            names = ("", *self.stage.keyboard_names)
+            names = ("", *self.stage.keyboards.there)
             place = names.index(options.keyboard) if options.keyboard in names else 0
             changed = replace(options, keyboard=names[(place + by) % len(names)])
         elif name == "lowest":

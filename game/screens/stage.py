@@ -8,7 +8,7 @@ from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Protocol
 
 from game.engraving import Engraver
-from game.keyboards import ComputerKeyboard, RobotReader
+from game.keyboards import ComputerKeyboard, Keyboards, RobotReader
 from game.levels import Compass, Ladder, Rung
 from game.reader import LevelSearch, Profile
 from game.rounds import Event, Pace, Round, Terms
@@ -52,6 +52,8 @@ class Stage(Protocol):
     placed: str
     """Id of the level that the reader was found to be at; empty where none was looked for."""
     computer: ComputerKeyboard
+    keyboards: Keyboards
+    """The MIDI keyboards that there are."""
 
     canvas: Canvas
     classroom: Classroom
@@ -175,10 +177,6 @@ class Stage(Protocol):
     @property
     def keyboard_line(self) -> str:
         """One line: which keyboards, through which MIDI backend."""
-
-    @property
-    def keyboard_names(self) -> tuple[str, ...]:
-        """MIDI keyboards that can be chosen."""
 
     @property
     def compass(self) -> Compass:

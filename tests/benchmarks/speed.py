@@ -139,12 +139,12 @@ import time; start = time.perf_counter()
 import sys
 from game.app import App, AppOptions
 app = App(AppOptions(store=sys.argv[1]))
-app._ports.start()
+app._midi.start()
 app.first_screen()
 app.screen.draw(app.canvas)
 import pygame; pygame.display.flip()
 print(time.perf_counter() - start)
-app._ports.close(); app.store.close()
+app._midi.close(); app.store.close()
 """
 
 

@@ -11,8 +11,8 @@ from typing import TYPE_CHECKING
 import pygame
 
 from game.heats import Bound, Join, Phase, Seat, SeatPress
-from game.heats.seats import Bindings, ask, heard
-from game.keyboards import Connected, Disconnected, KeyDown
+from game.heats.seats import Bindings, Heard, ask, heard
+from game.keyboards import Keyboards, KeyDown
 from game.live_heat import LiveHeat
 from game.screens.school.called import called, called_at
 from game.screens.school.heat_clicks import beats_in_bar
@@ -39,7 +39,7 @@ class HeatTogether(HeatScreen):
         super().__init__(stage, live, late)
         seats = [chair.seat for chair in live.heat.chairs]
         # What was connected before the window was closed may have other names now.
-        self.bindings = Bindings.begin(seats, () if resumed else stage.keyboard_names)
+        self.bindings = Bindings.begin(seats, () if resumed else stage.keyboards.heard)
         self.joining: Seat | None = None
         self._lost: list[int] = []  # seats whose keyboards were out since the clock stopped
         self._tiles: dict[int, SeatTile] = {}
@@ -48,18 +48,17 @@ class HeatTogether(HeatScreen):
         self._grid: tuple[tuple[int, int], list[Rect]] | None = None  # the room, and its places
 
     def enter(self) -> None:
-        for label in self.stage.keyboard_names:
-            self._heard(Connected(0.0, label))
+        self._heard(self.stage.keyboards)
 
     # Keyboards
 
     def pressed(self, event: KeyDown) -> None:
-        number = self._heard(event)
+        number = self._heard(event).seat
         t = self.live.time(event.t)
         self.feed(SeatPress(t, number, event.key, event.velocity, event.keyboard))
 
-    def _heard(self, event: KeyDown | Connected | Disconnected) -> int | None:
-        """What a keyboard's event does to the bindings; whose press it was."""
+    def _heard(self, event: KeyDown | Keyboards) -> Heard:
+        """What a keyboard's event does to the bindings."""
         done = heard(self.bindings, event)
         self.bindings = done.bindings
         t = self.heat_time
@@ -77,15 +76,10 @@ class HeatTogether(HeatScreen):
                 self.joining = None
             elif self.chair(number).seat.binding != binding:
                 self.feed(Bound(t, number, binding))
-        return done.seat
+        return done
 
-    def keyboards_changed(self, connected: bool, label: str) -> None:
-        now = self.stage.now()
-        if connected:
-            self._heard(Connected(now, label))
-            return
-        lost = self.bindings.seats_of(label) if label in self.bindings.present else ()
-        self._heard(Disconnected(now, label))
+    def keyboards_changed(self, event: Keyboards) -> None:
+        lost = self._heard(event).lost
         heat = self.live.heat
         runs = heat.phase in (Phase.RUNNING, Phase.COUNT_IN) and heat.paused is None
         if lost and runs and self.live.manners.pulled:
@@ -93,7 +87,7 @@ class HeatTogether(HeatScreen):
         if lost:
             self.mended = ""
             self._lost += [number for number in lost if number not in self._lost]
-        self.live.keep()
+            self.live.keep()
 
     def go_on(self) -> None:
         super().go_on()

@@ -11,7 +11,7 @@ import pygame
 
 from game.heats import CountIn, NextSeat, Phase, Seat, SeatPress
 from game.heats.standings import Shows
-from game.keyboards import KeyDown, KeyUp
+from game.keyboards import Keyboards, KeyDown, KeyUp
 from game.live_heat import LiveHeat
 from game.screens import theme
 from game.screens.school.called import called, called_at
@@ -105,7 +105,7 @@ class HeatTurns(HeatScreen):
     @property
     def _has_theirs(self) -> bool:
         """Whether the reader has a keyboard of their own; else any that is there plays for them."""
-        return self._theirs in self.stage.keyboard_names
+        return self._theirs in self.stage.keyboards.heard
 
     def piano(self, event: KeyDown | KeyUp) -> None:
         if isinstance(event, KeyUp):
@@ -166,14 +166,16 @@ class HeatTurns(HeatScreen):
         left = self._rests_until - now
         return left if waits is None else min(waits, left)
 
-    def keyboards_changed(self, connected: bool, label: str) -> None:
+    def keyboards_changed(self, event: Keyboards) -> None:
         heat = self.live.heat
-        if connected:
+        if self._theirs in event.gone and self._theirs in event.came:
+            self._theirs = ""  # what has its name now may be another one
+        if event.came:
             self._had = True
             if self.pause_reason and heat.paused is not None:
                 self.mended = _("The keyboard is back")
             return
-        if self._has_theirs or heat.phase is Phase.WAITING:
+        if not event.gone or self._has_theirs or heat.phase is Phase.WAITING:
             return  # the reader's own is there, or they will play on another
         if heat.paused is None:
             self.pause(self._out_words)

@@ -11,7 +11,7 @@ import pygame
 
 from game.heats import Binding, Forms, HeatSetup, Seat, fairness, form_of
 from game.heats.seats import Bindings, ask, bind, heard, split, stop_asking, unbind
-from game.keyboards import Connected, Disconnected, KeyDown, KeyUp
+from game.keyboards import Keyboards, KeyDown, KeyUp
 from game.levels import check_pool
 from game.live_heat import Manners
 from game.percents import percent
@@ -46,13 +46,11 @@ class SeatKeys(ListPage):
         self._out: set[int] = set()
         self._sharing: Seat | None = None  # the seat that is to share another's keyboard
         self._share_with: int | None = None
-        present = stage.keyboard_names
-        self.bindings = Bindings.begin((), present)
+        self.bindings = Bindings.begin((), stage.keyboards.heard)
         self._ask()
 
     def enter(self) -> None:
-        for label in self.stage.keyboard_names:
-            self.bindings = heard(self.bindings, Connected(0.0, label)).bindings
+        self.bindings = heard(self.bindings, self.stage.keyboards).bindings
 
     @property
     def _seats(self) -> tuple[Seat, ...]:
@@ -79,7 +77,7 @@ class SeatKeys(ListPage):
 
     @property
     def below_title(self) -> str:
-        count = len(self.stage.keyboard_names)
+        count = len(self.stage.keyboards.heard)
         words = plural("{n} keyboard is connected.", "{n} keyboards are connected.", count)
         said = words.format(n=count)
         if len(self._seats) > _MOST_READ:
@@ -235,8 +233,7 @@ class SeatKeys(ListPage):
         if self.asked is None and self.bindings.of:
             self.focus = "begin"
 
-    def keyboards_changed(self, connected: bool, label: str) -> None:
-        event = Connected(0.0, label) if connected else Disconnected(0.0, label)
+    def keyboards_changed(self, event: Keyboards) -> None:
         self.bindings = heard(self.bindings, event).bindings
         if not self.bindings.asked:
             self._ask()

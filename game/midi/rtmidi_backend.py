@@ -1,0 +1,193 @@
+# SPDX-License-Identifier: MIT
+"""MIDI through RtMidi: ALSA or JACK on Linux, the system's own elsewhere.
+
+python-rtmidi has wheels up to Python 3.12, supriya-midi, whose face is nearly the same, from 3.11
+on. No Python runs on the driver's threads: RtMidi keeps the messages in a queue of its own, with
+the times between them, until they are polled.
+"""
+
+from __future__ import annotations
+
+import ctypes
+import os
+import re
+import time
+from contextlib import suppress
+from itertools import count
+from typing import Any, NamedTuple
+
+from game.midi.backend import BackendError, Input
+from game.midi.clib import JackWatch, hush, own_jack
+
+_CLIENT = "Stavewise"
+_QUEUE = 32_768  # messages that RtMidi keeps till they are polled: 1,000 presses a second for 16 s
+_JACK_CONNECT_S = 0.05  # two periods of 1024 frames, rounded up
+_APIS = {
+    "LINUX_ALSA": "ALSA",
+    "MACOSX_CORE": "Core MIDI",
+    "WINDOWS_MM": "Windows",
+    "UNIX_JACK": "JACK",
+}
+"""Name in mido's manner -> our name, in order of preference; only some are compiled in."""
+
+
+class _Library(NamedTuple):
+    """A Python package around RtMidi: its module, extension's path, APIs by name, and how names
+    are asked for."""
+
+    module: Any
+    file: str
+    apis: dict[str, Any]
+    # RtMidi gives UTF-8 on every system; python-rtmidi thinks otherwise on some.
+    names: dict[str, str]
+
+
+def _load() -> _Library:
+    """The package that is there.
+
+    Raises:
+        ImportError: there is none, or it cannot be loaded.
+    """
+    try:
+        import rtmidi
+        from rtmidi import _rtmidi
+    except ModuleNotFoundError:
+        import supriya_midi
+        from supriya_midi import rtmidi_ext
+
+        compiled = {api.name: api for api in rtmidi_ext.RtMidi.get_compiled_api()}
+        return _Library(supriya_midi, rtmidi_ext.__file__, compiled, {})
+    compiled = {name: getattr(rtmidi, f"API_{name}", None) for name in _APIS}
+    known = set(rtmidi.get_compiled_api())
+    apis = {name: api for name, api in compiled.items() if api in known}
+    return _Library(rtmidi, _rtmidi.__file__, apis, {"encoding": "utf-8"})
+
+
+def own_name(name: str) -> str:
+    """A port's own name, without its client's where that is said twice, or is only what this
+    library calls a program that has given none (``RtMidiOut Client:Piano``)."""
+    client, _, port = name.partition(":")
+    unnamed = client.startswith("RtMidi")
+    return port if port and client and (unnamed or port.startswith(client)) else name
+
+
+class RtmidiBackend:
+    """Stateful: one long-lived client that lists the inputs, and one client per open port.
+
+    Args:
+        api: one of mido's API names; None takes the first that works.
+
+    Raises:
+        BackendError: none works.
+        ImportError: there is no RtMidi.
+    """
+
+    def __init__(self, api: str | None = None) -> None:
+        jack = own_jack()
+        self._library = _load()
+        extension = ctypes.CDLL(self._library.file)
+        for libraries in (extension, jack):
+            if libraries is not None:
+                hush(libraries)
+        here = [name for name in _APIS if name in self._library.apis]
+        if api is not None and api not in here:
+            allowed = ", ".join(here)
+            raise BackendError(f"rtmidi has no {api} here; it has {allowed}", lasting=True)
+        self._numbers = count(1)
+        self._watch: JackWatch | None = None
+        for self._api in here if api is None else (api,):
+            with suppress(self._library.module.RtMidiError, RuntimeError, OSError):
+                if self._api == "UNIX_JACK":
+                    self._watch = JackWatch(jack or extension, self._new_client())
+                self._lister = self._client(self._new_client())
+                self.name = f"rtmidi: {_APIS[self._api]}"
+                break
+        else:
+            tried = " or ".join(_APIS[name] for name in here if api in (None, name))
+            raise BackendError(f"no connection to {tried}")
+
+    def inputs(self) -> list[Input]:
+        """The inputs now there."""
+        if self._watch is not None and self._watch.server_stopped:
+            raise BackendError("the JACK server has stopped")
+        try:
+            names: list[str] = self._lister.get_ports(**self._library.names)
+        except (self._library.module.RtMidiError, RuntimeError, UnicodeError) as error:
+            raise BackendError(f"{self.name} has stopped") from error
+        return [self._input(name or "") for name in names]
+
+    def _input(self, name: str) -> Input:
+        if self._api == "WINDOWS_MM":  # RtMidi adds the index, which shifts when others leave
+            name = re.sub(r" \d+$", "", name)
+        plain = re.sub(r" \d+:\d+$", "", name) if self._api == "LINUX_ALSA" else name
+        return Input(name, own_name(plain))
+
+    def open(self, index: int) -> RtmidiPort:
+        """Listen to one of the inputs."""
+        wanted = self.inputs()[index : index + 1]
+        client = self._new_client()
+        port = None
+        try:
+            port = RtmidiPort(self._client(client), index)
+            if not wanted or self.inputs()[index : index + 1] != wanted:
+                raise BackendError("it has just gone")
+        except (self._library.module.RtMidiError, RuntimeError, UnicodeError) as error:
+            raise BackendError(str(error)) from error
+        except BackendError:
+            if port is not None:
+                port.close()
+            raise
+        if self._watch is not None:
+            time.sleep(_JACK_CONNECT_S)  # only then does the server pass messages on
+            port.watched = self._watch, f"{client}:in", wanted[0].identity
+        return port
+
+    def close(self) -> None:
+        """Leave the MIDI system."""
+        with suppress(self._library.module.RtMidiError, RuntimeError):
+            self._lister.delete()
+        if self._watch is not None:
+            self._watch.close()
+
+    def _client(self, name: str) -> Any:
+        return self._library.module.MidiIn(self._library.apis[self._api], name, _QUEUE)
+
+    def _new_client(self) -> str:
+        """A name that no other client of the system has."""
+        return f"{_CLIENT}-{os.getpid()}-{next(self._numbers)}"
+
+
+class RtmidiPort:
+    """Stateful: one open input of a client."""
+
+    watched: tuple[JackWatch, str, str] | None = None
+    """Who knows about it, its own name and its source's."""
+
+    def __init__(self, client: Any, index: int) -> None:
+        self._client = client
+        try:
+            # Nothing is filtered: the time before a filtered message would be lost.
+            client.ignore_types(False, False, False)
+            client.open_port(index, "in")
+        except BaseException:
+            client.delete()
+            raise
+
+    def poll(self) -> tuple[bytes, float | None] | None:
+        """The next message that has arrived."""
+        message = self._client.get_message()
+        return None if message is None else (bytes(message[0]), message[1])
+
+    @property
+    def works(self) -> bool:
+        """Whether it is connected. A busy JACK server does not always do what it was asked."""
+        if self.watched is None:
+            return True
+        watch, port, source = self.watched
+        return watch.connected(port, source)
+
+    def close(self) -> None:
+        """Stop listening."""
+        with suppress(Exception):  # of the driver; it is gone either way
+            self._client.close_port()
+        self._client.delete()
