@@ -15,9 +15,10 @@ from sqlalchemy import URL, Connection, Engine, create_engine, event, exc
 from game.private import claim, close_to_others
 from game.store.connections import Connections
 from game.store.courier import open_courier, spooled
+from game.store.disk import network_drive, synchronised_folder
 from game.store.errors import Damaged, StoreError, Unreachable, explain
 from game.store.outbox import LocalOutbox, Outbox
-from game.store.place import SIDE_FILES, Place, identity, keep_aside
+from game.store.place import SIDE_FILES, VARIABLE, Place, identity, keep_aside
 from game.store.schema import prepare
 from game.store.spare import spare_of
 from game.store.turn import own_turn, write_ahead
@@ -88,6 +89,13 @@ def open_outbox(
 def _open_file(
     place: Place, path: Path, now: Callable[[], datetime], renew: bool
 ) -> tuple[Connections, tuple[str, ...]]:
+    if kind := network_drive(path):
+        raise StoreError(
+            place.name,
+            f"this is a network drive ({kind}), where SQLite can lose what several games write",
+            f"Choose a folder on this computer with {VARIABLE}, or one PostgreSQL server for all "
+            "rooms (README: A school).",
+        )
     notices: list[str] = []
     for _ in range(_TRIES):
         claim(path)
@@ -207,7 +215,7 @@ def _postgresql(url: URL) -> Engine:
 
 
 def _make_ready(engine: Engine, place: Place, now: Callable[[], datetime]) -> tuple[str, ...]:
-    path = place.path
+    path, notices = place.path, list[str]()
     try:
         left_open = path is not None and _see_header(path)
         notice = prepare(engine, place, now)
@@ -217,10 +225,19 @@ def _make_ready(engine: Engine, place: Place, now: Callable[[], datetime]) -> tu
             with engine.connect().execution_options(begin=None) as connection:
                 driver = connection.connection.driver_connection
                 assert driver is not None
-                write_ahead(driver, PATIENCE_S)
+                if not write_ahead(driver, PATIENCE_S):
+                    notices.append(
+                        f"The disk of {path.parent} can't hold SQLite's write-ahead log: open the "
+                        f"store in one window at a time, or choose another disk with {VARIABLE}."
+                    )
+            if folder := synchronised_folder(path):
+                notices.append(
+                    f"The store is in {folder}, which is copied between computers. Play on one "
+                    f"computer at a time, or choose a folder outside it with {VARIABLE}."
+                )
     except (exc.SQLAlchemyError, sqlite3.Error, OSError) as error:
         raise explain(error, place.name) from error
-    return () if notice is None else (notice,)
+    return (*(() if notice is None else (notice,)), *notices)
 
 
 def _see_header(path: Path) -> bool:

@@ -46,10 +46,13 @@ def own_turn(folder: Path) -> Iterator[None]:
             os.close(handle)
 
 
-def write_ahead(connection: sqlite3.Connection, patience_s: float) -> None:
+def write_ahead(connection: sqlite3.Connection, patience_s: float) -> bool:
     """Turn WAL on: readers and the writer no longer wait for each other.
 
     SQLite does not wait for its turn to change the mode, so we do.
+
+    Returns:
+        Whether it is on: SQLite leaves a file as it is where the disk has no shared memory.
 
     Raises:
         sqlite3.OperationalError: it cannot be turned on.
@@ -57,8 +60,8 @@ def write_ahead(connection: sqlite3.Connection, patience_s: float) -> None:
     give_up = time.monotonic() + patience_s
     while True:
         try:
-            connection.execute("PRAGMA journal_mode=WAL")
-            return
+            (mode,) = connection.execute("PRAGMA journal_mode=WAL").fetchone()
+            return bool(mode == "wal")
         except sqlite3.OperationalError:
             if time.monotonic() > give_up:
                 raise
