@@ -1,5 +1,5 @@
 # SPDX-License-Identifier: MIT
-"""Files and folders that nobody but their owner may read: what the game keeps tells of children.
+"""What nobody but its owner may read: what the game keeps tells of children.
 
 Files have the mode 0600 and folders 0700, whatever the umask is. On Windows nothing is to be done:
 there a user's own folders are closed to other users.
@@ -8,10 +8,14 @@ there a user's own folders are closed to other users.
 from __future__ import annotations
 
 import os
+import re
 import sys
 from contextlib import suppress
 from pathlib import Path
 from typing import BinaryIO
+
+ADDRESS = re.compile(r"\w[\w+.-]*://|postgres[\w+.-]*:|[^\s/\\:]{2,}:(?=\S*@\S+/)", re.ASCII)
+"""How the address of a database begins, or what is meant for one; a password may follow."""
 
 FOLDER, _FILE = 0o700, 0o600
 

@@ -18,6 +18,7 @@ from typing import TextIO
 
 from game.cli.arguments import make_parser
 from game.cli.said import Failed, Said
+from game.private import ADDRESS
 
 __all__ = ["answer", "main", "say"]
 
@@ -57,10 +58,20 @@ def answer(argv: list[str]) -> Said:
 def _read(argv: list[str]) -> argparse.Namespace:
     """The arguments of a command line.
 
+    An address may hold a password. So whatever is said of the command line is said of one without
+    its addresses, and only ``--store`` gets its own again.
+
     Raises:
         Failed: it is wrong; the help that is pointed to is that of the command which was named.
         SystemExit: --help or --version, which print by themselves.
     """
+    addresses = dict[str, str]()
+    for place, word in enumerate(argv):
+        option, equals, value = word.partition("=") if word.startswith("--") else ("", "", word)
+        if begins := ADDRESS.match(value):
+            hidden = f"{begins[0]}…"
+            addresses[hidden] = value
+            argv = [*argv[:place], f"{option}{equals}{hidden}", *argv[place + 1 :]]
     if argv[0].startswith("-") and _is_plays(argv):
         hint = shlex.join(["stavewise", "play", *argv])
         raise Failed(f"{argv[0]} goes with the command play: {hint}", 2)
@@ -68,6 +79,8 @@ def _read(argv: list[str]) -> argparse.Namespace:
     if unknown:
         words = f"unrecognized arguments: {' '.join(unknown)}"
         raise Failed(f"{words}; see '{args.called} --help'", 2)
+    if getattr(args, "store", None) in addresses:
+        args.store = addresses[args.store]
     return args
 
 

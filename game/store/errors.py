@@ -3,6 +3,7 @@
 
 from __future__ import annotations
 
+import re
 import sqlite3
 
 from sqlalchemy import exc
@@ -76,6 +77,10 @@ _NO_LOGIN = (
     "the server does not let this user in",
     "Correct the user's name and password in STAVEWISE_STORE.",
 )
+_NO_ADDRESS = (
+    "the address of the store has something in it that the server's driver does not take",
+    "Correct what follows the ? in it, or write the signs of a password as %40 for @ and the like.",
+)
 _NO_DATABASE = (
     "the server has no database of that name",
     "Have it made (createdb), or correct its name in STAVEWISE_STORE.",
@@ -109,6 +114,7 @@ _REFUSALS = (
     ("database ", _NO_DATABASE),
     ("", _AWAY),
 )
+_REASON = re.compile(r"failed: ([^\n]*?)\.?$", re.MULTILINE)
 
 
 def explain(error: Exception, place: str) -> StoreError:
@@ -139,11 +145,14 @@ def _postgresql(cause: object) -> tuple[str, str] | None:
         return next(
             (_POSTGRESQL[s] for s in (state, state[:3], state[:2]) if s in _POSTGRESQL), None
         )
+    # What a driver says of an address may have a part of a password in it.
     if type(cause).__name__ not in ("OperationalError", "ConnectionTimeout"):
-        return None
+        return _NO_ADDRESS
     words = str(cause)
     if "FATAL:" not in words and "no password" not in words:
-        reason = words.splitlines()[0].rpartition("failed: ")[2].rstrip(".")
-        return f"{_AWAY[0]} ({reason})", _AWAY[1]
+        found = _REASON.search(words)
+        if found is None and "invalid" in words:
+            return _NO_ADDRESS
+        return f"{_AWAY[0]} ({found[1]})" if found else _AWAY[0], _AWAY[1]
     told = words.partition("FATAL:")[2] or words
     return next(found for part, found in _REFUSALS if part in told)

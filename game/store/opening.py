@@ -157,7 +157,7 @@ def _engine(place: Place, patience_s: float, playing: bool = False) -> Engine:
     except (exc.SQLAlchemyError, ImportError) as error:
         raise StoreError(
             place.name,
-            f"this kind of database cannot be used here ({error})",
+            f"this kind of database cannot be used here ({place.url.drivername})",
             "Correct the address, or install the Python driver for it.",
         ) from error
 

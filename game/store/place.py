@@ -5,14 +5,14 @@ from __future__ import annotations
 
 import os
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import datetime
 from pathlib import Path
 
 from platformdirs import user_data_path
 from sqlalchemy import URL, exc, make_url
 
-from game.private import make_folder
+from game.private import ADDRESS, make_folder
 from game.store.errors import StoreError
 
 VARIABLE = "STAVEWISE_STORE"
@@ -30,7 +30,7 @@ class Place:
         path: its file; None when it is not a file of this machine.
     """
 
-    url: URL
+    url: URL = field(repr=False)
     path: Path | None
 
     @property
@@ -54,7 +54,7 @@ def find_place(where: str | Path | None) -> Place:
         StoreError: the URL cannot be read, or there can be no file at the path.
     """
     where = where or os.environ.get(VARIABLE) or _usual()
-    if isinstance(where, str) and "://" in where:
+    if isinstance(where, str) and ADDRESS.match(where):
         url = _url(where)
         if url.get_backend_name() != "sqlite" or _is_no_file(url.database):
             return Place(url, None)
@@ -135,14 +135,20 @@ def own_folder() -> Path:
 
 
 def _url(where: str) -> URL:
+    scheme, _colon, rest = where.partition(":")  # the rest may hold a password
+    before, at, after = rest.partition("@")
+    # With these signs in a password, a part of it would be taken for the server's name, and shown.
+    unclear = bool(at) and ("?" in before or "@" in after)
     try:
         url = make_url(where)
     except (exc.ArgumentError, ValueError):
-        scheme = where.partition("://")[0]  # the rest may hold a password
+        unclear = True
+    if unclear or (url.get_backend_name() == "sqlite" and (url.host or url.username)):
         raise StoreError(
             f"{scheme}://…",
             "this is no address of a database",
-            "Write a path, or an SQLAlchemy URL such as postgresql://user@host/name.",
+            "Write a path, or an SQLAlchemy URL such as postgresql://user@host/name. In its names "
+            "and password, @ is written %40, : %3A, / %2F, ? %3F, # %23, & %26 and % itself %25.",
         ) from None
     # The plain names mean a driver that we do not use.
     postgresql = url.drivername in ("postgresql", "postgres")
