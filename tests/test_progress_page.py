@@ -310,3 +310,26 @@ def test_any_name_makes_a_name_of_a_file(title):
     name = file_name(title)
     assert 0 < len(name) <= 60
     assert not set('/\\:*?"<>|\0\n.') & set(name)
+
+
+@pytest.mark.parametrize(
+    "title", ["CON", "nul", "Com1", "LPT9", "aux.", " prn ", "COM¹", "CONOUT$", "李" * 90, "ñ" * 90]
+)
+def test_any_name_makes_a_file_that_every_system_takes(title):
+    # Windows: "Naming Files, Paths, and Namespaces"; Linux: NAME_MAX of 255 bytes. From memory.
+    devices = {"CON", "PRN", "AUX", "NUL"}
+    devices |= {f"{port}{n}" for port in ("COM", "LPT") for n in "0123456789¹²³"}
+    for name in (file_name(title), f"{file_name(title)}.csv", f"{file_name(title)} 12.heat.json"):
+        assert name.partition(".")[0].rstrip().upper() not in devices
+        assert name == name.rstrip(" .")
+        assert len(f"{name} with names.heat.json".encode()) <= 255
+
+
+def test_a_letter_is_not_cut_in_two_and_its_accent_stays_with_it():
+    assert set(file_name("李" * 90)) == {"李"}
+    assert file_name("Zoe\u0308") == "Zoë"
+
+
+def test_a_name_that_only_begins_like_a_device_stays():
+    assert file_name("Connie") == "Connie"
+    assert file_name("5b CON") == "5b CON"

@@ -3,6 +3,7 @@
 
 from __future__ import annotations
 
+import re
 import unicodedata
 from itertools import count
 from pathlib import Path
@@ -11,7 +12,9 @@ from platformdirs import user_data_path, user_documents_path
 
 from game.private import make_folder, new_file
 
-_LONGEST = 60  # characters of a name in the name of a file
+_LONGEST, _MOST_BYTES = 60, 200  # of a title in the name of a file: characters, bytes of UTF-8
+# "Naming Files, Paths, and Namespaces" of the Windows documentation, from memory.
+_DEVICES = r"(CON|PRN|AUX|NUL|(COM|LPT)[0-9¹²³])"
 
 
 class NotSaved(Exception):
@@ -44,12 +47,24 @@ def save_page(
     raise NotSaved(f"{trouble}; {mend}")
 
 
-def file_name(title: str) -> str:
-    """A title as the name of a file that every system takes, without its ending."""
+def file_name(title: str, instead: str = "page") -> str:
+    """A title as the name of a file that every system takes, without its ending.
+
+    Windows keeps some names for devices, and takes no space or full stop at the end; Linux takes
+    255 bytes at most. Letters that stand apart from their accents are put together.
+
+    Args:
+        title: any text.
+        instead: for one of which nothing is left.
+    """
     kept = "".join(
-        one if unicodedata.category(one)[0] in "LNM" or one in " -_," else " " for one in title
+        one if unicodedata.category(one)[0] in "LNM" or one in " -_," else " "
+        for one in unicodedata.normalize("NFC", title)
     )
-    return " ".join(kept.split())[:_LONGEST].strip(" ,") or "page"
+    name = " ".join(kept.split())[:_LONGEST]
+    name = name.encode()[:_MOST_BYTES].decode(errors="ignore").strip(" ,")
+    device = re.fullmatch(_DEVICES, name, re.IGNORECASE)
+    return f"_{name}" if device else name or instead
 
 
 def _written(text: str, folder: Path, name: str, ending: str) -> Path:

@@ -3,6 +3,7 @@
 
 from __future__ import annotations
 
+import sys
 import warnings
 
 import pygame
@@ -17,12 +18,22 @@ def pasted() -> str:
             warnings.simplefilter("ignore")  # that scrap is young
             if not pygame.scrap.get_init():
                 pygame.scrap.init()
-            data = next(filter(None, map(pygame.scrap.get, _KINDS)), b"")
+            if hasattr(pygame.scrap, "get_text"):  # pygame-ce
+                text = pygame.scrap.get_text()
+            else:
+                text = _decoded(next(filter(None, map(pygame.scrap.get, _KINDS)), b""))
     except pygame.error:
         return ""
-    # Windows hands UTF-16 over under this name, too.
-    text = data.decode("utf-16-le" if data[1:2] == b"\0" else "utf-8", "replace")
-    return next((line.strip() for line in text.strip("\0").splitlines() if line.strip()), "")
+    return next((line.strip() for line in text.splitlines() if line.strip()), "")
+
+
+def _decoded(data: bytes) -> str:
+    """What pygame's scrap gives, up to the end of the text: what follows that is left over.
+
+    On Windows it hands over CF_UNICODETEXT, which is UTF-16, under the name of UTF-8.
+    """
+    encoding = "utf-16-le" if sys.platform == "win32" else "utf-8"
+    return data.decode(encoding, "replace").partition("\0")[0].removeprefix("\ufeff")
 
 
 def pastes(event: pygame.event.Event) -> bool:

@@ -3,25 +3,23 @@
 
 from __future__ import annotations
 
-import re
 from pathlib import Path
 
 from game.private import make_folder
-
-_LONGEST = 60
+from game.reports.saving import file_name
 
 
 def unused_path(folder: Path, name: str, ending: str) -> Path:
     """A path in a folder, named after what is in the file, where no file is yet.
 
-    The folder is made. Letters of any script stay; what file systems refuse does not.
+    The folder is made.
 
     Raises:
         OSError: the folder cannot be made.
     """
     make_folder(folder)
-    plain = " ".join(re.sub(r"[^\w\-, ]+", " ", name).split())[:_LONGEST].strip(" ,") or "class"
-    path, number = folder / f"{plain}{ending}", 1
+    plain, number = file_name(name, "class"), 1
+    path = folder / f"{plain}{ending}"
     while path.exists():
         number += 1
         path = folder / f"{plain} {number}{ending}"
