@@ -5,6 +5,7 @@ Pure: no clock (times come in as seconds), no input or output, no chance but fro
 """
 
 from game.reader.answers import answers_of, explain_result, timing_of, wrong_press
+from game.reader.chord import ChordMisread, chord_misread, first_answer
 from game.reader.example import Example
 from game.reader.explain import BASE, Explanation, Habits, WrongPress, explain, spelled
 from game.reader.history import Slopes
@@ -38,6 +39,7 @@ __all__ = [
     "PRACTICE_ID",
     "Answer",
     "Band",
+    "ChordMisread",
     "Counting",
     "Days",
     "Estimate",
@@ -65,10 +67,12 @@ __all__ = [
     "WrongPress",
     "answers_of",
     "asked_places",
+    "chord_misread",
     "counting",
     "counting_over",
     "explain",
     "explain_result",
+    "first_answer",
     "opened",
     "practice",
     "progress",

@@ -61,7 +61,8 @@ def readings(prompt: Prompt, note: Note, before: Prompt | None = None) -> tuple[
         before: the prompt read before it, whose signs may be carried over.
     """
     slot = next(slot for slot in prompt.slots if note in slot.notes)
-    wrong = [found for found in _all(prompt, note, before) if found.pitch.key not in slot.keys]
+    every = all_readings(prompt, note, before)
+    wrong = [found for found in every if found.pitch.key not in slot.keys]
     total: dict[Misread, float] = {}
     for found in wrong:
         total[found.kind] = total.get(found.kind, 0.0) + found.chance
@@ -70,7 +71,8 @@ def readings(prompt: Prompt, note: Note, before: Prompt | None = None) -> tuple[
     )
 
 
-def _all(prompt: Prompt, note: Note, before: Prompt | None) -> Iterator[Reading]:
+def all_readings(prompt: Prompt, note: Note, before: Prompt | None) -> Iterator[Reading]:
+    """As :func:`readings`, with those that end on a right key, and chances as they are."""
     bar = prompt.bar_before(note)
     pitch, step = note.pitch, note.pitch.step
     for octaves, chance in ((-1, 0.45), (1, 0.45), (-2, 0.05), (2, 0.05)):

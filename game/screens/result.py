@@ -10,21 +10,19 @@ from typing import TYPE_CHECKING
 import pygame
 
 from game.dates import day_words
-from game.engraving import Ghost, Mark
 from game.levels import tempo_mark
 from game.paces import BEST
 from game.percents import percent
 from game.reader import PRACTICE_ID
 from game.reports.history import round_words
-from game.rounds import Pace, SlotResult, Verdict, kept_time, lead, passes, steady_offset
+from game.rounds import Pace, kept_time, lead, passes, steady_offset
 from game.screens import theme
 from game.screens.button_row import button_row
 from game.screens.in_time import steady_words
+from game.screens.missed import MissedNotes
 from game.screens.pace_mark import lead_words
-from game.screens.prompt_view import ghost_in
 from game.screens.screen import Screen
-from game.screens.text import _, note_name, plural, seconds, thousandths
-from game.screens.why import Wrong, wrong_of
+from game.screens.text import _, seconds, thousandths
 from game.screens.widgets import Canvas, Control, Rect
 from game.store import Best, LiveRound, RoundTaken, StoreError
 
@@ -56,12 +54,7 @@ class Result(Screen):
         self._compared = compared
         self._pace = pace
         self._score = live.round.score
-        self._missed = [item for item in live.round.results if not item.right]
-        self._wrong = {id(item): self._first_wrong(item) for item in self._missed}
-        longest = max(len(prompt.slots) for prompt in live.round.prompts)
-        self._widths = (226, 390) if longest == 1 else (380, 590)  # of a card, least and most
-        self._page = 0
-        self._pages = 1
+        self._missed = MissedNotes(stage, live.round)
         self._break_due = stage.visit.read_s >= BREAK_AFTER_S
         if self._break_due:  # said once; then the count begins anew
             stage.visit.read_s = 0.0
@@ -69,15 +62,6 @@ class Result(Screen):
         self._passed = not practice and passes(live.level, live.round, known=live.terms.known)
         following = stage.ladder.after(live.level.id) if self._known else None
         self._next = following.level.id if following else ""
-
-    def _first_wrong(self, item: SlotResult) -> Wrong | None:
-        """Of a chord the first keys may have been right: what went wrong is what to show."""
-        wrong = [press for press in item.presses if press.verdict is not Verdict.RIGHT]
-        if not wrong or wrong[0].key in item.expected:
-            return None
-        before = item.presses[: item.presses.index(wrong[0])]
-        round = self._live.round
-        return wrong_of(self.stage, round, item.prompt, item.slot, before, wrong[0])
 
     @property
     def _known(self) -> bool:
@@ -94,10 +78,8 @@ class Result(Screen):
         ]
         if self._passed and self._next and self._trouble is None:
             items.insert(0, ("next", _("Next level"), self._next_level))
-        self._pages = max(1, -(-len(self._missed) // self._across(canvas)))
-        self._page %= self._pages
-        if self._pages > 1:
-            items.append(("more", _("More missed notes"), self._turn))
+        if self._missed.pages(canvas) > 1:
+            items.append(("more", _("More missed notes"), self._missed.turn))
         gap = px(14)
         width = min(px(230), (canvas.width - px(80) - gap * (len(items) - 1)) // len(items))
         x, y = px(40), canvas.height - px(110)
@@ -141,7 +123,20 @@ class Result(Screen):
                 width=canvas.width - px(80),
             )
         self._figures(canvas)
-        self._cards(canvas)
+        top, bottom = px(212), canvas.height - px(124)
+        if self._missed:
+            self._missed.paint(canvas, top, bottom)
+        else:
+            canvas.text(
+                _("Every note right at the first press.")
+                if self._score.slots
+                else _("Nothing was answered."),
+                (canvas.width // 2, (top + bottom) // 2),
+                size=24,
+                face="serif",
+                colour=theme.MUTED,
+                anchor="center",
+            )
         if self._break_due:
             canvas.text(
                 _("You have been reading for ten minutes: a good moment for a break."),
@@ -317,103 +312,14 @@ class Result(Screen):
         words = lead_words(pace, lead(pace, live.round, self._score.seconds))
         return words[0].upper() + words[1:]
 
-    def _cards(self, canvas: Canvas) -> None:
-        px = canvas.px
-        top, bottom = px(212), canvas.height - px(124)
-        if not self._missed:
-            words = (
-                _("Every note right at the first press.")
-                if self._score.slots
-                else _("Nothing was answered.")
-            )
-            canvas.text(
-                words,
-                (canvas.width // 2, (top + bottom) // 2),
-                size=24,
-                face="serif",
-                colour=theme.MUTED,
-                anchor="center",
-            )
-            return
-        heading = plural(
-            "{n} note to look at again", "{n} notes to look at again", len(self._missed)
-        ).format(n=len(self._missed))
-        canvas.text(heading, (px(40), top), size=20, face="title")
-        top += px(34)
-        gap, across, most = px(14), self._across(canvas), px(self._widths[1])
-        shown = max((canvas.width - px(80)) // most, min(across, len(self._missed)))
-        width = min(most, (canvas.width - px(80) - gap * (shown - 1)) // shown)
-        page = self._missed[self._page * across : (self._page + 1) * across]
-        for number, item in enumerate(page):
-            rect = Rect(px(40) + number * (width + gap), top, width, bottom - top)
-            self._card(canvas, rect, item)
-
-    def _across(self, canvas: Canvas) -> int:
-        """How many cards stand side by side."""
-        gap = canvas.px(14)
-        return max(1, (canvas.width - canvas.px(80) + gap) // (canvas.px(self._widths[0]) + gap))
-
-    def _card(self, canvas: Canvas, rect: Rect, item: SlotResult) -> None:
-        px = canvas.px
-        canvas.panel(rect)
-        prompt = self._live.round.prompts[item.prompt]
-        notes = prompt.slots[item.slot].notes
-        missed, wrong = notes, self._wrong[id(item)]
-        ghosts: tuple[Ghost, ...] = ()
-        if wrong is not None:
-            missed, ghosts = (wrong.note,), (ghost_in(prompt, wrong.note, wrong.played),)
-        why = "" if wrong is None else wrong.kind
-        if why:
-            at = (rect.x + px(12), rect.bottom - px(29))
-            canvas.text(why, at, size=16, colour=theme.MUTED, width=rect.width - px(24))
-            rect = Rect(rect.x, rect.y, rect.width, rect.height - px(22))
-        room = Rect(rect.x, rect.y + px(4), rect.width, rect.height - px(56))
-        marks = tuple(Mark(note.id, "wrong", theme.WRONG) for note in missed)
-        canvas.sample(self.stage.engraver, prompt, room, marks, ghosts)
-        names = self.stage.options.note_names
-        hidden = bool(prompt.hidden)  # asked for, and any octave answered
-        right = " ".join(note_name(names, note.pitch, octave=not hidden) for note in notes)
-        shown = (_("asked for {name}") if hidden else _("shown {name}")).format(name=right)
-        canvas.text(
-            shown,
-            (rect.x + px(12), rect.bottom - px(52)),
-            size=16,
-            face="strong",
-            width=rect.width - px(24),
-        )
-        if wrong is not None:
-            name = note_name(names, wrong.played, octave=True)
-            what = _("played {name}").format(name=name)
-        else:
-            what = _("no answer") if item.first_press is None else _("not together")
-        time = seconds(item.t) if item.t is not None else ""
-        canvas.text(
-            what,
-            (rect.x + px(12), rect.bottom - px(29)),
-            size=16,
-            face="strong",
-            colour=theme.WRONG,
-            width=rect.width - px(90),
-        )
-        canvas.text(
-            time,
-            (rect.right - px(12), rect.bottom - px(29)),
-            size=16,
-            colour=theme.MUTED,
-            anchor="topright",
-        )
-
     def key(self, event: pygame.event.Event) -> None:
         if event.key in (pygame.K_PAGEDOWN, pygame.K_PAGEUP):
-            self._turn(1 if event.key == pygame.K_PAGEDOWN else -1)
+            self._missed.turn(1 if event.key == pygame.K_PAGEDOWN else -1)
         else:
             super().key(event)
 
     def back(self) -> None:
         self.stage.open_ladder(self._live.level.id)
-
-    def _turn(self, by: int = 1) -> None:
-        self._page = (self._page + by) % self._pages
 
     def _replay(self) -> None:
         live, reader = self._live, self.stage.visit.reader

@@ -9,10 +9,18 @@ from typing import TYPE_CHECKING
 
 from game.levels import Note
 from game.notation import Pitch
-from game.reader import Explanation, Misread, WrongPress, explain, spelled
-from game.rounds import JudgedPress, Round, Verdict
+from game.reader import (
+    Explanation,
+    Misread,
+    WrongPress,
+    chord_misread,
+    explain,
+    first_answer,
+    spelled,
+)
+from game.rounds import JudgedPress, Round, SlotResult, Verdict
 from game.screens.prompt_view import nearest_note
-from game.screens.text import feedback, misread
+from game.screens.text import _, feedback, misread
 
 if TYPE_CHECKING:
     from game.screens.stage import Stage
@@ -80,3 +88,54 @@ def wrong_of(
     )
     note = next(note for note in prompt.slots[slot].notes if note.id == why.note_id)
     return Wrong(note, why.read, judged.verdict, why)
+
+
+@dataclass(frozen=True)
+class Missed:
+    """What came of a slot that was missed.
+
+    Args:
+        wrong: the keys of the first answer that it did not ask for: one, but of chords.
+        played: all of that answer, spelled, from the lowest up.
+        reason: in a few words; empty where there is none to be had.
+    """
+
+    wrong: tuple[Wrong, ...] = ()
+    played: tuple[Pitch, ...] = ()
+    reason: str = ""
+
+
+def missed_of(stage: Stage, state: Round, result: SlotResult) -> Missed:
+    """What the first answer to a slot was instead; nothing where no key of it was wrong."""
+    prompt, habits = state.prompts[result.prompt], stage.profile.habits
+    expected = result.expected
+    answer = [press for press in result.presses if press.verdict is not Verdict.RIGHT][:1]
+    if len(expected) > 1 and state.pulse is None:
+        answer = [*first_answer(result, state.window_s)]
+    wrong = [press for press in answer if press.key not in expected]
+    if not wrong:
+        return Missed()
+    struck = answer[: answer.index(wrong[0])]
+    first = wrong_of(stage, state, result.prompt, result.slot, struck, wrong[0])
+    if len(answer) == 1:
+        return Missed((first,), (first.played,), first.kind)
+    before = state.prompts[result.prompt - 1] if result.prompt else None
+    notes = [note for note in prompt.slots[result.slot].notes if not note.tied]
+    keys = {press.key for press in answer}
+    left = [note for note in notes if note.key not in keys]
+    reason, read = "", dict[str, Pitch]()
+    if whole := chord_misread(prompt, notes, keys, habits, before):
+        words = _("whole chord: {why}") if whole.alike else "{why}"
+        reason, read = words.format(why=whole.kind.value), whole.read
+    elif len(wrong) == 1:
+        reason, read = first.kind, {first.note.id: first.played}
+    elif part := chord_misread(prompt, left, keys - {*expected}, habits, before):
+        reason, read = part.kind.value, part.read
+    taken = {read[note.id].key: note for note in notes if note.id in read}
+    found = []
+    for key in sorted({press.key for press in wrong}):
+        note = taken.get(key) or nearest_note(notes, key)
+        found.append(Wrong(note, spelled(prompt, note, key, read.get(note.id)), first.verdict))
+    right = [note.pitch for note in notes if note.key in keys]
+    played = sorted((*right, *(one.played for one in found)), key=lambda pitch: pitch.key)
+    return Missed(tuple(found), tuple(played), reason)
