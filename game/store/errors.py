@@ -151,7 +151,7 @@ def _postgresql(cause: object) -> tuple[str, str] | None:
     words = str(cause)
     if "FATAL:" not in words and "no password" not in words:
         found = _REASON.search(words)
-        if found is None and "invalid" in words:
+        if found is None and words.startswith("invalid "):
             return _NO_ADDRESS
         return f"{_AWAY[0]} ({found[1]})" if found else _AWAY[0], _AWAY[1]
     told = words.partition("FATAL:")[2] or words
