@@ -38,6 +38,7 @@ ORDER = (
     "class_lists",
     "reports",
     "sound",
+    "ready",
     "screens",
     "contract",
     "window",

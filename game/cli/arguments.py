@@ -16,6 +16,7 @@ from game.cli import (
     menu_entry,
     pieces,
     progress,
+    ready,
     records,
     sheets,
 )
@@ -69,6 +70,7 @@ def make_parser() -> argparse.ArgumentParser:
     _judge(children)
     _record(children)
     _keyboards(children)
+    _ready(children)
     _levels(children)
     _sheet(children)
     _progress(children)
@@ -214,6 +216,23 @@ def _keyboards(children: Any) -> None:
         "stavewise keyboards",
     )
     add_json(keyboards)
+
+
+def _ready(children: Any) -> None:
+    told = command(
+        children,
+        "ready",
+        ready.ready,
+        "check this computer: engraving, window, letters, store, MIDI, sound, clock",
+        "stavewise ready\n  stavewise ready --listen",
+        "One line for each part: fine, look (it works, but could be better) or broken, with what "
+        "to do. The exit status is 1 where something is broken. No reader is named: send these "
+        "lines with a report.",
+    )
+    what = "print the keys that arrive for ten seconds, with their delays, instead"
+    told.add_argument("--listen", action="store_true", help=what)
+    add_store(told)
+    add_json(told)
 
 
 def _levels(children: Any) -> None:

@@ -12,7 +12,6 @@ import os
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from pathlib import Path
-from threading import Event
 from typing import TYPE_CHECKING, Any
 
 from game.cli.said import Failed, Said, plainly
@@ -21,7 +20,6 @@ from game.resources import MissingResource, level_folders, own_levels_folder
 if TYPE_CHECKING:
     from game.levels import Compass, Fault, Ladder, Rung
 
-_PATIENCE_S = 60.0  # a MIDI system that was left in disorder answers only after a while
 _HELD = " (cannot be opened: close the other program that uses it)"
 _WINDOWLESS = "class, deal, history, judge, keyboards, levels, progress, record, sheet"
 
@@ -192,23 +190,16 @@ def _judge_record(args: argparse.Namespace) -> Said:
 
 def keyboards(args: argparse.Namespace) -> Said:
     from game.contract import keyboards_json
-    from game.keyboards import Keyboards, MidiKeyboards, PressQueue
+    from game.keyboards import find_keyboards
 
-    arrived = Event()
-    queue = PressQueue(on_arrival=arrived.set)
-    midi = MidiKeyboards(queue)
-    midi.start()
-    arrived.wait(_PATIENCE_S)
-    midi.close()
-    found = next((event for event in queue.drain() if isinstance(event, Keyboards)), Keyboards())
-    backend = found.reached or f"none: no answer within {_PATIENCE_S:.0f} seconds"
+    found = find_keyboards()
     if args.json:
-        return _json(keyboards_json(backend, found.there))
+        return _json(keyboards_json(found.reached, found.there))
     lines = [f"  {name}" + (_HELD if name in found.refused else "") for name in found.there] or [
         "  no MIDI keyboard is connected"
     ]
     lines += [f"  {name} (no keyboard: passed over)" for name in found.passed_over]
-    return Said("\n".join([f"MIDI through: {backend}", *lines]))
+    return Said("\n".join([f"MIDI through: {found.reached}", *lines]))
 
 
 def levels(args: argparse.Namespace) -> Said:

@@ -131,3 +131,19 @@ class MidiKeyboards:
                 self._held.discard((label, key))
                 self._queue.put(KeyUp(event.t, key, label))
         self._queue.put(event)
+
+
+def find_keyboards(patience_s: float = 60.0) -> Keyboards:
+    """Which MIDI keyboards there are just now.
+
+    Args:
+        patience_s: a MIDI system that was left in disorder answers only after a while.
+    """
+    arrived = threading.Event()
+    queue = PressQueue(on_arrival=arrived.set)
+    midi = MidiKeyboards(queue)
+    midi.start()
+    arrived.wait(patience_s)
+    midi.close()
+    nothing = Keyboards(reached=f"none: no answer within {patience_s:.0f} seconds")
+    return next((event for event in queue.drain() if isinstance(event, Keyboards)), nothing)

@@ -13,6 +13,7 @@ from game.store.place import VARIABLE
 from game.store.roster import Member, SchoolClass
 from game.store.school import School
 from game.store.store import Store
+from game.store.trial import StoreTrial, try_store
 from game.store.values import (
     Best,
     Reader,
@@ -44,7 +45,9 @@ __all__ = [
     "State",
     "Store",
     "StoreError",
+    "StoreTrial",
     "Unreachable",
     "terms_from_json",
     "terms_to_json",
+    "try_store",
 ]

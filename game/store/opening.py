@@ -86,9 +86,8 @@ def open_outbox(
         raise
 
 
-def _open_file(
-    place: Place, path: Path, now: Callable[[], datetime], renew: bool
-) -> tuple[Connections, tuple[str, ...]]:
+def refuse_network_drive(place: Place, path: Path) -> None:
+    """Raise :class:`StoreError` where a file would be on one."""
     if kind := network_drive(path):
         raise StoreError(
             place.name,
@@ -96,6 +95,12 @@ def _open_file(
             f"Choose a folder on this computer with {VARIABLE}, or one PostgreSQL server for all "
             "rooms (README: A school).",
         )
+
+
+def _open_file(
+    place: Place, path: Path, now: Callable[[], datetime], renew: bool
+) -> tuple[Connections, tuple[str, ...]]:
+    refuse_network_drive(place, path)
     notices: list[str] = []
     for _ in range(_TRIES):
         claim(path)
@@ -130,17 +135,22 @@ def _open_file(
 
 
 def _open(place: Place, now: Callable[[], datetime]) -> tuple[Connections, tuple[str, ...]]:
-    engine = _engine(place, PATIENCE_S)
+    engine = engine_for(place, PATIENCE_S)
     try:
         said = _make_ready(engine, place, now)
     except BaseException:
         engine.dispose()
         raise
-    hasty = engine if place.path is None else _engine(place, HASTE_S, playing=True)
+    hasty = engine if place.path is None else engine_for(place, HASTE_S, playing=True)
     return Connections(place, engine, hasty), said
 
 
-def _engine(place: Place, patience_s: float, playing: bool = False) -> Engine:
+def engine_for(place: Place, patience_s: float, playing: bool = False) -> Engine:
+    """SQLAlchemy's engine for a place; nothing is reached yet.
+
+    Raises:
+        StoreError: there is no driver for it.
+    """
     try:
         if place.url.get_backend_name() == "sqlite":
             return _sqlite(place.url, patience_s, playing)

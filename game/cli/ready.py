@@ -1,0 +1,85 @@
+# SPDX-License-Identifier: MIT
+"""Whether this computer is ready, on the command line; and what its keyboards send."""
+
+from __future__ import annotations
+
+import argparse
+import json
+import time
+from dataclasses import asdict
+from textwrap import wrap
+from typing import TYPE_CHECKING
+
+from game.cli.said import Said
+
+if TYPE_CHECKING:
+    from game.midi.events import KeyboardEvent
+
+_LISTEN_S = 10.0
+_WIDE, _TOPIC, _STATE = 100, 12, 7
+
+
+def ready(args: argparse.Namespace) -> Said:
+    if args.listen:
+        return _listen()
+    from game.keyboards import find_keyboards
+    from game.ready import Parts, checks, found
+    from game.screens.theme import says
+    from game.sound import SoundPlayer
+
+    player = SoundPlayer.open(0.0)
+    try:
+        parts = Parts(args.store, says, find_keyboards, lambda: player.reason)
+        findings = [found(check) for check in checks(parts)]
+    finally:
+        player.close()
+    status = int(any(one.state == "broken" for one in findings))
+    if args.json:
+        told = {"format": 1, "ready": not status, "findings": [asdict(one) for one in findings]}
+        return Said(json.dumps(told, ensure_ascii=False, indent=2), status=status)
+    lines = []
+    for one in findings:
+        words = wrap(one.what, _WIDE - _TOPIC - _STATE) + wrap(one.mend, _WIDE - _TOPIC - _STATE)
+        lines.append(f"{one.state:{_STATE}}{one.topic:{_TOPIC}}{words[0]}")
+        lines += [" " * (_STATE + _TOPIC) + line for line in words[1:]]
+    return Said("\n".join(lines), status=status)
+
+
+def _listen() -> Said:
+    """Print what comes from keyboards as it comes, for ten seconds."""
+    from game.keyboards import MidiKeyboards, PressQueue
+
+    queue = PressQueue(on_arrival=lambda: None)
+    midi = MidiKeyboards(queue)
+    midi.start()
+    print(
+        f"Listening for {_LISTEN_S:.0f} seconds: play some keys, unplug the keyboard …", flush=True
+    )
+    keys, end = 0, time.perf_counter() + _LISTEN_S
+    try:
+        while time.perf_counter() < end:
+            for event in queue.drain():
+                now = time.perf_counter()
+                for line in _lines(event, now):
+                    print(line, flush=True)
+                keys += hasattr(event, "velocity")
+            time.sleep(0.005)
+    finally:
+        midi.close()
+    return Said(f"{keys} keys in {_LISTEN_S:.0f} seconds.")
+
+
+def _lines(event: KeyboardEvent, now: float) -> list[str]:
+    from game.keyboards import Keyboards, KeyDown
+    from game.notation import likeliest
+
+    if isinstance(event, KeyDown):
+        late = 1000 * (now - event.t)
+        return [
+            f"  {likeliest(event.key)} (key {event.key}), velocity {event.velocity}, "
+            f"{late:.1f} ms ago, {event.keyboard}"
+        ]
+    if isinstance(event, Keyboards):
+        lost = [f"  gone: {name}" for name in event.gone]
+        return [*lost, *(f"  here: {name}" for name in event.came)]
+    return []
