@@ -39,7 +39,7 @@ from game.screens.play import Play
 from game.screens.screen import Screen
 from game.screens.shots import Shots
 from game.screens.stage import Visit
-from game.screens.text import _, note_name
+from game.screens.text import _
 from game.screens.widgets import Canvas
 from game.sound import SoundPlayer
 from game.store import Store, StoreError
@@ -346,7 +346,7 @@ class Loop(ABC):
         return self.options.compass
 
     def name_key(self, key: int) -> str:
-        return note_name(self.options.note_names, likeliest(key), octave=True)
+        return self.options.names.name(likeliest(key), octave=True)
 
     def look_for_levels(self) -> bool:
         found = marks_of(*level_folders())

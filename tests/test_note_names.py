@@ -3,6 +3,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from itertools import product
 
 import pytest
@@ -64,6 +65,14 @@ def test_altered_names(school, spelling, name):
 def test_the_octave_is_said_on_request():
     assert NOTE_NAMES["letters"].name(Pitch.parse("F#4"), octave=True) == "F♯4"
     assert NOTE_NAMES["german"].name(Pitch.parse("B3"), octave=True) == "H3"
+
+
+@pytest.mark.parametrize(("spelling", "name"), [("C4", "do3"), ("A4", "la3"), ("Cb4", "do♭3")])
+def test_octaves_may_be_numbered_as_french_and_italian_schools_do(spelling, name):
+    """Common practice there: middle C is do3, the A of 440 Hz la3."""
+    names = replace(NOTE_NAMES["french"], middle_c=3)
+    assert names.name(Pitch.parse(spelling), octave=True) == name
+    assert names.name(Pitch.parse(spelling)) == name[:-1]
 
 
 @pytest.mark.parametrize("school", NOTE_NAMES)

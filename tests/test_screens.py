@@ -3,6 +3,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pygame
 import pytest
 from builders import level_text
@@ -212,6 +214,19 @@ def test_every_setting_goes_round_its_choices_and_is_kept(name, player):
 @pytest.mark.parametrize("kept", [None, [], {"keys": 12}, {"lowest": 120}, {"colour": "red"}])
 def test_settings_that_make_no_sense_fall_back(kept):
     assert Options.from_kept(kept) == Options()
+
+
+def test_octaves_are_numbered_as_the_settings_say_wherever_a_note_is_named(at_play):
+    kept = {"note_names": "french", "volume": 80}  # of an older game, which had no choice
+    assert Options.from_kept(kept) == Options(note_names="french", volume=80)
+    at_play.app.options = Options(note_names="french")
+    for number in (4, 3):
+        at_play.app.options = replace(at_play.app.options, middle_c=number)
+        right = at_play.right_keys()[0]
+        at_play.piano(right + 24)
+        assert at_play.app.name_key(60) == f"do{number}"
+        octave = (right + 24) // 12 - 1 + number - 4
+        assert at_play.screen.message.endswith(f"{octave}.")
 
 
 def test_a_level_that_the_keyboard_cannot_play_is_not_begun(player):

@@ -48,7 +48,7 @@ def history(args: argparse.Namespace) -> Said:
     with plainly(StoreError), Store.open(args.store, renew=False) as store:
         reader = reader_named(store, args.reader)
         options = Options.from_kept(store.get_setting("options", {}))
-        names = NOTE_NAMES[args.names or options.note_names]
+        names = NOTE_NAMES[args.names] if args.names else options.names
         found = histories_of(store.figures(reader.id), datetime.now(UTC))
         if args.level is not None:
             played = sorted(one.level_id for one in found)

@@ -38,7 +38,7 @@ def progress(args: argparse.Namespace) -> Said:
     with plainly(StoreError), Store.open(args.store, renew=False) as store:
         reader = reader_named(store, args.reader)
         options = Options.from_kept(store.get_setting("options", {}))
-        names = NOTE_NAMES[args.names or options.note_names]
+        names = NOTE_NAMES[args.names] if args.names else options.names
         with aloud(f"looking through the rounds of {reader.name}"):
             profile = profile_of(store, reader.id)
             found = progress_of(store, reader.id, profile, ladder_of_game())

@@ -17,6 +17,8 @@ class NoteNames:
         letters: the seven natural names, for C D E F G A B.
         prefix: the sign stands before the name (Japanese) rather than after it.
         german: H and B, -is and -es endings.
+        middle_c: number of the octave that begins at middle C: 4 in scientific pitch notation,
+            3 as French and Italian schools count.
     """
 
     title: str
@@ -24,16 +26,17 @@ class NoteNames:
     signs: tuple[str, ...] = ("♭♭", "♭", "", "♯", "♯♯")
     prefix: bool = False
     german: bool = False
+    middle_c: int = 4
 
     def name(self, pitch: Pitch, *, octave: bool = False) -> str:
-        """The spoken name; with `octave`, the scientific octave number after it."""
+        """The spoken name; with `octave`, the number of its octave after it."""
         base = self.letters[LETTERS.index(pitch.letter)]
         if self.german:
             text = _german(base, pitch.alter)
         else:
             sign = self.signs[pitch.alter + 2] if abs(pitch.alter) <= 2 else pitch.sign
             text = sign + base if self.prefix else base + sign
-        return f"{text}{pitch.octave}" if octave else text
+        return f"{text}{pitch.octave + self.middle_c - 4}" if octave else text
 
 
 def _german(base: str, alter: int) -> str:

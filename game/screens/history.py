@@ -9,7 +9,6 @@ from typing import TYPE_CHECKING
 
 import pygame
 
-from game.notation import NOTE_NAMES
 from game.percents import percent
 from game.reader.gain import gain_of
 from game.records import SharedRound, guests, history_of, recent_rounds
@@ -213,7 +212,7 @@ class HistoryPage(Screen):
         canvas.paragraph(words, (room.x, room.bottom - below + px(12)), room.width, size=17)
 
     def _gain(self) -> str:
-        return gain_words(self._told.gain, NOTE_NAMES[self.stage.options.note_names])
+        return gain_words(self._told.gain, self.stage.options.names)
 
     def _heading(self, canvas: Canvas, head: str, width: int) -> None:
         """Over a list of rounds: what it is for, and its columns."""
@@ -314,7 +313,7 @@ class HistoryPage(Screen):
         self.stage.show(GuestPage(self.stage, one))
 
     def _save_page(self) -> None:
-        names = NOTE_NAMES[self.stage.options.note_names]
+        names = self.stage.options.names
         self._save(history_html(self._reader.name, [self._told], names), ".html")
 
     def _save_table(self) -> None:

@@ -9,7 +9,7 @@ from game.engraving import Mark
 from game.rounds import Round, SlotResult
 from game.screens import theme
 from game.screens.prompt_view import ghost_in
-from game.screens.text import _, note_name, plural, seconds
+from game.screens.text import _, plural, seconds
 from game.screens.why import Missed, missed_of
 from game.screens.widgets import Canvas, Rect
 
@@ -67,10 +67,10 @@ class MissedNotes:
         if missed.reason:
             canvas.text(missed.reason, (x, y), size=15, colour=theme.MUTED, width=width)
             y -= px(22)
-        names = self._stage.options.note_names
+        names = self._stage.options.names
         what = _("no answer") if item.first_press is None else _("not together")
         if missed.wrong:
-            played = " ".join(note_name(names, pitch, octave=True) for pitch in missed.played)
+            played = " ".join(names.name(pitch, octave=True) for pitch in missed.played)
             what = _("played {name}").format(name=played)
         size, wrong = 16, theme.WRONG
         canvas.text(what, (x, y), size=size, face="strong", colour=wrong, width=width - px(66))
@@ -81,7 +81,7 @@ class MissedNotes:
         prompt = self._round.prompts[item.prompt]
         notes = prompt.slots[item.slot].notes
         hidden = bool(prompt.hidden)  # asked for, and any octave answered
-        right = " ".join(note_name(names, note.pitch, octave=not hidden) for note in notes)
+        right = " ".join(names.name(note.pitch, octave=not hidden) for note in notes)
         shown = (_("asked for {name}") if hidden else _("shown {name}")).format(name=right)
         canvas.text(shown, (x, y), size=size, face="strong", width=width)
         ringed = [one.note for one in missed.wrong] or notes

@@ -7,12 +7,13 @@ from dataclasses import asdict, dataclass, replace
 from typing import Any
 
 from game.levels import USUAL_LOWEST, Compass
-from game.notation import NOTE_NAMES
+from game.notation import NOTE_NAMES, NoteNames
 from game.paces import BEST, PACES
 
 CHOICES: dict[str, tuple[object, ...]] = {
     "keys": tuple(sorted(USUAL_LOWEST)),
     "note_names": tuple(NOTE_NAMES),
+    "middle_c": (4, 3),
     "staff_size": ("small", "medium", "large"),
     "screen_piano": ("when no keyboard", "always", "never"),
     "sound": ("when no keyboard", "always", "never"),
@@ -37,6 +38,7 @@ class Options:
         lowest: its lowest MIDI key; None for the usual one of that size.
         shift: semitones added to every key of a MIDI keyboard; whole octaves.
         note_names: a key of NOTE_NAMES.
+        middle_c: number of the octave that begins at middle C.
         staff_size: small, medium or large.
         screen_piano: when the on-screen piano is shown.
         sound: when presses sound here.
@@ -52,6 +54,7 @@ class Options:
     lowest: int | None = None
     shift: int = 0
     note_names: str = "letters"
+    middle_c: int = 4
     staff_size: str = "medium"
     screen_piano: str = "when no keyboard"
     sound: str = "when no keyboard"
@@ -89,6 +92,11 @@ class Options:
     def compass(self) -> Compass:
         """The keys that the keyboard has."""
         return Compass.of_size(self.keys, self.lowest)
+
+    @property
+    def names(self) -> NoteNames:
+        """How notes are called."""
+        return replace(NOTE_NAMES[self.note_names], middle_c=self.middle_c)
 
     def cycled(self, name: str, by: int) -> Options:
         """With the next (1) or previous (-1) choice of a field."""

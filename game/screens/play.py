@@ -430,7 +430,7 @@ class Play(Screen):
 
     def _says(self, wrong: Wrong) -> str:
         """What is said of a wrong press."""
-        return wrong.line(self.stage.options.note_names)
+        return wrong.line(self.stage.options.names)
 
     def _next_prompt(self) -> None:
         current = self.live.round.current

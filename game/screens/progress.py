@@ -12,7 +12,7 @@ import pygame
 from game.engraving import EngravingError
 from game.engraving.surface import rasterised
 from game.engraving.svg import Frame
-from game.notation import NOTE_NAMES, Clef, NoteNames
+from game.notation import Clef, NoteNames
 from game.percents import percent
 from game.profiles import progress_of
 from game.reader import Band, Progress
@@ -125,7 +125,7 @@ class ProgressPage(Screen):
 
     @property
     def _names(self) -> NoteNames:
-        return NOTE_NAMES[self.stage.options.note_names]
+        return self.stage.options.names
 
     def paint(self, canvas: Canvas) -> None:
         px, progress = canvas.px, self._progress

@@ -250,7 +250,7 @@ class ReplayScreen(Screen):
         if judged.verdict is not Verdict.RIGHT:
             state = moment.round
             wrong = wrong_of(self.stage, state, moment.shown, moment.slot, state.presses, judged)
-            self._message = wrong.line(self.stage.options.note_names)
+            self._message = wrong.line(self.stage.options.names)
             self._view.wrong(wrong.note, wrong.played)
             return
         if moment.finished is not None:

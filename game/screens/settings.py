@@ -6,7 +6,6 @@ from __future__ import annotations
 from dataclasses import replace
 from functools import partial
 
-from game.notation import NOTE_NAMES
 from game.screens.options import CHOICES, SHIFTS, Options
 from game.screens.screen import Screen
 from game.screens.text import _, plural
@@ -22,7 +21,7 @@ class Settings(Screen):
         px = canvas.px
         options = self.stage.options
         width = min(px(760), canvas.width - px(80))
-        x, y, row = (canvas.width - width) // 2, px(96), px(39)
+        x, y, row = (canvas.width - width) // 2, px(96), px(36)
         controls = []
         for number, (name, label, value) in enumerate(self._rows(options)):
             controls.append(
@@ -49,13 +48,15 @@ class Settings(Screen):
 
     def _rows(self, options: Options) -> list[tuple[str, str, str]]:
         low, high = options.compass.low, options.compass.high
+        middle = self.stage.name_key(60)
         span = f"{self.stage.name_key(low)} – {self.stage.name_key(high)}"
         return [
             ("keyboard", _("Listen to"), options.keyboard or _("every keyboard")),
             ("keys", _("Keys on your keyboard"), f"{options.keys}  ({span})"),
             ("lowest", _("Its lowest key"), self.stage.name_key(low)),
             ("shift", _("Its middle C"), self._middle_c(options.shift)),
-            ("note_names", _("Note names"), NOTE_NAMES[options.note_names].title),
+            ("note_names", _("Note names"), options.names.title),
+            ("middle_c", _("Octave numbers"), _("{name} is middle C").format(name=middle)),
             ("staff_size", _("Staff size"), _(options.staff_size)),
             ("screen_piano", _("Show the on-screen piano"), _(options.screen_piano)),
             ("sound", _("Sound the keys here"), _(options.sound)),

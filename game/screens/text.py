@@ -5,7 +5,7 @@ from __future__ import annotations
 
 import gettext
 
-from game.notation import NOTE_NAMES, Clef, Pitch
+from game.notation import Clef, NoteNames, Pitch
 from game.reader import Explanation, Misread
 from game.rounds import Verdict
 
@@ -16,23 +16,18 @@ plural = _catalogue.ngettext
 TEMPO_NONE = "–"
 
 
-def note_name(scheme: str, pitch: Pitch, *, octave: bool = False) -> str:
-    """A pitch in the reader's note names; an unknown scheme falls back to letters."""
-    return NOTE_NAMES.get(scheme, NOTE_NAMES["letters"]).name(pitch, octave=octave)
-
-
-def feedback(scheme: str, verdict: Verdict, played: Pitch) -> str:
+def feedback(names: NoteNames, verdict: Verdict, played: Pitch) -> str:
     """One short line on a press that was not right."""
-    name = note_name(scheme, played, octave=True)
+    name = names.name(played, octave=True)
     if verdict is Verdict.WRONG_OCTAVE:
         return _("Right name, another octave: that was {name}.").format(name=name)
     return _("That was {name}. Look again.").format(name=name)
 
 
-def misread(scheme: str, why: Explanation, clef: Clef) -> str:
+def misread(names: NoteNames, why: Explanation, clef: Clef) -> str:
     """One short line on why a key was not the one, in the reader's note names."""
-    shown = note_name(scheme, why.shown, octave=True)
-    read = note_name(scheme, why.read, octave=True)
+    shown = names.name(why.shown, octave=True)
+    read = names.name(why.read, octave=True)
     lines = {
         Misread.OCTAVE: _("Right name, another octave: that was {read}."),
         Misread.SIGNATURE: _("The key signature makes this {shown}."),

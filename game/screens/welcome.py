@@ -19,7 +19,7 @@ from game.screens.last_exit import LastExit
 from game.screens.prompt_view import PromptView
 from game.screens.readers import free_name
 from game.screens.screen import MENU_KEYS
-from game.screens.text import _, note_name
+from game.screens.text import _
 from game.screens.widgets import FIRST_SPAN, Canvas, Control, PianoView, Rect
 from game.store import StoreError
 
@@ -156,7 +156,7 @@ class Welcome(LastExit):
         times = times + 1 if key == event.key else 1
         self._insisted = event.key, times
         options = self.stage.options
-        played = note_name(options.note_names, self._played(event.key), octave=True)
+        played = options.names.name(self._played(event.key), octave=True)
         if event.key % 12 != MIDDLE_C % 12:
             self._message = _("That was {name}. Middle C is the key with the arrow.").format(
                 name=played

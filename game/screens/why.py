@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from game.levels import Note
-from game.notation import Pitch
+from game.notation import NoteNames, Pitch
 from game.reader import (
     Explanation,
     Misread,
@@ -48,7 +48,7 @@ class Wrong:
         found = Misread.UNKNOWN if self.why is None else self.why.kind
         return "" if found is Misread.UNKNOWN else found.value
 
-    def line(self, names: str) -> str:
+    def line(self, names: NoteNames) -> str:
         """One short line on it, in the reader's note names."""
         if self.why is None:
             return feedback(names, self.verdict, self.played)

@@ -179,5 +179,5 @@ class Classroom:
         """
         stage = self._stage
         when = live.began.astimezone()
-        names, paper = stage.options.note_names, paper_of(stage.store)
+        names, paper = stage.options.names, paper_of(stage.store)
         return write_papers(live, stage.engraver, names, when, documents_folder(), paper)

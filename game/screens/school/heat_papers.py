@@ -12,7 +12,7 @@ from game.heats import Heat, HeatSetup, event_from_json, play
 from game.heats.chain import printed
 from game.levels import EmptyPool, LevelFaults
 from game.live_heat import LiveHeat
-from game.notation import NOTE_NAMES
+from game.notation import NoteNames
 from game.private import FOLDER, new_file
 from game.screens.school.files import unused_path
 from game.screens.school.heat_keep import heat_title
@@ -24,7 +24,7 @@ RESULT, RESULT_PDF, SLIPS, TABLE = "result.html", "result.pdf", "slips.pdf", "ta
 def write_papers(
     live: LiveHeat,
     engraver: Engraver,
-    note_names: str,
+    names: NoteNames,
     when: datetime,
     folder: Path,
     paper_name: str,
@@ -37,7 +37,7 @@ def write_papers(
     Args:
         live: an ended heat.
         engraver: draws the signs that were missed.
-        note_names: how notes are called, a key of NOTE_NAMES.
+        names: how notes are called.
         when: the heat was played, where it was played.
         folder: a folder of its own is made in it.
         paper_name: of the PDFs, a key of PAPERS.
@@ -59,7 +59,7 @@ def write_papers(
     told = Told(
         heat_figures(live.heat, heat_before(live)),
         live.setup.level(),
-        NOTE_NAMES[note_names],
+        names,
         live.manners.title,
         when,
         Checked(printed(live.chain)),
