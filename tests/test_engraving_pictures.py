@@ -319,7 +319,7 @@ def test_a_ghost_shows_the_sign_that_tells_it_from_the_expected_note():
 
 
 @pytest.mark.parametrize(("played", "up"), [("C8", True), ("G9", True), ("C0", False)])
-def test_a_ghost_far_off_the_page_is_an_arrow_with_its_name(typesetter, played, up):
+def test_a_ghost_far_off_the_page_is_an_arrow(typesetter, played, up):
     prompt = bar_of("C5") if up else bar_of("C3", lower=True)
     engraving = typesetter.engrave(prompt)
     ghost = ghost_of(prompt, played)
@@ -330,8 +330,7 @@ def test_a_ghost_far_off_the_page_is_an_arrow_with_its_name(typesetter, played, 
     frame = Frame(14, engraving.right)
     beyond = drawn.bottom < frame.to_px(0, -2)[1] if up else drawn.top > frame.to_px(0, 18)[1]
     assert beyond
-    assert f">{played[0]}<" in svg_file(engraving, ghosts=[ghost])
-    assert f">{played[1]}<" in svg_file(engraving, ghosts=[ghost])
+    assert "<text" not in svg_file(engraving, ghosts=[ghost])  # its name is said, as readers say it
 
 
 def test_every_key_of_the_piano_has_a_ghost_within_the_picture(typesetter):

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 
 from game.engraving.drawing import GRAND_HEIGHT, Engraving
 from game.engraving.ghost import Colour, Ghost
-from game.engraving.marks import Label, Mark
+from game.engraving.marks import Mark
 from game.engraving.surface import overlay, rasterised, render
 from game.engraving.svg import Frame, painted
 from game.engraving.verovio_svg import Typesetter
@@ -115,14 +115,8 @@ class Engraver:
     ) -> pygame.Surface:
         engraving = self.engrave(prompt)
         items = painted(engraving, ink, marks, ghosts)
-        heights = [
-            (one.item.y - one.item.size / 2, one.item.y + one.item.size / 2)
-            if isinstance(one.item, Label)
-            else (one.item.box[1], one.item.box[3])
-            for one in items
-        ]
-        above = _CARD_MARGIN - min(top for top, _ in heights)
-        below = _CARD_MARGIN + max(bottom for _, bottom in heights) - GRAND_HEIGHT
+        above = _CARD_MARGIN - min(one.item.box[1] for one in items)
+        below = _CARD_MARGIN + max(one.item.box[3] for one in items) - GRAND_HEIGHT
         width, height = room
         space = max(_SMALLEST, ceil(max(room) / 10))
         while space > _SMALLEST:

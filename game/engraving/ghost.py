@@ -12,7 +12,7 @@ from game.notation import Clef, Pitch, ledger_lines
 Colour = tuple[int, int, int]
 
 MOST_LEDGERS = 4  # a ghost leaves the staff of the expected note rather than need more
-FARTHEST = 7  # ledger lines that are still drawn; beyond, an arrow with the name
+FARTHEST = 7  # ledger lines that are still drawn; beyond, an arrow
 
 
 @dataclass(frozen=True, slots=True)

@@ -38,7 +38,6 @@ _SIGN_GAP = 0.35
 _UP = "M0,1.1 L0,-1.1 M-0.6,-0.4 L0,-1.1 L0.6,-0.4"
 _DOWN = "M0,-1.1 L0,1.1 M-0.6,0.4 L0,1.1 L0.6,0.4"
 _FAR = 5.6  # from the staff to the middle of an arrow
-_NAME_SIZE = 1.9
 
 
 MarkShape = Literal["right", "wrong", "late", "early", "missed"]
@@ -63,20 +62,10 @@ class Mark:
 
 
 @dataclass(frozen=True, slots=True)
-class Label:
-    """Letters and digits, left end and middle at a place; `size` is their height in spaces."""
-
-    text: str
-    x: float
-    y: float
-    size: float
-
-
-@dataclass(frozen=True, slots=True)
 class Painted:
-    """A shape or a label in its colour; `opacity` from 0 to 1."""
+    """A shape in its colour; `opacity` from 0 to 1."""
 
-    item: Shape | Label
+    item: Shape
     colour: Colour
     opacity: float = 1.0
 
@@ -188,22 +177,11 @@ def _near(
 
 
 def _far(engraving: Engraving, ghost: Ghost, x: float) -> list[Painted]:
-    """An arrow beyond the staff, and the name of the note."""
+    """An arrow beyond the staff; its name is said, in the reader's own words."""
     up = ghost.position > 0
     y = staff_y(ghost.staff, 8) - _FAR if up else staff_y(ghost.staff, 0) + _FAR
     arrow = Outline("ghost", _UP if up else _DOWN, x + 0.6, y, stroke=_PEN)
-    shapes = [Painted(arrow, ghost.colour)]
-    x += 1.7
-    pitch = ghost.pitch
-    shapes.append(Painted(Label(pitch.letter, x, y, _NAME_SIZE), ghost.colour))
-    x += 1.4
-    if pitch.alter:
-        code = _GLYPH_OF_SIGN[pitch.sign]
-        sign = _glyph(engraving, code, x, y)
-        shapes.append(Painted(sign, ghost.colour))
-        x = sign.box[2] + 0.3
-    shapes.append(Painted(Label(str(pitch.octave), x, y, _NAME_SIZE), ghost.colour))
-    return shapes
+    return [Painted(arrow, ghost.colour)]
 
 
 def _glyph(engraving: Engraving, code: str, x: float, y: float) -> Outline:

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 
 from game.engraving.drawing import Engraving
 from game.engraving.ghost import Colour, Ghost
-from game.engraving.marks import Label, Mark, Painted, feedback
+from game.engraving.marks import Mark, Painted, feedback
 from game.engraving.svg import ABOVE, BELOW, Frame, painted, svg_document
 
 if TYPE_CHECKING:
@@ -64,13 +64,6 @@ def rasterised(items: Iterable[Painted], frame: Frame) -> pygame.Surface:
     items = tuple(items)
     text = svg_document(items, frame)
     surface = pygame.image.load(io.BytesIO(text.encode()), "prompt.svg")
-    for one in items:
-        if isinstance(one.item, Label):  # SDL_image passes over text
-            x, y = frame.to_px(one.item.x, one.item.y)
-            pygame.font.init()
-            font = pygame.font.Font(None, round(one.item.size * frame.space_px * 1.3))
-            letters = font.render(one.item.text, True, one.colour)
-            surface.blit(letters, letters.get_rect(midleft=(round(x), round(y))))
     # In the display's own format a picture is laid on it about twenty times as quickly.
     on_display = pygame.display.get_init() and pygame.display.get_surface() is not None
     return surface.convert_alpha() if on_display else surface

@@ -10,7 +10,7 @@ from math import ceil, floor
 from game.engraving.drawing import FONT_UNITS, GRAND_HEIGHT, Engraving, Rule
 from game.engraving.ghost import Colour, Ghost
 from game.engraving.layout import STAFF_LINE
-from game.engraving.marks import Label, Mark, Painted, feedback
+from game.engraving.marks import Mark, Painted, feedback
 
 ABOVE = BELOW = 9.5  # staff spaces outside the staves: seven ledger lines and a sharp
 _LEFT, _RIGHT = 2.0, 2.0  # room for the brace; for a ghost near the end of the bar
@@ -125,12 +125,6 @@ def _element(one: Painted, frame: Frame) -> str:
         x, y, width, height = _pixels(item, frame)
         return f'<rect x="{x:g}" y="{y:g}" width="{width:g}" height="{height:g}" fill="{fill}"/>'
     x, y = frame.to_px(item.x, item.y)
-    if isinstance(item, Label):
-        size = item.size * frame.space_px
-        return (
-            f'<text x="{x:g}" y="{y + 0.35 * size:g}" font-family="serif" '
-            f'font-size="{size:g}" fill="{fill}">{item.text}</text>'
-        )
     scale = frame.space_px / (FONT_UNITS if item.font else 1)
     pen = f'fill="{fill}"'
     if item.stroke:

@@ -7,7 +7,6 @@ from collections.abc import Callable, Iterator
 from html import escape
 
 from game.engraving import Engraving
-from game.engraving.marks import Label
 from game.engraving.svg import Frame, painted, svg_body
 from game.heats.standings import Shows, Standings
 from game.levels import Prompt
@@ -250,7 +249,7 @@ def _slip(told: Told, one: SeatFigures, engrave: Engrave) -> Iterator[str]:
 def _sign(met: Met, told: Told, engrave: Engrave) -> str:
     drawing = engrave(met.prompt)
     items = painted(drawing, INK)
-    boxes = [one.item.box for one in items if not isinstance(one.item, Label)]
+    boxes = [one.item.box for one in items]
     frame = Frame(
         _SPACE,
         drawing.right,

@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from typing import Literal
 
 from game.engraving import Engraving
-from game.engraving.marks import Label, Painted
+from game.engraving.marks import Painted
 from game.engraving.svg import painted
 from game.reports.faces import Face, ascent, descent, fitted, width
 
@@ -178,6 +178,6 @@ def ink_box(engraving: Engraving) -> Box:
 
 
 def _box_of(items: Iterable[Painted]) -> Box:
-    boxes = [one.item.box for one in items if not isinstance(one.item, Label)]
+    boxes = [one.item.box for one in items]
     lefts, tops, rights, bottoms = zip(*boxes, strict=True)
     return min(lefts), min(tops), max(rights), max(bottoms)

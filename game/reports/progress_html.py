@@ -13,7 +13,7 @@ from html import escape
 
 from game.dates import day_words
 from game.engraving import Engraving
-from game.engraving.marks import Label, Painted
+from game.engraving.marks import Painted
 from game.engraving.svg import Frame, painted, svg_body
 from game.levels import Prompt
 from game.notation import Clef, NoteNames
@@ -177,7 +177,7 @@ def _card(misread: MisreadShare, total: float, engrave: Engrave, names: NoteName
     if example is not None:
         drawing = engrave(example.prompt)
         items = painted(drawing, INK, *example_marks(example, _WRONG))
-        boxes = [one.item.box for one in items if not isinstance(one.item, Label)]
+        boxes = [one.item.box for one in items]
         above = 0.5 - min(box[1] for box in boxes)
         below = 0.5 + max(box[3] for box in boxes) - 16
         frame = Frame(_SPACE, drawing.right, above, below)
