@@ -4,6 +4,8 @@
 from __future__ import annotations
 
 import os
+import shutil
+import sys
 from pathlib import Path
 
 from platformdirs import user_data_path, user_documents_path
@@ -27,12 +29,36 @@ def levels_folder() -> Path:
     return _found("levels")
 
 
+def data_folder() -> Path:
+    """The folder for what is kept; it need not exist.
+
+    Python from the Microsoft Store writes a program's data where Explorer shows no one, and where
+    they go when that Python is uninstalled
+    (docs.python.org/3/using/windows.html, "Redirection of local data, registry, and temporary
+    paths"). There it is a folder in the user's own, to which what an older game left is moved once.
+    """
+    usual = user_data_path("stavewise", appauthor=False)
+    if sys.platform != "win32" or "WindowsApps" not in Path(sys.base_prefix).parts:
+        return usual
+    own = Path.home() / "Stavewise"
+    if usual.is_dir() and not own.exists():
+        fresh = own.with_name(f"{own.name}-moving-{os.getpid()}")
+        try:
+            shutil.copytree(usual, fresh)  # first all of it, so that nothing is half there
+            fresh.rename(own)
+        except OSError:  # no room, or another game was quicker
+            shutil.rmtree(fresh, ignore_errors=True)
+            return own if own.is_dir() else usual
+        shutil.rmtree(usual, ignore_errors=True)
+    return own
+
+
 def own_levels_folder() -> Path:
     """The folder for levels of one's own; it need not exist."""
     named = os.environ.get(OWN_LEVELS)
     if named:
         return Path(named).expanduser().absolute()
-    return user_data_path("stavewise", appauthor=False) / "levels"
+    return data_folder() / "levels"
 
 
 def documents_folder() -> Path:

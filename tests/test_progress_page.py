@@ -298,7 +298,7 @@ def test_a_page_is_saved_among_the_documents_and_never_over_another(tmp_path, mo
 def test_where_nothing_can_be_written_is_said(tmp_path, monkeypatch):
     (tmp_path / "Stavewise").write_text("a file in the way")
     monkeypatch.setattr("game.reports.saving.user_documents_path", lambda: tmp_path)
-    monkeypatch.setattr("game.reports.saving.user_data_path", lambda *a, **k: tmp_path)
+    monkeypatch.setattr("game.reports.saving.data_folder", lambda: tmp_path)
     with pytest.raises(NotSaved, match="Stavewise"):
         save_page("1", "Progress")
 

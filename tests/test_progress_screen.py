@@ -228,7 +228,7 @@ def test_a_page_is_saved_and_the_screen_says_where(player, tmp_path, monkeypatch
 
 def test_where_it_cannot_be_saved_the_screen_says_why(player, tmp_path, monkeypatch):
     (tmp_path / "Stavewise").write_text("a file in the way")
-    monkeypatch.setattr("game.reports.saving.user_data_path", lambda *a, **k: tmp_path)
+    monkeypatch.setattr("game.reports.saving.data_folder", lambda: tmp_path)
     screen = opened(player)
     player.click_on("save")
     assert screen._message.startswith("Not saved: ")

@@ -204,9 +204,7 @@ def test_the_store_is_where_the_environment_says_else_in_the_users_data(tmp_path
     Store.open().close()
     assert (tmp_path / "url.db").is_file()
     monkeypatch.delenv("STAVEWISE_STORE")
-    monkeypatch.setattr(
-        "game.store.place.user_data_path", lambda *a, **k: tmp_path / "new" / "data"
-    )
+    monkeypatch.setattr("game.store.place.data_folder", lambda: tmp_path / "new" / "data")
     Store.open().close()
     assert (tmp_path / "new" / "data" / "stavewise.db").is_file()
 

@@ -8,9 +8,10 @@ import unicodedata
 from itertools import count
 from pathlib import Path
 
-from platformdirs import user_data_path, user_documents_path
+from platformdirs import user_documents_path
 
 from game.private import make_folder, new_file
+from game.resources import data_folder
 
 _LONGEST, _MOST_BYTES = 60, 200  # of a title in the name of a file: characters, bytes of UTF-8
 # "Naming Files, Paths, and Namespaces" of the Windows documentation, from memory.
@@ -39,7 +40,7 @@ def save_page(
         NotSaved: neither place can be written.
     """
     trouble = ""
-    for folder in (user_documents_path(), user_data_path("stavewise", appauthor=False)):
+    for folder in (user_documents_path(), data_folder()):
         try:
             return _written(text, folder / "Stavewise", file_name(title), ending)
         except OSError as error:

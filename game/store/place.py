@@ -9,10 +9,10 @@ from dataclasses import dataclass, field
 from datetime import datetime
 from pathlib import Path
 
-from platformdirs import user_data_path
 from sqlalchemy import URL, exc, make_url
 
 from game.private import ADDRESS, make_folder
+from game.resources import data_folder
 from game.store.errors import StoreError
 
 VARIABLE = "STAVEWISE_STORE"
@@ -54,7 +54,7 @@ def find_place(where: str | Path | None) -> Place:
         StoreError: the URL cannot be read, or there can be no file at the path.
     """
     where = where or os.environ.get(VARIABLE) or _usual()
-    if isinstance(where, str) and ADDRESS.match(where):
+    if isinstance(where, str) and ("://" in where or ADDRESS.match(where)):
         url = _url(where)
         if url.get_backend_name() != "sqlite" or _is_no_file(url.database):
             return Place(url, None)
@@ -122,7 +122,7 @@ def own_folder() -> Path:
     Raises:
         StoreError: it cannot be made.
     """
-    folder = user_data_path("stavewise", appauthor=False)
+    folder = data_folder()
     try:
         make_folder(folder)
     except OSError as error:

@@ -14,8 +14,7 @@ from collections.abc import Callable, Sequence
 from contextlib import suppress
 from pathlib import Path
 
-from platformdirs import user_data_path
-
+from game.resources import data_folder
 from game.store.connections import Connections
 from game.store.delivery import Item
 from game.store.errors import StoreError
@@ -119,7 +118,7 @@ class Spare:
 
 def _data(make: bool) -> Path:
     """The user's data folder; nothing is made there before it is needed."""
-    return own_folder() if make else user_data_path("stavewise", appauthor=False)
+    return own_folder() if make else data_folder()
 
 
 def _temporary(make: bool) -> Path:
