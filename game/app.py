@@ -171,7 +171,7 @@ class App(Loop):
             middle = self.canvas.width // 2, self.canvas.height // 2
             words = _("Reading {file} … {n} s").format(file=path.name, n=f"{taken_s:.0f}")
             self.canvas.text(words, middle, size=24, face="serif", anchor="center")
-            pygame.display.flip()
+            self.canvas.flip()
             pygame.event.pump()
 
         try:
@@ -388,7 +388,7 @@ class App(Loop):
         pages = (Readers(self), Contents(self), ProgressPage.of(self), Settings(self), Help(self))
         for screen in (*pages, Classes(self)):
             screen.draw(self.canvas)
-            pygame.display.flip()
+            self.canvas.flip()
             self._shots.passed(screen.name, self.canvas.surface)
 
 

@@ -40,10 +40,9 @@ from game.screens.screen import Screen
 from game.screens.shots import Shots
 from game.screens.stage import Visit
 from game.screens.text import _
-from game.screens.widgets import Canvas
 from game.sound import SoundPlayer
 from game.store import Store, StoreError
-from game.window import NoDisplay, check_display, is_seen, open_window
+from game.window import NoDisplay, Window, check_display, is_seen
 
 _IDLE_S = 10.0  # longest sleep of the loop
 _AT_ONCE = 500  # events of keyboards between two frames: the window lives whatever they send
@@ -51,7 +50,8 @@ _NAMED = 3  # keyboards whose names stand in a line; of more it says how many
 _FADE_S = 0.15  # one page gives way to another
 _ANSWERS = (pygame.KEYDOWN, pygame.KEYUP, pygame.TEXTINPUT, pygame.MOUSEBUTTONDOWN)
 """What was done before there was a page to do it on is meant for none."""
-_SHIFTED = (pygame.WINDOWENTER, pygame.WINDOWMOVED, pygame.WINDOWSIZECHANGED)
+_RESIZED = (pygame.VIDEORESIZE, pygame.WINDOWSIZECHANGED, pygame.WINDOWDISPLAYCHANGED)
+_SHIFTED = (pygame.WINDOWENTER, pygame.WINDOWMOVED, *_RESIZED)
 """The window may have come under a mouse that rests."""
 
 
@@ -82,11 +82,12 @@ class Loop(ABC):
                 raise  # there is nobody to ask
             self.store_trouble = error
         try:
-            self.canvas = Canvas(open_window(how.size, how.fullscreen or self.options.full_screen))
+            self._window = Window(how.size, how.fullscreen or self.options.full_screen)
         except NoDisplay:
             if self.store_trouble is not None:
                 raise self.store_trouble from None
             raise
+        self.canvas = self._window.canvas
         self._wake = pygame.event.custom_type()
         self._woken = False
         self._queue = PressQueue(on_arrival=self._wake_loop)
@@ -153,7 +154,7 @@ class Loop(ABC):
             return error
         self.store_trouble = None
         if self.options.full_screen and not self._how.fullscreen:
-            self.canvas = Canvas(open_window(self._how.size, True))
+            self._fill_screen(True)
         self._midi.choose(self.options.keyboard or None)
         self.sound.set_volume(self.options.volume / 100)
         self._begin()
@@ -173,7 +174,7 @@ class Loop(ABC):
         while self._running:
             self.screen.draw(self.canvas)
             self._fade()
-            pygame.display.flip()
+            self.canvas.flip()
             if self._opening:
                 self._opening = False
                 pygame.event.clear(_ANSWERS)
@@ -246,12 +247,12 @@ class Loop(ABC):
     def _from_window(self, event: pygame.event.Event) -> None:
         if event.type == pygame.QUIT:
             self.quit()
-        elif event.type == pygame.VIDEORESIZE:
-            self.canvas = Canvas(pygame.display.get_surface())
         elif event.type in _SHIFTED:
             self._mouse_at = None
+            if event.type in _RESIZED:
+                self.canvas = self._window.canvas
         elif event.type == pygame.MOUSEMOTION:
-            self._mouse_moved(event)
+            self._mouse_moved(self._window.pointed(event))
         elif event.type in (pygame.KEYDOWN, pygame.KEYUP):
             self._computer_key(event)
         elif event.type == pygame.KEYMAPCHANGED:
@@ -266,7 +267,7 @@ class Loop(ABC):
             pygame.MOUSEBUTTONUP,
             pygame.MOUSEWHEEL,
         ):
-            self.screen.mouse(event)
+            self.screen.mouse(self._window.pointed(event))
 
     def _mouse_moved(self, event: pygame.event.Event) -> None:
         """A resting mouse moves nothing: the first place that is told of it, after the window has
@@ -376,7 +377,7 @@ class Loop(ABC):
     def save_options(self, options: Options) -> None:
         before, self.options = self.options, options
         if options.full_screen != before.full_screen:
-            self.canvas = Canvas(open_window(self._how.size, options.full_screen))
+            self._fill_screen(options.full_screen)
         if options.keyboard != before.keyboard:
             self._midi.choose(options.keyboard or None)
         self.sound.set_volume(options.volume / 100)
@@ -384,6 +385,10 @@ class Loop(ABC):
             self.store.set_setting("options", options.kept())
         except StoreError as error:
             self.visit.notices.insert(0, str(error))
+
+    def _fill_screen(self, full: bool) -> None:
+        self._window.fill(full)
+        self.canvas = self._window.canvas
 
     def show(self, screen: Screen) -> None:
         self.screen.leave()

@@ -23,13 +23,12 @@ def _show(words: str) -> None:
         import pygame
 
         from game.screens.text import _
-        from game.screens.widgets import Canvas
-        from game.window import check_display, is_seen, open_window
+        from game.window import Window, check_display, is_seen
 
         check_display()
         if not is_seen():
             return
-        canvas = Canvas(open_window((760, 360), full=False))
+        canvas = Window((760, 360), full=False).canvas
         happened = pygame.event.Event(pygame.NOEVENT)
         while happened.type not in (pygame.QUIT, pygame.KEYDOWN, pygame.MOUSEBUTTONDOWN):
             canvas.clear()
@@ -41,6 +40,6 @@ def _show(words: str) -> None:
                 f"{words[:1].upper()}{words[1:]}.", (edge, edge + canvas.px(64)), wide, size=20
             )
             canvas.hints([(_("Any key"), _("close"))])
-            pygame.display.flip()
+            canvas.flip()
             happened = pygame.event.wait()
         pygame.quit()

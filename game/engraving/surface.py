@@ -5,6 +5,7 @@ from __future__ import annotations
 
 import io
 from collections.abc import Iterable, Sequence
+from contextlib import suppress
 from typing import TYPE_CHECKING
 
 from game.engraving.drawing import Engraving
@@ -65,5 +66,6 @@ def rasterised(items: Iterable[Painted], frame: Frame) -> pygame.Surface:
     text = svg_document(items, frame)
     surface = pygame.image.load(io.BytesIO(text.encode()), "prompt.svg")
     # In the display's own format a picture is laid on it about twenty times as quickly.
-    on_display = pygame.display.get_init() and pygame.display.get_surface() is not None
-    return surface.convert_alpha() if on_display else surface
+    with suppress(pygame.error):  # there is no display
+        return surface.convert_alpha()
+    return surface

@@ -16,11 +16,11 @@ def pasted() -> str:
     try:
         with warnings.catch_warnings():
             warnings.simplefilter("ignore")  # that scrap is young
-            if not pygame.scrap.get_init():
-                pygame.scrap.init()
             if hasattr(pygame.scrap, "get_text"):  # pygame-ce
                 text = pygame.scrap.get_text()
             else:
+                if not pygame.scrap.get_init():
+                    pygame.scrap.init()
                 text = _decoded(next(filter(None, map(pygame.scrap.get, _KINDS)), b""))
     except pygame.error:
         return ""

@@ -83,7 +83,7 @@ class ProgressPage(Screen):
         words = _("Looking through what was read …")
         middle = canvas.width // 2, canvas.height // 2
         canvas.text(words, middle, size=24, face="serif", anchor="center")
-        pygame.display.flip()
+        canvas.flip()
         found = progress_of(stage.store, reader.id, stage.profile, stage.ladder)
         return cls(stage, reader.name, found)
 
@@ -349,7 +349,7 @@ class ProgressPage(Screen):
 
         self._message = _("Writing the page …")
         self.draw(self.stage.canvas)
-        pygame.display.flip()
+        self.stage.canvas.flip()
         day = date.fromordinal(self._progress.today).isoformat()
         try:
             page = progress_html(

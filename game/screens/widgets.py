@@ -56,11 +56,21 @@ class Control:
 class Canvas:
     """Stateful: the window's surface with the metrics of its size, and ways to draw on it."""
 
-    def __init__(self, surface: pygame.Surface, metrics: Metrics | None = None) -> None:
+    def __init__(
+        self,
+        surface: pygame.Surface,
+        metrics: Metrics | None = None,
+        flip: Callable[[], None] | None = None,
+    ) -> None:
         self.surface = surface
+        self._flip = flip
         self.metrics = metrics or Metrics(*surface.get_size())
         self.px = self.metrics.px
         self.width, self.height = surface.get_size()
+
+    def flip(self) -> None:
+        """Bring what was drawn to the screen."""
+        (self._flip or pygame.display.flip)()
 
     def clear(self) -> None:
         """A blank sheet."""

@@ -9,8 +9,6 @@ from functools import partial
 from itertools import chain, zip_longest
 from typing import TYPE_CHECKING, Any, TypeVar
 
-import pygame
-
 from game.heats import Forms, HeatSetup, Manner, Seat, form_of
 from game.heats.setup import MOST_SEATS
 from game.heats.standings import Shows
@@ -295,7 +293,7 @@ class HeatChoices(ListPage):
             canvas.clear()
             middle = canvas.width // 2, canvas.height // 2
             canvas.text(_("Dealing the notes …"), middle, size=24, face="serif", anchor="center")
-            pygame.display.flip()
+            canvas.flip()
         try:
             live = LiveHeat.begin(setup, manners, stage.store.school, stage.now(), self.one.id)
         except EmptyPool:
