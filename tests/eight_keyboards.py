@@ -10,9 +10,6 @@ from __future__ import annotations
 
 import json
 import os
-import subprocess
-import sys
-import textwrap
 import threading
 import time
 from collections.abc import Callable, Sequence
@@ -20,6 +17,7 @@ from dataclasses import dataclass, field
 from pathlib import Path
 
 import pygame
+from jack_keyboard import JackKeyboard, pressed
 
 from game.app import App, AppOptions
 from game.heats import Binding, CountIn, Forms, HeatSetup, Manner, Seat, Start
@@ -33,74 +31,26 @@ SEATS = 8
 PATIENCE_S = 60.0
 LEVEL, PROMPTS = "grand-staff", 200
 
-KEYBOARD = textwrap.dedent(
-    """
-    import random, sys, time
-    import rtmidi
-    out = rtmidi.MidiOut(rtmidi.API_UNIX_JACK, name=sys.argv[1])
-    out.open_virtual_port("keys")
-    print("ready", flush=True)
-    at = 0
-    for line in sys.stdin:
-        rate, seconds = map(float, line.split())
-        count = round(rate * seconds)
-        chance = random.Random(sys.argv[1])
-        start = time.perf_counter()
-        for n in range(count):
-            human = 0.0 if rate > 20 else chance.uniform(-0.4, 0.4)
-            due = start + (n + 0.5 + human) / rate
-            while (left := due - time.perf_counter()) > 0:
-                time.sleep(left if left > 0.002 else 0)
-            key, velocity = 21 + at % 88, 1 + at // 88 % 127
-            out.send_message([0x90, key, velocity])
-            out.send_message([0x90, key, 0])
-            at += 1
-        print(count, time.perf_counter() - start, flush=True)
-    time.sleep(0.1)
-    out.delete()
-    """
-)
-
 
 def sequence(start: int, count: int) -> list[tuple[int, int]]:
     """(key, velocity) of so many presses of a keyboard, from one of them on."""
-    return [(21 + at % 88, 1 + at // 88 % 127) for at in range(start, start + count)]
+    return [pressed(at) for at in range(start, start + count)]
 
 
-class VirtualKeyboard:
-    """Stateful: a process that is a keyboard."""
+class VirtualKeyboard(JackKeyboard):
+    """Stateful: a keyboard that counts what it plays."""
 
-    def __init__(self, name: str) -> None:
-        self.label = f"{name}:keys"
-        self.sent = 0
-        end = time.monotonic() + PATIENCE_S
-        while True:
-            self._process = subprocess.Popen(
-                [sys.executable, "-c", KEYBOARD, name],
-                stdin=subprocess.PIPE,
-                stdout=subprocess.PIPE,
-                stderr=subprocess.PIPE,
-                text=True,
-            )
-            if self._process.stdout.readline().strip() == "ready":
-                return
-            _out, errors = self._process.communicate()  # a server that is busy may refuse once
-            assert time.monotonic() < end, errors
+    sent = 0
 
     def play(self, rate: float, seconds: float) -> None:
         """Begin to play; so many presses a second, the human rates unevenly."""
-        self._process.stdin.write(f"{rate} {seconds}\n")
-        self._process.stdin.flush()
+        self.send(f"play {rate} {seconds}")
 
     def played(self) -> float:
         """Wait for the end; how many seconds it took."""
-        count, seconds = self._process.stdout.readline().split()
+        count, seconds = self.process.stdout.readline().split()
         self.sent += int(count)
         return float(seconds)
-
-    def unplug(self) -> None:
-        """The process ends."""
-        self._process.communicate()
 
 
 @dataclass
@@ -209,7 +159,7 @@ class Room:
     def replug(self, seat: int, name: str) -> None:
         """A keyboard is pulled out, and another port comes in its place."""
         old = self.keyboards[seat]
-        old.unplug()
+        old.switch_off()
         _until(lambda: old.label not in self.app.keyboards.heard)
         self.keyboards[seat] = VirtualKeyboard(name)
         self._all.append(self.keyboards[seat])
@@ -235,7 +185,7 @@ class Room:
         """Everybody leaves."""
         self.app._midi.close()
         for keyboard in self.keyboards.values():
-            keyboard.unplug()
+            keyboard.switch_off()
         self.app.sound.close()
         self.app.store.close()
 

@@ -14,13 +14,13 @@ import shutil
 import signal
 import subprocess
 import sys
-import textwrap
 import threading
 import time
 from contextlib import contextmanager
 from pathlib import Path
 
 import pytest
+from jack_keyboard import ROOT, JackKeyboard
 
 from game.keyboards import Keyboards, KeyDown, KeyUp, MidiKeyboards, PressQueue
 from game.midi.backend import BackendError, choose_backend
@@ -30,56 +30,6 @@ pytestmark = pytest.mark.jack
 WISH = "mido.backends.rtmidi/UNIX_JACK"
 PATIENCE_S = 20.0
 HOT_PLUGS = int(os.environ.get("STAVEWISE_TEST_HOT_PLUGS", "8"))
-
-KEYBOARD = textwrap.dedent(
-    """
-    import sys, time
-    import rtmidi
-    def plug():
-        out = rtmidi.MidiOut(rtmidi.API_UNIX_JACK, name=sys.argv[1])
-        out.open_virtual_port("keys")
-        return out
-    out = plug()
-    print("ready", flush=True)
-    for line in sys.stdin:
-        if line == "off\\n":
-            out.delete()
-        elif line == "on\\n":
-            out = plug()
-        else:
-            out.send_message(list(bytes.fromhex(line)))
-    out.delete()
-    """
-)
-
-
-class Keyboard:
-    """Stateful: a process that is a keyboard while it runs."""
-
-    def __init__(self, name: str) -> None:
-        self.process = subprocess.Popen(
-            [sys.executable, "-c", KEYBOARD, name],
-            stdin=subprocess.PIPE,
-            stdout=subprocess.PIPE,
-            stderr=subprocess.DEVNULL,
-            text=True,
-        )
-        assert self.process.stdout.readline().strip() == "ready"
-
-    def send(self, *messages: str) -> None:
-        """Send messages, in hexadecimal; or go ``off``, or ``on`` again."""
-        for message in messages:
-            self.process.stdin.write(message + "\n")
-        self.process.stdin.flush()
-
-    def switch_off(self) -> None:
-        """The process ends by itself and takes its leave of the server."""
-        self.process.communicate()
-
-    def unplug(self) -> None:
-        """The cable is pulled: the process is killed."""
-        self.process.kill()
-        self.process.communicate()
 
 
 class Listener:
@@ -142,12 +92,16 @@ def server(name: str):
 def until_it_answers(name: str) -> None:
     """Wait until a client can join the server; a busy machine takes its time."""
     # The client takes its leave, or the server would wait five seconds for it.
-    client = "import rtmidi; rtmidi.MidiIn(rtmidi.API_UNIX_JACK).delete()"
+    client = f"from game.midi.backend import choose_backend as it; it({WISH!r}).close()"
     environment = os.environ | {"JACK_DEFAULT_SERVER": name, "JACK_NO_START_SERVER": "1"}
     end = time.monotonic() + 20
     while time.monotonic() < end:
         tried = subprocess.run(
-            [sys.executable, "-c", client], env=environment, capture_output=True, check=False
+            [sys.executable, "-c", client],
+            cwd=ROOT,
+            env=environment,
+            capture_output=True,
+            check=False,
         )
         if tried.returncode == 0:
             return
@@ -196,8 +150,8 @@ def listener():
 def plug():
     plugged = []
 
-    def make(name: str) -> Keyboard:
-        plugged.append(Keyboard(name))
+    def make(name: str) -> JackKeyboard:
+        plugged.append(JackKeyboard(name))
         return plugged[-1]
 
     yield make
@@ -295,7 +249,7 @@ def test_a_server_that_stands_still_keeps_nobody_from_closing(monkeypatch):
     name = f"stavewise-{os.getpid()}-still"
     monkeypatch.setenv("JACK_DEFAULT_SERVER", name)
     with server(name) as process:
-        keyboard, stuck = Keyboard("Stuck piano"), Listener()
+        keyboard, stuck = JackKeyboard("Stuck piano"), Listener()
         stuck.midi.start()
         stuck.until_came("Stuck piano:keys")
         process.send_signal(signal.SIGSTOP)

@@ -3,21 +3,21 @@
 
 from __future__ import annotations
 
-import json
 import os
 import random
 import shutil
 import signal
 import subprocess
 import sys
-import textwrap
 import time
 from pathlib import Path
 
 import pytest
+from jack_keyboard import JackKeyboard
 
 from game.keyboards.robot import RobotReader
 from game.levels import FULL_COMPASS, read_ladder
+from game.midi.backend import BackendError, choose_backend
 from game.resources import levels_folder
 from game.rounds import Press, Terms
 from game.store import Store
@@ -25,21 +25,6 @@ from game.store import Store
 pytestmark = pytest.mark.jack
 ROOT = Path(__file__).parents[1]
 LEVEL, SEED, COUNT = "five-fingers-c", 11, 6
-
-PIANO = textwrap.dedent(
-    """
-    import json, sys, time
-    import rtmidi
-    out = rtmidi.MidiOut(rtmidi.API_UNIX_JACK, name="Test piano")
-    out.open_virtual_port("keys")
-    print("ready", flush=True)
-    for line in sys.stdin:
-        channel, key = json.loads(line)
-        out.send_message([0x90 | channel, key, 70])
-        time.sleep(0.04)
-        out.send_message([0x90 | channel, key, 0])
-    """
-)
 
 
 @pytest.fixture
@@ -83,27 +68,17 @@ def window(display: str, store: Path, *more: str) -> subprocess.Popen[bytes]:
 
 @pytest.fixture
 def piano():
-    process = subprocess.Popen(
-        [sys.executable, "-c", PIANO],
-        stdin=subprocess.PIPE,
-        stdout=subprocess.PIPE,
-        stderr=subprocess.DEVNULL,
-        text=True,
-    )
     try:
-        if process.stdout.readline().strip() != "ready":
-            if os.environ.get("STAVEWISE_REQUIRE_JACK"):
-                pytest.fail("no JACK server can be reached")
-            pytest.skip("needs a JACK server: jackd -d dummy -r 48000 -p 128")
-        yield lambda channel, key: _send(process, channel, key)
-    finally:
-        process.terminate()
-        process.communicate(timeout=20)
-
-
-def _send(process: subprocess.Popen[str], channel: int, key: int) -> None:
-    process.stdin.write(json.dumps([channel, key]) + "\n")
-    process.stdin.flush()
+        choose_backend("mido.backends.rtmidi/UNIX_JACK").close()
+    except BackendError as error:
+        if os.environ.get("STAVEWISE_REQUIRE_JACK"):
+            pytest.fail(f"STAVEWISE_REQUIRE_JACK is set, and there is {error}")
+        pytest.skip(f"needs a JACK server that is running: {error}")
+    keyboard = JackKeyboard("Test piano")
+    yield lambda channel, key: keyboard.send(
+        f"9{channel:x} {key:02x} 46", f"9{channel:x} {key:02x} 00"
+    )
+    keyboard.switch_off()
 
 
 def terms() -> Terms:

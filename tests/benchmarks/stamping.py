@@ -25,12 +25,12 @@ sys.path.insert(0, str(Path(__file__).parents[2]))
 
 from game.keyboards import Keyboards, KeyDown, MidiKeyboards, PressQueue
 
+ROOT = Path(__file__).parents[2]
 FRAME_S = 1 / 60
 SENDER = """
 import json, random, sys, time
-import rtmidi
-out = rtmidi.MidiOut(rtmidi.API_UNIX_JACK, name="Stamping sender")
-out.open_virtual_port("keys")
+from jack_keyboard import output
+out = output("Stamping sender")
 sys.stdin.readline()
 chance, sent = random.Random(1), []
 for n in range(int(sys.argv[1])):
@@ -55,6 +55,7 @@ def main() -> int:
     midi.start()
     sender = subprocess.Popen(
         [sys.executable, "-c", SENDER, str(args.presses)],
+        env=os.environ | {"PYTHONPATH": os.pathsep.join((str(ROOT), str(ROOT / "tests")))},
         stdin=subprocess.PIPE, stdout=subprocess.PIPE, text=True,
     )  # fmt: skip
     seen: list[tuple[KeyDown, float, float]] = []
