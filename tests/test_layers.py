@@ -199,11 +199,11 @@ def test_relative_imports_count_from_the_package_in_its_own_init():
     assert faults("game.rounds", "from ..store import Store", is_package=True)
 
 
-def test_every_package_that_the_game_imports_is_installed_with_it():
+def test_every_package_that_the_game_imports_is_installed_with_it_or_for_a_school():
     project = tomllib.loads((ROOT / "pyproject.toml").read_text(encoding="utf-8"))["project"]
     declared = {
         re.match(r"[\w.-]+", line).group().lower().replace("_", "-")
-        for line in project["dependencies"]
+        for line in (*project["dependencies"], *project["optional-dependencies"]["school"])
     }
     used = {
         target.partition(".")[0].lower()

@@ -531,3 +531,26 @@ def test_a_game_that_is_started_too_early_waits_for_its_server(server, url, monk
     finally:
         app.sound.close()
         app.store.close()
+
+
+def test_a_connection_that_stands_still_is_given_up_for_another(server, url, monkeypatch):
+    monkeypatch.setattr("game.store.deadline.LONGEST_S", 2.0)
+    with Store.open(url) as store:
+        store.add_reader("Anna")
+        query = "SELECT pid FROM pg_stat_activity WHERE backend_type = 'client backend'"
+        backends = [pid for (pid,) in rows(url, query)]
+        said: list[str] = []
+        asking = threading.Thread(
+            target=lambda: said.extend(reader.name for reader in store.readers()), daemon=True
+        )
+        for pid in backends:
+            with suppress(ProcessLookupError):
+                os.kill(pid, signal.SIGSTOP)  # its system goes on to acknowledge what is sent
+        try:
+            asking.start()
+            asking.join(30)
+            assert said == ["Anna"]
+        finally:
+            for pid in backends:
+                with suppress(ProcessLookupError):
+                    os.kill(pid, signal.SIGCONT)

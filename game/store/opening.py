@@ -214,6 +214,12 @@ def _postgresql(url: URL) -> Engine:
     ours = {key: value for key, value in usual.items() if key not in url.query}
     engine = create_engine(url, connect_args=ours, pool_pre_ping=True, pool_size=1)
 
+    @event.listens_for(engine, "do_connect")
+    def _connect(_dialect: object, _record: object, args: Any, words: Any) -> Any:
+        from game.store.deadline import Connection
+
+        return Connection.connect(*args, **words)
+
     @event.listens_for(engine, "connect")
     def _set_up(connection: Any, _record: object) -> None:
         before, connection.autocommit = connection.autocommit, True
