@@ -5,7 +5,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from contextlib import suppress
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 import pygame
@@ -215,18 +215,36 @@ class App(Loop):
             self.show(self._behind)
 
     def begin(self, terms: Terms) -> None:
+        live = self._begun(terms)
+        if live is not None:
+            self._play(live)
+
+    def _begun(self, terms: Terms) -> LiveRound | None:
+        """A new round on the keyboard that is played; None where another page says why not."""
         reader = self.visit.reader
         assert reader is not None
+        terms = replace(terms, delay_s=self._delay_s if terms.level().time is not None else 0.0)
         try:
-            live = LiveRound.begin(terms, reader.id, self.store, self.now())
+            return LiveRound.begin(terms, reader.id, self.store, self.now())
         except EmptyPool:
             self.open_ladder(terms.level_id)  # the page says which keys are wanting
-            return
         except StoreError as error:
             self.visit.notices.insert(0, str(error))
             self.open_readers()
-            return
-        self._play(live)
+        return None
+
+    @property
+    def _delay_s(self) -> float:
+        return self.options.delays.get(self.playing_on, 0.0)
+
+    def on_this_keyboard(self, live: LiveRound) -> LiveRound:
+        if live.round.started is not None or live.terms.delay_s == self._delay_s:
+            return live
+        other = self._begun(live.terms)
+        if other is None:
+            return live
+        live.discard()
+        return other
 
     def pace_for(self, live: LiveRound) -> Pace | None:
         reader = self.visit.reader

@@ -93,6 +93,7 @@ class Loop(ABC):
         self._queue = PressQueue(on_arrival=self._wake_loop)
         self._midi = MidiKeyboards(self._queue, self.options.keyboard or None)
         self.keyboards = Keyboards()
+        self._played_on = ""  # the label of a keyboard
         self.engraver = Engraver()
         self.sound = SoundPlayer.open(self.options.volume / 100)
         self._letters = key_letters()
@@ -242,6 +243,7 @@ class Loop(ABC):
                 return
             if self.options.sound == "always":
                 self._sound(event)
+            self._played_on = event.keyboard
             self.screen.piano(event)
 
     def _from_window(self, event: pygame.event.Event) -> None:
@@ -308,6 +310,7 @@ class Loop(ABC):
     def _local(self, event: KeyDown | KeyUp) -> None:
         if self.options.sound != "never":
             self._sound(event)
+        self._played_on = event.keyboard
         self.screen.piano(event)
 
     def _sound(self, event: KeyDown | KeyUp) -> None:
@@ -330,6 +333,13 @@ class Loop(ABC):
     @property
     def piano_connected(self) -> bool:
         return bool(self.keyboards.heard)
+
+    @property
+    def playing_on(self) -> str:
+        there = self.keyboards.heard
+        if self._played_on in (*there, ON_SCREEN):
+            return self._played_on
+        return there[0] if there else ON_SCREEN
 
     @property
     def keyboard_line(self) -> str:

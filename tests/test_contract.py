@@ -249,6 +249,7 @@ def test_phrases_read_in_time_tell_how_time_was_kept():
         "offset_s": pytest.approx(-0.1),  # the median of 0.1 and -0.3
         "spread_s": None,  # two notes say nothing of it
         "drift": None,
+        "delay_s": 0.0,
     }
     assert [slot["verdict"] for slot in told["slots"]] == ["right", "right", "unanswered"]
     assert [slot["presses"][0]["t"] for slot in told["slots"][:2]] == pytest.approx([0.1, -0.3])

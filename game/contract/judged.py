@@ -57,12 +57,13 @@ class TimingJson(TypedDict):
     notes. `offset_s` is the median deviation from the beat (later is above 0), `spread_s` the
     robust standard deviation about the reader's own line, `drift` seconds lost for each second of
     music; all three are null where too little was right. :mod:`game.rounds.timing` has the
-    formulas."""
+    formulas. `delay_s` is what was taken off every press for a late keyboard."""
 
     accuracy: float
     offset_s: float | None
     spread_s: float | None
     drift: float | None
+    delay_s: float
 
 
 _Judged = TypedDict("_Judged", {"pass": bool})  # the one key that is a word of Python
@@ -160,6 +161,7 @@ def _timing(ended: Round) -> TimingJson | None:
         "offset_s": kept.offset_s,
         "spread_s": kept.spread_s,
         "drift": kept.drift,
+        "delay_s": ended.pulse.delay_s,
     }
 
 

@@ -49,6 +49,8 @@ def figures_of(terms: Terms, ended: Round) -> ResultSummary:
 def record_json(shared: SharedRound) -> dict[str, Any]:
     """The JSON object of a record."""
     terms = asdict(shared.terms)
+    if not terms["delay_s"]:
+        del terms["delay_s"]  # older games read records without it
     level = {"id": terms.pop("level_id"), "text": terms.pop("level_text")}
     return {
         "stavewise": MARK,

@@ -11,13 +11,14 @@ from game.rounds.octaves import OctaveRun
 from game.rounds.pace import Lead, Pace, lead, pace_of, steady_pace
 from game.rounds.score import TEMPO_BANDS, Score, SlotResult, points, score_of, tempo_word
 from game.rounds.state import CHORD_WINDOW_S, Round, Step, play, step
-from game.rounds.terms import COMPARED, Terms, day_seed, passes
+from game.rounds.terms import COMPARED, MOST_DELAY_S, Terms, day_seed, passes
 from game.rounds.timing import Punctuality, Timing, punctuality, steady_offset, timing_of
 from game.rounds.verdict import JudgedPress, Verdict, judge_key
 
 __all__ = [
     "CHORD_WINDOW_S",
     "COMPARED",
+    "MOST_DELAY_S",
     "ON_SCREEN",
     "TEMPO_BANDS",
     "Alignment",

@@ -27,10 +27,12 @@ class Pulse:
     Args:
         tempo: quarters per minute, above 0.
         count_in: bars that are counted before the first note.
+        delay_s: seconds by which keys arrive late, 0 or more; taken off every press.
     """
 
     tempo: float
     count_in: int = 1
+    delay_s: float = 0.0
 
     @property
     def quarter_s(self) -> float:
@@ -60,7 +62,7 @@ def performed(prompt: Prompt, pulse: Pulse, presses: Sequence[Press], until: flo
         presses: `t` in seconds from the flip.
         until: seconds from the flip at which the phrase ended; later notes are left out.
     """
-    lead = pulse.lead_s(prompt)
+    lead = pulse.lead_s(prompt) + pulse.delay_s
     expected = [
         Expected(note.id, note.key, (slot.beat or 0.0) * pulse.quarter_s)
         for slot in prompt.slots

@@ -75,7 +75,10 @@ def presses_of(ended: Round) -> tuple[Press, ...]:
         for prompt, phrase in zip(ended.prompts, ended.phrases, strict=False):
             lead = base + ended.pulse.lead_s(prompt)
             heard = [note.press for note in phrase.notes if note.press is not None]
-            moved = [Press(lead + p.t, p.key, p.velocity) for p in (*heard, *phrase.extras)]
+            # With the delay taken off, the first of the count-in may lie before the phrase.
+            moved = [
+                Press(max(base, lead + p.t), p.key, p.velocity) for p in (*heard, *phrase.extras)
+            ]
             presses += sorted(moved, key=lambda press: press.t)
             base += ended.pulse.length_s(prompt)
         return tuple(presses)

@@ -120,7 +120,7 @@ class Round:
         """When the phrase under way is over; None where none is, or while the clock stands."""
         if self.pulse is None or self.since is None or self.paused is not None:
             return None
-        return self.since + self.pulse.length_s(self.prompts[self.prompt])
+        return self.since + self.pulse.length_s(self.prompts[self.prompt]) + self.pulse.delay_s
 
     @property
     def _slot(self) -> Slot:

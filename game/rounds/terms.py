@@ -22,6 +22,8 @@ FASTEST_PER_S = 4
 ENDLESS_PROMPTS = 500
 """What an endless round holds: some ten minutes' reading, after which a break is due anyway."""
 ENDLESS_MISSES = 3
+MOST_DELAY_S = 0.5
+"""By which a keyboard's keys may arrive late; beyond, nobody could play to the beat."""
 COMPARED = ("counted:", "timed:", "day:")
 """How the kinds of round begin (:attr:`Terms.kind`) whose points and tempo compare with each
 other's: an endless round ends with a miss, and one for accuracy has no clock."""
@@ -48,6 +50,8 @@ class Terms:
         misses: an endless round ends at this wrong first answer, at least 1; None for no such end.
         untimed: an accuracy round: only right and wrong count, not the time.
         day: of a round of the day, its date as ISO 8601 has it (``2026-11-25``).
+        delay_s: of phrases read in time, by how much the keyboard's keys arrived late, 0 to
+            :data:`MOST_DELAY_S` seconds. It is taken off every press.
 
     Raises:
         ValueError: a number outside its range, two ways to end at once, or no such date.
@@ -66,12 +70,15 @@ class Terms:
     misses: int | None = None
     untimed: bool = False
     day: str = ""
+    delay_s: float = 0.0
 
     def __post_init__(self) -> None:
         for name, least in _LEAST:
             value = getattr(self, name)
             if value is not None and value < least:
                 raise ValueError(f"the {name} of a round: at least {least}, not {value}")
+        if not 0 <= self.delay_s <= MOST_DELAY_S:
+            raise ValueError(f"the delay_s of a round: 0 to {MOST_DELAY_S}, not {self.delay_s}")
         ways = (self.seconds, self.misses, self.untimed or None, self.day or None)
         if sum(way is not None for way in ways) > 1:
             raise ValueError("a round is timed, endless, for accuracy, of a day or none of these")
@@ -159,7 +166,8 @@ class Terms:
         prompts = deal(level, self.seed, self.prompts, compass)
         pulse = None
         if level.time is not None:
-            pulse = Pulse(self.tempo or level.time.tempo, level.time.count_in)
+            tempo = self.tempo or level.time.tempo
+            pulse = Pulse(tempo, level.time.count_in, self.delay_s)
         limit_s = inf if self.untimed else level.limit_s
         return Round(prompts, limit_s, self.seconds, self.window_s, pulse, misses=self.misses)
 

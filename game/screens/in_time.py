@@ -33,6 +33,7 @@ class PlayInTime(Play):
         super().__init__(stage, live)
         self._shown_since = 0.0
         self._all_right = False
+        self._steady = ""  # of a phrase that was right: how far off the beat it was
 
     # The beat
 
@@ -53,10 +54,11 @@ class PlayInTime(Play):
         beat = self._beat_at(now)
         if beat is None:
             return super().wait(now)
-        pulse = self.live.round.pulse
-        assert pulse is not None
+        pulse, end = self.live.round.pulse, self.live.round.phrase_end
+        assert pulse is not None and end is not None
         next_beat = (floor(beat) + 1 - beat) * pulse.beat_s(self._view.prompt)
-        return max(0.0, min(next_beat, self._robot_hands.next_at - now))
+        over = end - self.live.time(now)
+        return max(0.0, min(next_beat, over, self._robot_hands.next_at - now))
 
     def tick(self, now: float) -> None:
         self._last_press = now  # the beat goes on by itself: nobody is asleep
@@ -98,6 +100,10 @@ class PlayInTime(Play):
 
     # What is drawn
 
+    @property
+    def question(self) -> str:
+        return self._steady if self.phase is Phase.SETTLING else ""
+
     def paint(self, canvas: Canvas) -> None:
         super().paint(canvas)
         beat = self._beat_at(self.stage.now())
@@ -109,6 +115,8 @@ class PlayInTime(Play):
     # What the reader does
 
     def piano(self, event: KeyDown | KeyUp) -> None:
+        if isinstance(event, KeyDown) and self.phase is Phase.READY:
+            self.live = self.stage.on_this_keyboard(self.live)
         if isinstance(event, KeyDown) and self.phase is Phase.SETTLING:
             if event.t - self._shown_since >= _TURN_S:
                 self._settle_until = event.t
@@ -128,7 +136,8 @@ class PlayInTime(Play):
         """Mark every note with what became of it."""
         found = phrase_marks(self._view.prompt, played, self.live.round.limit_s)
         self._view.judged(found.marks, found.ghosts)
-        self.message, self._all_right = found.words, found.all_right
+        self._all_right = found.all_right
+        self.message, self._steady = ("", found.words) if found.all_right else (found.words, "")
         self.stage.keep_shot("right" if self._all_right else "wrong")
 
     def _robot(self, now: float) -> None:

@@ -15,7 +15,8 @@ from game.records import guests
 from game.rounds import Terms
 from game.screens import theme
 from game.screens.example import example
-from game.screens.text import _, plural, seconds
+from game.screens.set_beat import SetBeat
+from game.screens.text import _, plural, seconds, thousandths
 from game.screens.ways import Way, kind_words, length_words, ways
 from game.screens.widgets import Canvas, Control, Rect
 from game.store import Best, StoreError
@@ -23,7 +24,7 @@ from game.store import Best, StoreError
 if TYPE_CHECKING:
     from game.screens.stage import Stage
 
-OFFERS = ("history", "tempo", "way", "counted", "other")
+OFFERS = ("history", "beat", "tempo", "way", "counted", "other")
 """Its controls."""
 
 _SLOWEST, _FASTEST, _TEMPO_STEP = 30.0, 200.0, 4.0
@@ -86,11 +87,26 @@ class LevelPanel:
                     adjust=partial(self._change_tempo, rung),
                 )
             )
+            delay = self.stage.options.delays.get(self.stage.playing_on)
+            controls.append(
+                Control(
+                    "beat",
+                    Rect(panel.x + px(20), y - px(108), panel.width - px(40), px(32)),
+                    _("Set the beat"),
+                    partial(self._set_beat, rung),
+                    "row",
+                    _("{delay} taken off").format(delay=thousandths(delay)) if delay else "",
+                )
+            )
         if past := self._past(rung.level):
             rect = Rect(panel.right - px(108), panel.y + px(16), px(96), px(34))
             go = partial(self.stage.open_history, rung.level.id)
             controls.append(Control("history", rect, past, go, "quiet"))
         return controls
+
+    def _set_beat(self, rung: Rung) -> None:
+        back = partial(self.stage.open_ladder, rung.level.id)
+        self.stage.show(SetBeat(self.stage, back))
 
     def paint(self, canvas: Canvas, panel: Rect, rung: Rung) -> None:
         """The level and its example, above its controls."""
@@ -99,7 +115,7 @@ class LevelPanel:
         wide = width - px(90) if self._past(level) else width
         canvas.text(level.title, (x, panel.y + px(18)), size=26, face="title", width=wide)
         y = canvas.paragraph(level.about, (x, panel.y + px(56)), width, colour=theme.MUTED)
-        foot = panel.bottom - px(110 if level.time is None else 144)
+        foot = panel.bottom - px(110 if level.time is None else 178)
         lines = [
             (
                 _("Passed at {accuracy} % right, half of them within {median}.")

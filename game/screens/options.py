@@ -3,12 +3,14 @@
 
 from __future__ import annotations
 
-from dataclasses import asdict, dataclass, replace
+from collections.abc import Mapping
+from dataclasses import asdict, dataclass, field, replace
 from typing import Any
 
 from game.levels import USUAL_LOWEST, Compass
 from game.notation import NOTE_NAMES, NoteNames
 from game.paces import BEST, PACES
+from game.rounds import MOST_DELAY_S
 
 CHOICES: dict[str, tuple[object, ...]] = {
     "keys": tuple(sorted(USUAL_LOWEST)),
@@ -47,6 +49,7 @@ class Options:
         pace: what is read against.
         motion: full, or less.
         full_screen: whether the window fills the screen.
+        delays: seconds by which the keys of a keyboard, by its label, arrive late.
     """
 
     keyboard: str = ""
@@ -63,6 +66,7 @@ class Options:
     pace: str = BEST
     motion: str = "full"
     full_screen: bool = False
+    delays: Mapping[str, float] = field(default_factory=dict)
 
     @classmethod
     def from_kept(cls, kept: object) -> Options:
@@ -78,6 +82,12 @@ class Options:
             good["keyboard"] = kept["keyboard"]
         if kept.get("shift") in SHIFTS:
             good["shift"] = kept["shift"]
+        if isinstance(delays := kept.get("delays"), dict):
+            good["delays"] = {
+                label: delay
+                for label, delay in delays.items()
+                if isinstance(delay, float) and 0 < delay <= MOST_DELAY_S
+            }
         options = cls(**good)
         lowest = kept.get("lowest")
         if isinstance(lowest, int) and 0 <= lowest <= 128 - options.keys:

@@ -5,6 +5,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 from datetime import date
+from functools import partial
 from typing import TYPE_CHECKING
 
 import pygame
@@ -22,6 +23,7 @@ from game.screens.in_time import steady_words
 from game.screens.missed import MissedNotes
 from game.screens.pace_mark import lead_words
 from game.screens.screen import Screen
+from game.screens.set_beat import SetBeat
 from game.screens.text import _, seconds, thousandths
 from game.screens.widgets import Canvas, Control, Rect
 from game.store import Best, LiveRound, RoundTaken, StoreError
@@ -80,6 +82,8 @@ class Result(Screen):
             items.insert(0, ("next", _("Next level"), self._next_level))
         if self._missed.pages(canvas) > 1:
             items.append(("more", _("More missed notes"), self._missed.turn))
+        if (self._steady_off or 0.0) > 0:
+            items.append(("beat", _("Set the beat"), self._set_beat))
         gap = px(14)
         width = min(px(230), (canvas.width - px(80) - gap * (len(items) - 1)) // len(items))
         x, y = px(40), canvas.height - px(110)
@@ -148,6 +152,8 @@ class Result(Screen):
         number = _("Round {number} · seed {seed}").format(
             number=live.record_id, seed=live.terms.seed
         )
+        if live.terms.delay_s:
+            number += _(" · {delay} taken off").format(delay=thousandths(live.terms.delay_s))
         if live.terms.day:
             number += _(" · the same for everybody who reads it on this day")
         canvas.hints(hints, message=number)
@@ -320,6 +326,9 @@ class Result(Screen):
 
     def back(self) -> None:
         self.stage.open_ladder(self._live.level.id)
+
+    def _set_beat(self) -> None:
+        self.stage.show(SetBeat(self.stage, partial(self.stage.show, self)))
 
     def _replay(self) -> None:
         live, reader = self._live, self.stage.visit.reader

@@ -8,6 +8,7 @@ from functools import partial
 
 from game.screens.options import CHOICES, SHIFTS, Options
 from game.screens.screen import Screen
+from game.screens.set_beat import SetBeat
 from game.screens.text import _, plural
 from game.screens.widgets import Canvas, Control, Rect
 
@@ -44,7 +45,12 @@ class Settings(Screen):
                 "primary",
             )
         )
+        rect = Rect(x + px(174), canvas.height - px(104), px(180), px(46))
+        controls.append(Control("set_beat", rect, _("Set the beat"), self._set_beat))
         return controls
+
+    def _set_beat(self) -> None:
+        self.stage.show(SetBeat(self.stage, partial(self.stage.show, self)))
 
     def _rows(self, options: Options) -> list[tuple[str, str, str]]:
         low, high = options.compass.low, options.compass.high

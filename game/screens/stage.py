@@ -84,6 +84,10 @@ class Stage(Protocol):
     def begin(self, terms: Terms) -> None:
         """Start a round."""
 
+    def on_this_keyboard(self, live: LiveRound) -> LiveRound:
+        """A round in time that waits for its first key, with the delay of the keyboard that was
+        played now: itself, or another one in its place."""
+
     def pace_for(self, live: LiveRound) -> Pace | None:
         """What a round is read against; None for nothing."""
 
@@ -173,6 +177,10 @@ class Stage(Protocol):
     @property
     def piano_connected(self) -> bool:
         """Whether a MIDI keyboard is there."""
+
+    @property
+    def playing_on(self) -> str:
+        """The label of the keyboard that was played last, or of one that is there."""
 
     @property
     def keyboard_line(self) -> str:
