@@ -344,6 +344,13 @@ class Loop(ABC):
     @property
     def keyboard_line(self) -> str:
         heard, reached = self.keyboards.heard, self.keyboards.reached
+        if self.other_keyboard:
+            words = _("Listening to {chosen}, which isn't plugged in. Plugged in: {names}")
+            there = ", ".join(self.keyboards.there)
+            return words.format(chosen=self.options.keyboard, names=there)
+        if self.keyboards.refused:
+            held = ", ".join(self.keyboards.refused)
+            return _("{name}: another program uses it. Close that program.").format(name=held)
         names = ", ".join(sorted(heard))
         if len(heard) > _NAMED:
             names = _("{n} keyboards").format(n=len(heard))
@@ -351,6 +358,14 @@ class Loop(ABC):
             return names or _("MIDI cannot be reached here: ‘stavewise keyboards’ says why")
         names = names or _("no MIDI keyboard yet")
         return f"{names} · MIDI: {reached}" if reached else names
+
+    @property
+    def other_keyboard(self) -> str:
+        chosen, there = self.options.keyboard, self.keyboards.there
+        return there[0] if chosen and there and chosen not in there else ""
+
+    def use_other_keyboard(self) -> None:
+        self.save_options(replace(self.options, keyboard=self.other_keyboard))
 
     @property
     def compass(self) -> Compass:

@@ -101,7 +101,9 @@ class Play(Screen):
     def layout(self, canvas: Canvas) -> list[Control]:
         px = canvas.px
         if self.phase is Phase.PAUSED:
-            return pause_controls(canvas, self.resume, self.end)
+            ways = pause_controls(canvas, self.resume, self.end)
+            below = ways[0].rect.unionall([way.rect for way in ways]).move(0, px(64))
+            return [*ways, *self.other_keyboard(below, self.resume)]
         return [
             Control(
                 "pause",
@@ -313,8 +315,9 @@ class Play(Screen):
 
     def keyboards_changed(self, event: Keyboards) -> None:
         if event.gone and not event.came and self.phase in (Phase.READING, Phase.SETTLING):
-            words = _("{name} is gone. Plug it in again, or go on here.")
+            words = _("{name} was unplugged. Plug it in again, or carry on here.")
             self.pause(words.format(name=", ".join(event.gone)))
+            self.focus = "keyboard" if self.stage.other_keyboard else self.focus
             self._waiting_for_keyboard = True
         elif event.came and self.phase is Phase.PAUSED and self._waiting_for_keyboard:
             self.resume()

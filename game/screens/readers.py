@@ -79,7 +79,7 @@ class Readers(LastExit):
                 ),
                 Control("drop", Rect(x + half + px(16), top, half, px(48)), _("Back"), self.back),
             ]
-        items = []
+        items = self.other_keyboard(Rect(x, 0, width, row))
         if self._unread:
             again = Rect(x, 0, width, row)
             items.append(Control("again", again, _("Try again"), self._read, "row", mark="›"))

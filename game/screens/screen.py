@@ -13,7 +13,7 @@ import pygame
 from game.keyboards import Keyboards, KeyDown, KeyUp
 from game.screens.arrows import toward
 from game.screens.text import _
-from game.screens.widgets import Canvas, Control
+from game.screens.widgets import Canvas, Control, Rect
 
 if TYPE_CHECKING:
     from game.screens.stage import Stage
@@ -174,6 +174,26 @@ class Screen:
 
     def keyboards_changed(self, event: Keyboards) -> None:
         """Keyboards were plugged in or pulled; `stage.keyboards` is already what is so now."""
+
+    def other_keyboard(self, rect: Rect, then: Callable[[], None] | None = None) -> list[Control]:
+        """A row or button that goes on with the keyboard that is there, where that is not the one
+        that was chosen.
+
+        Args:
+            rect: where it lies.
+            then: what else it does; None for nothing, and for a row.
+        """
+        name = self.stage.other_keyboard
+
+        def act() -> None:
+            self.stage.use_other_keyboard()
+            if then is not None:
+                then()
+
+        label = _("Listen to {name} instead") if then is None else _("Go on with {name}")
+        kind, mark = ("row", "›") if then is None else ("primary", "")
+        found = Control("keyboard", rect, label.format(name=name), act, kind, mark=mark)
+        return [found] if name else []
 
     def menu_hints(self) -> list[tuple[str, str]]:
         """The keys that work this menu, for the foot of the page; a piano's come first."""

@@ -57,7 +57,7 @@ class Settings(Screen):
         middle = self.stage.name_key(60)
         span = f"{self.stage.name_key(low)} – {self.stage.name_key(high)}"
         return [
-            ("keyboard", _("Listen to"), options.keyboard or _("every keyboard")),
+            ("keyboard", _("Listen to"), self._listen_to(options.keyboard)),
             ("keys", _("Keys on your keyboard"), f"{options.keys}  ({span})"),
             ("lowest", _("Its lowest key"), self.stage.name_key(low)),
             ("shift", _("Its middle C"), self._middle_c(options.shift)),
@@ -72,6 +72,11 @@ class Settings(Screen):
             ("motion", _("Motion"), _(options.motion)),
             ("full_screen", _("Full screen"), _("yes") if options.full_screen else _("no")),
         ]
+
+    def _listen_to(self, chosen: str) -> str:
+        if chosen and chosen not in self.stage.keyboards.there:
+            return _("{name} (not plugged in)").format(name=chosen)
+        return chosen or _("every keyboard")
 
     def _middle_c(self, shift: int) -> str:
         """Which key of the keyboard is middle C."""

@@ -184,7 +184,14 @@ class Stage(Protocol):
 
     @property
     def keyboard_line(self) -> str:
-        """One line: which keyboards, through which MIDI backend."""
+        """One line: which keyboards, through which MIDI backend; or why none is heard."""
+
+    @property
+    def other_keyboard(self) -> str:
+        """The keyboard that is there where the one that was chosen is not; empty otherwise."""
+
+    def use_other_keyboard(self) -> None:
+        """Listen to that one from now on."""
 
     @property
     def compass(self) -> Compass:

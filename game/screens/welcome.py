@@ -116,6 +116,8 @@ class Welcome(LastExit):
         """What was found to play on."""
         if self.stage.piano_connected:
             return f"✓ {self.stage.keyboard_line}"
+        if self.stage.other_keyboard or self.stage.keyboards.refused:
+            return self.stage.keyboard_line
         return _(
             "No MIDI keyboard yet: plug one in at any time. The piano here is played with "
             "the mouse, or with the letters on it."
