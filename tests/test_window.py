@@ -5,6 +5,7 @@ from __future__ import annotations
 
 import os
 import random
+import shlex
 import shutil
 import signal
 import subprocess
@@ -24,6 +25,8 @@ from game.store import Store
 
 pytestmark = pytest.mark.jack
 ROOT = Path(__file__).parents[1]
+# An installed program, for instance with another Python, may stand for the one of this checkout.
+PROGRAM = shlex.split(os.environ.get("STAVEWISE_PROGRAM", f"{sys.executable} -m game"))
 LEVEL, SEED, COUNT = "five-fingers-c", 11, 6
 
 
@@ -57,9 +60,8 @@ def window(display: str, store: Path, *more: str) -> subprocess.Popen[bytes]:
         "STAVEWISE_MIDI": "mido.backends.rtmidi/UNIX_JACK",
         "STAVEWISE_STORE": str(store),
     }
-    command = [sys.executable, "-m", "game", "play", LEVEL, "--seed", str(SEED)]
     return subprocess.Popen(
-        [*command, "--count", str(COUNT), *more],
+        [*PROGRAM, "play", LEVEL, "--seed", str(SEED), "--count", str(COUNT), *more],
         cwd=ROOT,
         env=environment,
         stderr=subprocess.PIPE,
