@@ -7,7 +7,7 @@ programs read, and names of files, have ISO 8601 instead, which sorts.
 
 from __future__ import annotations
 
-from datetime import date, datetime
+from datetime import UTC, date, datetime, tzinfo
 
 _MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
 
@@ -28,3 +28,11 @@ def day_words(day: date, today: str = "") -> str:
 def moment_words(when: datetime, today: str = "") -> str:
     """A day and the time by the clock of its zone: ``25 Nov 2026, 14:05``."""
     return f"{day_words(when, today)}, {when:%H:%M}"
+
+
+def local(when: datetime, zone: tzinfo | None = None) -> datetime:
+    """A time by the clock on the wall; at either end of the calendar, where there is none, UTC."""
+    try:
+        return when.astimezone(zone)
+    except (OverflowError, ValueError, OSError):
+        return when.astimezone(UTC)

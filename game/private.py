@@ -14,7 +14,7 @@ from contextlib import suppress
 from pathlib import Path
 from typing import BinaryIO
 
-ADDRESS = re.compile(r"\w[\w+.-]*://|postgres[\w+.-]*:|[^\s/\\:]{2,}:(?=\S*@\S+/)", re.ASCII)
+ADDRESS = re.compile(r"[\w+.-]*://|postgres[\w+.-]*:|[^\s/\\:]{2,}:(?=\S*@\S+/)", re.ASCII)
 """How the address of a database begins, or what is meant for one; a password may follow."""
 
 FOLDER, _FILE = 0o700, 0o600

@@ -7,6 +7,7 @@ from collections.abc import Collection, Sequence
 from datetime import UTC, datetime, tzinfo
 from typing import Any
 
+from game.dates import local
 from game.levels import Compass, EmptyPool, Ladder, LevelFaults, Rung, parse_level
 from game.reader import (
     PRACTICE_ID,
@@ -130,14 +131,6 @@ def progress_of(
     ]
     today = local(now, zone).toordinal()
     return progress(profile, rounds, asked_places(ladder), now.timestamp(), today)
-
-
-def local(when: datetime, zone: tzinfo | None = None) -> datetime:
-    """A time by the clock on the wall; at either end of the calendar, where there is none, UTC."""
-    try:
-        return when.astimezone(zone)
-    except (OverflowError, ValueError, OSError):
-        return when.astimezone(UTC)
 
 
 def search_of(store: Store, reader_id: int) -> tuple[dict[str, Any] | None, str]:

@@ -135,6 +135,7 @@ def test_a_store_of_a_newer_game_is_refused_and_not_changed(tmp_path):
     filled(path)
     with closing(sqlite3.connect(path)) as other:
         other.execute("UPDATE stavewise SET version = 99")
+        other.execute("UPDATE stavewise_alembic SET version_num = 99")
         other.commit()
     before = path.read_bytes()
     with pytest.raises(StoreError, match="newer Stavewise") as caught:

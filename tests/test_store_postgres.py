@@ -100,7 +100,8 @@ def test_tables_of_another_program_stay_and_are_not_taken_for_ours(postgres_url)
 def test_a_newer_store_is_refused_and_not_changed(postgres_url):
     with Store.open(postgres_url) as store:
         store.add_reader("Anna")
-    run(postgres_url, "UPDATE stavewise SET version = 99")
+    later = "UPDATE stavewise_alembic SET version_num = '99'"
+    run(postgres_url, "UPDATE stavewise SET version = 99", later)
     error = refusal(postgres_url)
     assert "newer Stavewise" in error.what
     assert run(postgres_url, "SELECT version FROM stavewise") == [(99,)]

@@ -105,7 +105,7 @@ def report(args: argparse.Namespace) -> Said:
 def listed(args: argparse.Namespace) -> Said:
     from game.cli.tables import table
     from game.contract import past_heats_json
-    from game.dates import moment_words
+    from game.dates import local, moment_words
     from game.store import Store, StoreError
 
     with plainly(StoreError), Store.open(args.store, renew=False) as store:
@@ -116,7 +116,7 @@ def listed(args: argparse.Namespace) -> Said:
     if not heats:
         return Said("no heat has ended in this store")
     rows = [
-        (heat.uuid[:_SHORT], moment_words(heat.started.astimezone()), *_class_and_level(heat))
+        (heat.uuid[:_SHORT], moment_words(local(heat.started)), *_class_and_level(heat))
         for heat in heats
     ]
     return Said(table(("heat", "began", "class", "level"), rows))

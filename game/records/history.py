@@ -7,8 +7,8 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta, tzinfo
 
+from game.dates import local
 from game.levels import EmptyPool, LevelFaults
-from game.profiles import local
 from game.rounds import COMPARED, Round
 from game.store import RoundFigures, Store, StoreError
 

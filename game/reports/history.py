@@ -8,11 +8,10 @@ from dataclasses import dataclass
 from datetime import date, datetime, tzinfo
 from html import escape
 
-from game.dates import day_words, moment_words
+from game.dates import day_words, local, moment_words
 from game.levels import Level, tempo_mark
 from game.notation import NoteNames
 from game.percents import percent
-from game.profiles import local
 from game.reader.gain import Gain
 from game.reader.sign import Sign, Source
 from game.records import History, compares, day_of, week_of

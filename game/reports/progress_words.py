@@ -5,10 +5,9 @@ from __future__ import annotations
 
 from datetime import UTC, date, datetime, tzinfo
 
-from game.dates import day_words
+from game.dates import day_words, local
 from game.notation import TOP_LINE, Clef, NoteNames, Pitch, ledger_lines
 from game.percents import percent
-from game.profiles import local
 from game.reader import (
     COUNTING_MS,
     DAY_S,

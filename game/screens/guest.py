@@ -7,9 +7,8 @@ from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from game.dates import day_words
+from game.dates import day_words, local
 from game.percents import percent
-from game.profiles import local
 from game.records import Checked, RecordFault, SharedRound, check, keep_guest, read_record
 from game.rounds import Score
 from game.screens import theme

@@ -6,7 +6,7 @@ from __future__ import annotations
 from datetime import UTC, datetime
 from typing import TYPE_CHECKING
 
-from game.dates import moment_words
+from game.dates import local, moment_words
 from game.screens import theme
 from game.screens.asked_twice import AskedTwice
 from game.screens.screen import Screen
@@ -68,7 +68,7 @@ class ResumeOffer(Screen):
         words = _("{level}: {done} answered, {when}.").format(
             level=self._title,
             done=self._answered,
-            when=moment_words(self._record.started.astimezone(), self.stage.today),
+            when=moment_words(local(self._record.started), self.stage.today),
         )
         canvas.text(
             words, (middle, y + px(60)), size=20, anchor="center", width=canvas.width - px(80)

@@ -5,12 +5,13 @@ from __future__ import annotations
 
 import time
 from collections.abc import Callable, Iterator
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 
 from sqlalchemy import Connection, Engine, exc
 
-from game.store.errors import StoreError, Unreachable, explain
-from game.store.place import Place, identity
+from game.private import claim
+from game.store.errors import Damaged, StoreError, Unreachable, explain
+from game.store.place import Place, identity, suspect
 
 
 class Connections:
@@ -30,6 +31,8 @@ class Connections:
         self._patient = patient
         self._hasty = hasty
         self._file = place.path and identity(place.path)
+        self.said: list[str] = []
+        """What was found damaged and left out or set aside, each a sentence for people."""
         self._closed = False
         self._lost: tuple[Unreachable, float, float] | None = None
 
@@ -62,7 +65,15 @@ class Connections:
             found = explain(error, self.place.name)
             if not hasty and isinstance(found, Unreachable):
                 self._lost = found, asked, time.monotonic()
+            if isinstance(found, Damaged) and self.place.path is not None:
+                with suppress(OSError):  # the next opening looks through all of the file
+                    claim(suspect(self.place.path))
             raise found from error
+
+    def say(self, words: str) -> None:
+        """Say something once."""
+        if words not in self.said:
+            self.said.append(words)
 
     def close(self) -> None:
         """Close them; a transaction after this is an error."""

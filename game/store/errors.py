@@ -68,6 +68,9 @@ _SQLITE = {
 }
 
 
+_NOT_OURS = (sqlite3.SQLITE_ERROR, sqlite3.SQLITE_FORMAT, sqlite3.SQLITE_MISMATCH)
+"""A table, a column or a value is other than the game makes them."""
+
 _AWAY = (
     "the server cannot be reached",
     "See that it is running and that the address of the store is right. To practise on this "
@@ -132,6 +135,10 @@ def explain(error: Exception, place: str) -> StoreError:
     if isinstance(cause, OSError):
         return StoreError(place, f"{_NO_OPENING[0]} ({cause.strerror})", _NO_OPENING[1])
     words = (str(cause).strip().splitlines() or [type(cause).__name__])[0].rstrip(".")
+    if code in _NOT_OURS:
+        return Damaged(place, f"{_DAMAGE[0]} ({words})", _DAMAGE[1])
+    if isinstance(cause, sqlite3.Error):
+        return StoreError(place, f"SQLite says: {words}", _SQLITE[sqlite3.SQLITE_IOERR][1])
     return StoreError(
         place,
         f"the database answers: {words}",
@@ -151,7 +158,7 @@ def _postgresql(cause: object) -> tuple[str, str] | None:
     words = str(cause)
     if "FATAL:" not in words and "no password" not in words:
         found = _REASON.search(words)
-        if found is None and words.startswith("invalid "):
+        if found is None and ": invalid " in words:
             return _NO_ADDRESS
         return f"{_AWAY[0]} ({found[1]})" if found else _AWAY[0], _AWAY[1]
     told = words.partition("FATAL:")[2] or words

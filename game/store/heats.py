@@ -13,12 +13,14 @@ from sqlalchemy import Row, select
 
 from game.store.connections import Connections
 from game.store.delivery import Item, heat_target
+from game.store.errors import StoreError
 from game.store.outbox import Outbox
-from game.store.rows import aware, nothing, storable
+from game.store.rows import DAMAGED, aware, nothing, storable
 from game.store.tables import HEAT_ENTRIES, HEATS, REFUSED
 from game.store.values import State
 
 _LONGEST_ID = 64
+_LEFT_OUT = "It stays in the store, and is left out."
 _GREATEST = 2**31 - 1  # PostgreSQL's integer
 
 
@@ -131,7 +133,10 @@ class KeptHeats:
             rows = connection.execute(lines).all()
         begun = next((item.body for item in waiting if item.kind == "heat"), None)
         if row is not None:
-            heat = _heat(row)
+            try:
+                heat = _heat(row)
+            except ValueError as error:
+                raise StoreError(self._connections.place.name, str(error), _LEFT_OUT) from None
         elif begun is not None:
             heat = _begun(begun)
         else:
@@ -141,7 +146,7 @@ class KeptHeats:
             for item in waiting
             if item.kind == "entry"
         }
-        entries |= {row.seq: HeatEntry(row.seq, row.line, row.hash) for row in rows}
+        entries |= {row.seq: HeatEntry(row.seq, str(row.line), str(row.hash)) for row in rows}
         self._outbox.go_on(heat_target(uuid))
         return replace(
             _ended(heat, waiting), entries=tuple(entries[seq] for seq in sorted(entries))
@@ -171,7 +176,13 @@ class KeptHeats:
     def _heats(self, *which: Any) -> tuple[KeptHeat, ...]:
         query = select(HEATS).where(*which).order_by(HEATS.c.started.desc(), HEATS.c.uuid)
         with self._connections.transaction() as connection:
-            found = [_heat(row) for row in connection.execute(query)]
+            rows = connection.execute(query).all()
+        found = []
+        for row in rows:
+            try:
+                found.append(_heat(row))
+            except ValueError as error:
+                self._connections.say(f"{str(error).capitalize()}. {_LEFT_OUT}")
         return tuple(_ended(h, self._outbox.waiting(heat_target(h.uuid))) for h in found)
 
     def refused(self, uuid: str) -> tuple[HeatEntry, ...]:
@@ -184,8 +195,18 @@ class KeptHeats:
 
 
 def _heat(row: Row[Any]) -> KeptHeat:
+    """The heat of a row.
+
+    Raises:
+        ValueError: it is damaged; the message says which it is.
+    """
     class_id = row._mapping["class"]
-    return KeptHeat(row.uuid, class_id, row.setup, State(row.state), row.started, row.result)
+    class_id = class_id if isinstance(class_id, int) else None
+    sound = isinstance(row.uuid, str) and isinstance(row.setup, dict) and row.started is not None
+    if not sound or row.state not in tuple(State):
+        raise ValueError(f"the heat {row.uuid} is damaged")
+    result = None if row.result is DAMAGED else row.result
+    return KeptHeat(row.uuid, class_id, row.setup, State(row.state), row.started, result)
 
 
 def _begun(body: Mapping[str, Any]) -> KeptHeat:

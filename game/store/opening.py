@@ -7,6 +7,7 @@ import logging
 import sqlite3
 from collections.abc import Callable
 from datetime import datetime
+from functools import partial
 from pathlib import Path
 from typing import Any
 
@@ -18,7 +19,8 @@ from game.store.courier import open_courier, spooled
 from game.store.disk import network_drive, synchronised_folder
 from game.store.errors import Damaged, StoreError, Unreachable, explain
 from game.store.outbox import LocalOutbox, Outbox
-from game.store.place import SIDE_FILES, VARIABLE, Place, identity, keep_aside
+from game.store.place import SIDE_FILES, VARIABLE, Place, identity, keep_aside, suspect
+from game.store.rows import json_of
 from game.store.schema import prepare
 from game.store.spare import spare_of
 from game.store.turn import own_turn, write_ahead
@@ -44,7 +46,8 @@ def open_connections(
     header is seen before SQLite may touch the file; damage to the schema and a cut file show in
     opening. For damage further in, SQLite's quick_check reads the whole file, so it is run where
     it is cheap (small files) or called for (the -wal file is still there: the last game did not
-    close the store, or another has it open).
+    close the store, or another has it open). Where damage was met while the store was in use, the
+    indexes are checked too.
 
     Raises:
         StoreError: the store cannot be opened.
@@ -173,12 +176,14 @@ def engine_for(place: Place, patience_s: float, playing: bool = False) -> Engine
 
 
 def _sqlite(url: URL, patience_s: float, playing: bool) -> Engine:
-    engine = create_engine(url, connect_args={"timeout": patience_s})
+    engine = create_engine(url, connect_args={"timeout": patience_s}, json_deserializer=json_of)
 
     @event.listens_for(engine, "connect")
     def _set_up(connection: Any, _record: object) -> None:
         # Python's driver begins no transaction before a read or a CREATE; we begin our own.
         connection.isolation_level = None
+        # A damaged byte in a text must not keep back what stands beside it.
+        connection.text_factory = partial(str, encoding="utf-8", errors="replace")
         connection.execute("PRAGMA foreign_keys=ON")
         # In WAL mode NORMAL writes each commit to the file without waiting for the disk. What
         # is written is the operating system's: it outlives a killed process. Only a power
@@ -212,7 +217,9 @@ def _postgresql(url: URL) -> Engine:
         "application_name": "stavewise",
     }
     ours = {key: value for key, value in usual.items() if key not in url.query}
-    engine = create_engine(url, connect_args=ours, pool_pre_ping=True, pool_size=1)
+    engine = create_engine(
+        url, connect_args=ours, pool_pre_ping=True, pool_size=1, json_deserializer=json_of
+    )
 
     @event.listens_for(engine, "do_connect")
     def _connect(_dialect: object, _record: object, args: Any, words: Any) -> Any:
@@ -236,8 +243,12 @@ def _make_ready(engine: Engine, place: Place, now: Callable[[], datetime]) -> tu
         left_open = path is not None and _see_header(path)
         notice = prepare(engine, place, now)
         if path is not None:
-            if left_open or path.stat().st_size <= _ALWAYS_CHECKED:
-                _check(engine, path)
+            doubtful = suspect(path)
+            if doubtful.exists():
+                _check(engine, path, "integrity_check")
+                doubtful.unlink()
+            elif left_open or path.stat().st_size <= _ALWAYS_CHECKED:
+                _check(engine, path, "quick_check")
             with engine.connect().execution_options(begin=None) as connection:
                 driver = connection.connection.driver_connection
                 assert driver is not None
@@ -275,8 +286,8 @@ def _see_header(path: Path) -> bool:
     return left_open
 
 
-def _check(engine: Engine, path: Path) -> None:
+def _check(engine: Engine, path: Path, how: str) -> None:
     with engine.connect() as connection:
-        found = connection.exec_driver_sql("PRAGMA quick_check(1)").scalar()
+        found = connection.exec_driver_sql(f"PRAGMA {how}(1)").scalar()
     if found != "ok":
         raise Damaged(str(path), f"the store is damaged ({found})", "It is kept aside.")

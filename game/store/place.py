@@ -18,7 +18,9 @@ from game.store.errors import StoreError
 VARIABLE = "STAVEWISE_STORE"
 """The environment variable that names another place: a path or an SQLAlchemy URL."""
 
-SIDE_FILES = ("-wal", "-shm", "-journal")  # what SQLite keeps beside a database
+_SUSPECT = "-suspect"
+SIDE_FILES = ("-wal", "-shm", "-journal", _SUSPECT)
+"""What may lie beside a database: SQLite's own files, and the mark of :func:`suspect`."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -64,6 +66,11 @@ def find_place(where: str | Path | None) -> Place:
     path = Path(where).expanduser().absolute()
     _check(path)
     return Place(url.set(database=str(path)), path)
+
+
+def suspect(path: Path) -> Path:
+    """The file beside a store that says: damage was met in it, so look through all of it."""
+    return path.with_name(path.name + _SUSPECT)
 
 
 def identity(path: Path) -> tuple[int, int] | None:

@@ -11,7 +11,7 @@ from sqlalchemy import Connection, Row, Table, insert, select, update
 from game.store.connections import Connections
 from game.store.errors import NameRefused
 from game.store.names import clean_name, folded, naming
-from game.store.rows import new_id, nothing
+from game.store.rows import name_of, new_id, nothing
 from game.store.tables import CLASSES, MEMBERS, READERS
 
 _GREATEST = 2**31 - 1  # PostgreSQL's integer
@@ -74,7 +74,8 @@ class Roster:
             query = query.where(~CLASSES.c.archived)
         with self._connections.transaction() as connection:
             return tuple(
-                SchoolClass(row.id, row.name, row.archived) for row in connection.execute(query)
+                SchoolClass(row.id, name_of(row, "Class"), bool(row.archived))
+                for row in connection.execute(query)
             )
 
     def rename_class(self, class_id: int, name: str) -> None:
@@ -184,5 +185,7 @@ def member_row(name: str, seat: int | None) -> dict[str, Any]:
 
 
 def member_of(row: Row[Any]) -> Member:
-    """The member of a row."""
-    return Member(row.id, row._mapping["class"], row.name, row.seat, row.reader, row.archived)
+    """The member of a row; what is damaged in it is as if it had not been given."""
+    seat, reader = (one if isinstance(one, int) else None for one in (row.seat, row.reader))
+    name = row.name if isinstance(row.name, str) and (row.name or seat) else name_of(row, "Member")
+    return Member(row.id, row._mapping["class"], name, seat, reader, bool(row.archived))

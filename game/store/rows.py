@@ -3,6 +3,7 @@
 
 from __future__ import annotations
 
+import json
 import math
 from collections.abc import Iterable, Mapping
 from dataclasses import fields
@@ -14,10 +15,11 @@ from sqlalchemy import Connection, Insert, Row
 from game.rounds import Event, Flip, Pause, Press, Resume, Stop, Tick
 from game.store.connections import Connections
 from game.store.errors import StoreError
-from game.store.values import Record, ResultSummary, State, terms_from_json
+from game.store.values import Record, ResultSummary, RoundFigures, State, terms_from_json
 
 _MARKS = {mark.__name__.lower(): mark for mark in (Flip, Pause, Resume, Tick, Stop)}
 _RESULT = tuple(field.name for field in fields(ResultSummary))
+_MAY_BE_WANTING = "median_s", "tempo_per_min"
 
 
 def event_to_row(record_id: int, seq: int, event: Event) -> dict[str, Any]:
@@ -50,26 +52,61 @@ def event_from_row(row: Mapping[Any, Any]) -> Event:
     """The event of a row.
 
     Raises:
-        ValueError: its kind is unknown.
+        ValueError: its kind is unknown, or it is damaged.
     """
     kind, t = row["kind"], row["t"]
+    if not is_number(t):
+        raise ValueError("an event has no time")
     if kind == "press":
-        return Press(t, row["key"], row["velocity"], row["keyboard"])
+        key, velocity, keyboard = row["key"], row["velocity"], row["keyboard"]
+        sound = type(key) is type(velocity) is int and isinstance(keyboard, str)
+        if not (sound and 0 <= key <= 127 and 0 <= velocity <= 127):
+            raise ValueError("a press is damaged")
+        return Press(t, key, velocity, keyboard)
     if kind not in _MARKS:
         raise ValueError(f"it has an event of the unknown kind {kind!r}")
     return _MARKS[kind](t)
+
+
+def result_from_row(row: Row[Any]) -> ResultSummary:
+    """The figures of a finished round's row.
+
+    Raises:
+        ValueError: they are damaged.
+    """
+    return ResultSummary(**_figures(row, _RESULT))
+
+
+def _figures(row: Row[Any], names: Iterable[str]) -> dict[str, Any]:
+    found = {name: getattr(row, name) for name in names}
+    for name, value in found.items():
+        if not (is_number(value) or (value is None and name in _MAY_BE_WANTING)):
+            raise ValueError(f"its {name} is damaged")
+    return found
+
+
+def figures_from_row(row: Row[Any]) -> RoundFigures:
+    """A round's figures, of a row of just these.
+
+    Raises:
+        ValueError: they are damaged.
+    """
+    _figures(row, [name for name in _RESULT if name in row._fields])
+    if row.started is None or not (isinstance(row.level_id, str) and isinstance(row.kind, str)):
+        raise ValueError("its beginning is damaged")
+    return RoundFigures(**dict(row._mapping))
 
 
 def record_from_row(row: Row[Any], events: Iterable[Event] = ()) -> Record:
     """The record of a row.
 
     Raises:
-        ValueError: its terms are incomplete.
+        ValueError: it is damaged.
     """
     state = State(row.state)
-    result = None
-    if state is State.FINISHED:
-        result = ResultSummary(**{name: getattr(row, name) for name in _RESULT})
+    if row.started is None or not isinstance(row.app_version, str):
+        raise ValueError("its beginning is damaged")
+    result = result_from_row(row) if state is State.FINISHED else None
     return Record(
         id=row.id,
         reader_id=row.reader,
@@ -80,6 +117,39 @@ def record_from_row(row: Row[Any], events: Iterable[Event] = ()) -> Record:
         events=tuple(events),
         result=result,
     )
+
+
+def is_number(value: object) -> bool:
+    """Whether it is a finite one: a damaged file has texts and nothing in their place."""
+    return isinstance(value, int | float) and math.isfinite(value)
+
+
+def name_of(row: Row[Any], what: str) -> str:
+    """The name in a row; where it is damaged, what it is of and its number."""
+    return row.name if isinstance(row.name, str) else f"{what} {row.id}"
+
+
+DAMAGED = object()
+"""In the place of JSON that cannot be read."""
+
+
+def json_of(text: object) -> Any:
+    """The value of JSON as it is kept, with finite numbers; :data:`DAMAGED` where it is damaged."""
+    if is_number(text):
+        return text  # so SQLite keeps a number
+    try:
+        assert isinstance(text, str | bytes)
+        value = json.loads(text, parse_constant=_finite, parse_float=_finite)
+        json.dumps(value, ensure_ascii=False).encode()  # half a character, as \\ud800
+        return value
+    except (ValueError, RecursionError):
+        return DAMAGED
+
+
+def _finite(text: str) -> float:
+    if not math.isfinite(number := float(text)):
+        raise ValueError(f"no finite number: {text}")
+    return number
 
 
 def aware(when: datetime) -> datetime:

@@ -10,15 +10,17 @@ from contextlib import closing
 from datetime import datetime
 from pathlib import Path
 
-from sqlalchemy import Connection, Engine, insert, inspect, select
+from sqlalchemy import Connection, Engine, exc, insert, inspect, select, update
 
 from game.private import claim
-from game.store.errors import Damaged, StoreError
+from game.store.errors import Damaged, StoreError, explain
 from game.store.place import Place, unused
 from game.store.tables import FORM, METADATA, STAVEWISE
 
 SCRIPTS = Path(__file__).parent / "migrations"
-_ALEMBIC = "CREATE TABLE stavewise_alembic (version_num VARCHAR(32) NOT NULL PRIMARY KEY)"
+_ALEMBIC_TABLE = "stavewise_alembic"
+_ALEMBIC = f"CREATE TABLE {_ALEMBIC_TABLE} (version_num VARCHAR(32) NOT NULL PRIMARY KEY)"
+_UNCHANGED = "It was not changed. Ask whoever gave you Stavewise, or choose another place."
 _OUR_LOCK = 0x53746176  # "Stav": of all that share a server, only this game takes it
 
 
@@ -42,8 +44,9 @@ def prepare(engine: Engine, place: Place, now: Callable[[], datetime]) -> str | 
         if STAVEWISE.name not in present:
             _make(connection, place, present)
             return None
-        form = connection.execute(select(STAVEWISE.c.version)).scalar_one()
+        form = _form(connection, place, present)
         if form == FORM:
+            _see_tables(connection, place)
             return None
         if form > FORM:
             raise StoreError(
@@ -58,6 +61,36 @@ def prepare(engine: Engine, place: Place, now: Callable[[], datetime]) -> str | 
         return _with_copy(connection, place.path, form, now)
 
 
+def _form(connection: Connection, place: Place, present: set[str]) -> int:
+    """The form of a store. Its number is kept twice; where they differ and one of them is of this
+    game, that is it, and a damaged one is corrected.
+
+    Raises:
+        Damaged: there is no number.
+    """
+    numbers = list(connection.scalars(select(STAVEWISE.c.version)))
+    if len(numbers) != 1 or not isinstance(numbers[0], int):
+        raise Damaged(place.name, "the store is damaged (of which form it is)", "It is kept aside.")
+    if numbers[0] != FORM and _ALEMBIC_TABLE in present:
+        text = connection.exec_driver_sql(f"SELECT version_num FROM {_ALEMBIC_TABLE}").scalar()
+        if text == str(FORM):
+            connection.execute(update(STAVEWISE).values(version=FORM))
+            return FORM
+    return numbers[0]
+
+
+def _see_tables(connection: Connection, place: Place) -> None:
+    """Raise :class:`Damaged` where a file lacks a table or a column."""
+    if connection.dialect.name != "sqlite":
+        return
+    for table in METADATA.sorted_tables:
+        try:
+            connection.execute(select(table).limit(0))
+        except exc.OperationalError as error:
+            words = f"the store is damaged ({error.orig})"
+            raise Damaged(place.name, words, "It is kept aside.") from error
+
+
 def _wait_for_turn(connection: Connection) -> None:
     # Bringing a school's store forward may take longer than anything else may.
     connection.exec_driver_sql("SET LOCAL statement_timeout = '300s'")
@@ -67,7 +100,10 @@ def _wait_for_turn(connection: Connection) -> None:
 
 def _make(connection: Connection, place: Place, present: set[str]) -> None:
     # A file is one program's; a database server may hold tables of others beside ours.
-    strange = present if connection.dialect.name == "sqlite" else present & set(METADATA.tables)
+    ours = present & set(METADATA.tables)
+    strange = present if connection.dialect.name == "sqlite" else ours
+    if strange is present and len(ours) > 1:
+        raise Damaged(place.name, "the store is damaged (a table is gone)", "It is kept aside.")
     if strange:
         raise StoreError(
             place.name,
@@ -81,7 +117,7 @@ def _make(connection: Connection, place: Place, present: set[str]) -> None:
 
 
 def _stamp(connection: Connection, form: int) -> None:
-    connection.exec_driver_sql(f"INSERT INTO stavewise_alembic VALUES ('{form}')")
+    connection.exec_driver_sql(f"INSERT INTO {_ALEMBIC_TABLE} VALUES ('{form}')")
 
 
 def bring_forward(connection: Connection, form: int | None, to: str = "head") -> None:
@@ -92,7 +128,7 @@ def bring_forward(connection: Connection, form: int | None, to: str = "head") ->
     config = Config()
     config.set_main_option("script_location", str(SCRIPTS).replace("%", "%%"))
     config.attributes["connection"] = connection
-    if form is not None and not inspect(connection).has_table("stavewise_alembic"):
+    if form is not None and not inspect(connection).has_table(_ALEMBIC_TABLE):
         connection.exec_driver_sql(_ALEMBIC)  # the first games had no Alembic
         _stamp(connection, form)
     command.upgrade(config, to)
@@ -105,8 +141,13 @@ def _with_copy(connection: Connection, path: Path, form: int, now: Callable[[], 
     try:
         _copy(path, copy)
         bring_forward(connection, form)
-    except BaseException:
+    except BaseException as error:
         copy.unlink(missing_ok=True)
+        if isinstance(error, exc.OperationalError):
+            if isinstance(found := explain(error, str(path)), Damaged):
+                what = f"it cannot be brought to the form of this game ({error.orig})"
+                raise StoreError(str(path), what, _UNCHANGED) from error
+            raise found from error
         raise
     return (
         f"The store {path.name} was brought to a new form. As it was before, it is kept as {copy}."

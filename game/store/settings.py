@@ -5,12 +5,17 @@ from __future__ import annotations
 
 import json
 from collections.abc import Callable
+from itertools import count
 from typing import Any
 
 from sqlalchemy import ColumnElement, exc, insert, select, update
 
 from game.store.connections import Connections
+from game.store.rows import DAMAGED
 from game.store.tables import SETTINGS
+
+_ASIDE = "damaged "
+_LONGEST_KEY = 100
 
 
 class KeptSettings:
@@ -24,7 +29,23 @@ class KeptSettings:
         query = select(SETTINGS.c.value).where(*_setting(key, reader))
         with self._connections.transaction() as connection:
             row = connection.execute(query).one_or_none()
+        if row is not None and row.value is DAMAGED:
+            self.set_aside(key, reader)
+            row = None
         return default if row is None else row.value
+
+    def set_aside(self, key: str, reader: int | None = None) -> None:
+        """Give a damaged setting another key, under which nobody looks for it, and say so."""
+        with self._connections.transaction(alone=True) as connection:
+            mine = SETTINGS.c.reader == (reader or 0)
+            taken = {*connection.scalars(select(SETTINGS.c.key).where(mine))}
+            names = (f"{_ASIDE}{n} {key}"[:_LONGEST_KEY] for n in count(1))
+            aside = next(name for name in names if name not in taken)
+            change = update(SETTINGS).where(*_setting(key, reader)).values(key=aside)
+            connection.execute(change)
+        self._connections.say(
+            f"What was kept as ‘{key}’ is damaged, so it is as at first. It is kept as ‘{aside}’."
+        )
 
     def set_setting(self, key: str, value: Any, reader: int | None = None) -> None:
         """Keep a setting: any JSON value, 'None' included.

@@ -5,12 +5,12 @@ from __future__ import annotations
 
 import math
 from collections import defaultdict
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import asdict, fields
 from datetime import UTC, date, datetime, tzinfo
 from pathlib import Path
 from types import TracebackType
-from typing import Any, Self
+from typing import Any, Self, TypeVar
 
 from sqlalchemy import (
     Connection,
@@ -25,6 +25,7 @@ from sqlalchemy import (
 )
 
 from game import __version__
+from game.dates import local
 from game.rounds import Event, Terms
 from game.store.connections import Connections
 from game.store.delivery import Item
@@ -34,7 +35,14 @@ from game.store.names import clean_name, folded, naming
 from game.store.opening import open_connections, open_outbox
 from game.store.outbox import Outbox
 from game.store.place import find_place
-from game.store.rows import aware, event_from_row, new_id, record_from_row
+from game.store.rows import (
+    aware,
+    event_from_row,
+    figures_from_row,
+    name_of,
+    new_id,
+    record_from_row,
+)
 from game.store.school import School
 from game.store.settings import KeptSettings
 from game.store.tables import EVENTS, READERS, RECORDS
@@ -49,6 +57,10 @@ from game.store.values import (
 )
 
 _OF_BEST = RECORDS.c.mean_points.desc(), RECORDS.c.started, RECORDS.c.id
+_OF_A_BEST = [RECORDS.c[name] for name in ("id", "level_id", "kind", "mean_points", "started")]
+_MOST_POINTS = 1e9
+_ASIDE = "It stays in the store, and is left out."
+_T = TypeVar("_T")
 _NEWEST_FIRST = RECORDS.c.started.desc(), RECORDS.c.id.desc()
 _FIGURES = [RECORDS.c[field.name] for field in fields(RoundFigures)]
 
@@ -106,9 +118,10 @@ class Store(KeptSettings):
 
     @property
     def notices(self) -> tuple[str, ...]:
-        """Sentences to show on screen: a damaged store kept aside, events that wait."""
+        """Sentences to show on screen: what is damaged and was set aside, events that wait."""
         waiting = self._outbox.notice
-        return self._notices if waiting is None else (*self._notices, waiting)
+        notices = (*self._notices, *self._connections.said)
+        return notices if waiting is None else (*notices, waiting)
 
     @property
     def pending(self) -> int:
@@ -178,7 +191,8 @@ class Store(KeptSettings):
             query = query.where(~READERS.c.archived)
         with self._connections.transaction() as connection:
             return tuple(
-                Reader(row.id, row.name, row.archived) for row in connection.execute(query)
+                Reader(row.id, name_of(row, "Reader"), bool(row.archived))
+                for row in connection.execute(query)
             )
 
     def rename_reader(self, reader_id: int, name: str) -> None:
@@ -270,14 +284,26 @@ class Store(KeptSettings):
                 raise no_round(record_id, self.place)
 
     def open_rounds(self, reader_id: int | None = None) -> tuple[Record, ...]:
-        """The unfinished rounds with their events, newest first; None: of all readers."""
+        """The unfinished rounds with their events, newest first; None: of all readers.
+
+        A damaged one is set aside: it stays in the store, discarded.
+        """
         query = select(RECORDS).where(RECORDS.c.state == State.OPEN).order_by(*_NEWEST_FIRST)
         if reader_id is not None:
             query = query.where(RECORDS.c.reader == reader_id)
         with self._connections.transaction() as connection:
             rows = connection.execute(query).all()
             waiting = {row.id: self._journal.waiting(row.id) for row in rows}
-            return tuple(self._with_events(connection, row, waiting[row.id]) for row in rows)
+            found, damaged = [], []
+            for row in rows:
+                try:
+                    found.append(self._with_events(connection, row, waiting[row.id]))
+                except StoreError as error:
+                    damaged.append(row.id)
+                    self._connections.say(f"{error.what[:1].upper()}{error.what[1:]}. {_ASIDE}")
+        for number in damaged:
+            self.discard(number)
+        return tuple(found)
 
     def record(self, record_id: int) -> Record:
         """A round with its events, those that still wait included."""
@@ -311,7 +337,7 @@ class Store(KeptSettings):
             query = query.where(RECORDS.c.state == state)
         with self._connections.transaction() as connection:
             rows = connection.execute(query.order_by(*_NEWEST_FIRST).limit(limit)).all()
-        return tuple(self._checked(row) for row in rows)
+        return tuple(self._sound(rows, self._checked))
 
     def figures(self, reader_id: int) -> tuple[RoundFigures, ...]:
         """The figures of a reader's finished rounds, oldest first; neither terms nor events."""
@@ -321,7 +347,16 @@ class Store(KeptSettings):
             .order_by(RECORDS.c.started, RECORDS.c.id)
         )
         with self._connections.transaction() as connection:
-            return tuple(RoundFigures(*row) for row in connection.execute(query))
+            rows = connection.execute(query).all()
+        return tuple(self._sound(rows, figures_from_row))
+
+    def _sound(self, rows: Iterable[Row[Any]], make: Callable[[Row[Any]], _T]) -> Iterator[_T]:
+        """What is made of rows of rounds; a damaged one is left out, and said."""
+        for row in rows:
+            try:
+                yield make(row)
+            except (StoreError, ValueError):
+                self._connections.say(f"Round {row.id} is damaged. {_ASIDE}")
 
     def _with_events(
         self, connection: Connection, row: Row[Any], waiting: tuple[Item, ...]
@@ -339,7 +374,7 @@ class Store(KeptSettings):
             raise StoreError(
                 self.place,
                 f"round {row.id} cannot be read: {error}",
-                "It may be of a newer Stavewise; discard it, or install the newer one.",
+                "It is left out; to have it again, put a copy of the store in its place.",
             ) from error
 
     # Bests
@@ -357,10 +392,12 @@ class Store(KeptSettings):
         place = func.row_number().over(
             partition_by=(RECORDS.c.level_id, RECORDS.c.kind), order_by=_OF_BEST
         )
-        ranked = select(RECORDS, place.label("place")).where(
+        points = RECORDS.c.mean_points
+        ranked = select(*_OF_A_BEST, place.label("place")).where(
             RECORDS.c.reader == reader_id,
             RECORDS.c.state == State.FINISHED,
             RECORDS.c.complete,
+            points.between(-_MOST_POINTS, _MOST_POINTS),  # in SQLite a damaged text is above all
         )
         if level_id is not None:
             ranked = ranked.where(RECORDS.c.level_id == level_id)
@@ -368,7 +405,9 @@ class Store(KeptSettings):
         with self._connections.transaction() as connection:
             rows = connection.execute(select(inner).where(inner.c.place == 1)).all()
         return {
-            (row.level_id, row.kind): Best(row.id, row.mean_points, row.started) for row in rows
+            (row.level_id, row.kind): Best(row.id, row.mean_points, row.started)
+            for row in rows
+            if row.started is not None
         }
 
     def pass_days(self, reader_id: int, zone: tzinfo | None = None) -> Mapping[str, int]:
@@ -386,5 +425,6 @@ class Store(KeptSettings):
         days: defaultdict[str, set[date]] = defaultdict(set)
         with self._connections.transaction() as connection:
             for level_id, started in connection.execute(query):
-                days[level_id].add(started.astimezone(zone).date())
+                if started is not None:
+                    days[level_id].add(local(started, zone).date())
         return {level_id: len(dates) for level_id, dates in days.items()}

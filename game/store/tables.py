@@ -3,7 +3,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from datetime import UTC, datetime
+from typing import Any
 
 from sqlalchemy import (
     JSON,
@@ -22,6 +24,8 @@ from sqlalchemy import (
     TypeDecorator,
     UniqueConstraint,
 )
+from sqlalchemy.dialects.sqlite import DATETIME
+from sqlalchemy.types import TypeEngine
 
 FORM = 2
 """Of the tables, from 1; the newest script in migrations/versions brings a store to it."""
@@ -30,11 +34,32 @@ LONGEST_NAME = 80
 """Characters in the name of a reader or a class."""
 
 
+class _SqliteTime(DATETIME):
+    """A text in SQLite; None where it is damaged."""
+
+    def result_processor(self, dialect: Dialect, coltype: object) -> Callable[[Any], Any]:
+        read = super().result_processor(dialect, coltype)
+        assert read is not None
+
+        def lenient(value: Any) -> Any:
+            try:
+                return read(value)
+            except (ValueError, TypeError):
+                return None
+
+        return lenient
+
+
 class UtcTime(TypeDecorator[datetime]):
     """An aware datetime, kept in UTC; SQLite itself keeps no time zone."""
 
     impl = DateTime(timezone=True)
     cache_ok = True
+
+    def load_dialect_impl(self, dialect: Dialect) -> TypeEngine[Any]:
+        sqlite = dialect.name == "sqlite"
+        kind = _SqliteTime() if sqlite else self.impl_instance  # type: ignore[no-untyped-call]
+        return dialect.type_descriptor(kind)
 
     def process_bind_param(self, value: datetime | None, dialect: Dialect) -> datetime | None:
         return None if value is None else value.astimezone(UTC)

@@ -3,12 +3,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+import json
 from dataclasses import asdict, dataclass, fields
 from datetime import datetime
 from enum import StrEnum
 from typing import Any
 
+from pydantic import TypeAdapter
+
+from game.levels import Compass
 from game.rounds import Event, Terms
 
 
@@ -127,14 +130,27 @@ def terms_to_json(terms: Terms) -> dict[str, Any]:
     return asdict(terms)
 
 
-def terms_from_json(kept: Mapping[str, Any]) -> Terms:
+_TERMS = TypeAdapter(Terms)
+_MOST = {"prompts": 100_000, "seconds": 86_400, "tempo": 10_000, "window_s": 60}
+"""More than any round has; a damaged number must not keep the game busy."""
+
+
+def terms_from_json(kept: object) -> Terms:
     """The terms from their JSON object. Fields that this version does not know are left out.
 
     Raises:
         ValueError: a field without a default is missing, or one cannot be.
     """
-    known = {field.name: kept[field.name] for field in fields(Terms) if field.name in kept}
+    known = {field.name for field in fields(Terms)}
+    values = kept if isinstance(kept, dict) else {}
     try:
-        return Terms(**known)
-    except TypeError as error:
-        raise ValueError(f"its terms are damaged ({error})") from None
+        # Strict values from JSON: a whole number is a float too, a text or a truth is not.
+        text = json.dumps({name: values[name] for name in known & values.keys()}, allow_nan=False)
+        terms = _TERMS.validate_json(text, strict=True)
+        Compass(terms.compass_low, terms.compass_high)
+    except ValueError as error:
+        raise ValueError(f"its terms are damaged ({' '.join(str(error).split())})") from None
+    for name, most in _MOST.items():
+        if (getattr(terms, name) or 0) > most:
+            raise ValueError(f"its terms are damaged ({name}: at most {most})")
+    return terms

@@ -8,7 +8,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from game.class_lists import by_class, foreseen, shown
-from game.dates import moment_words
+from game.dates import local, moment_words
 from game.heats.events import KINDS, CountIn, Start
 from game.heats.roster import Roster
 from game.screens.school.class_page import ClassPage
@@ -159,5 +159,5 @@ def heat_words(heat: KeptHeat, today: str) -> str:
     title = level.get("title") if isinstance(level, dict) else None
     manners = heat.setup.get("manners")
     name = manners.get("title") if isinstance(manners, dict) else None
-    when = moment_words(heat.started.astimezone(), today)
+    when = moment_words(local(heat.started), today)
     return " · ".join(part for part in (name, title or _("a heat"), when) if part)

@@ -8,6 +8,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from game.class_lists import is_list
+from game.dates import local
 from game.heats import Manner, Phase, Seat
 from game.heats.roster import Roster
 from game.heats.standings import Outcome, standings_of
@@ -178,6 +179,6 @@ class Classroom:
             EngravingError, MissingResource: the installation lacks a part.
         """
         stage = self._stage
-        when = live.began.astimezone()
+        when = local(live.began)
         names, paper = stage.options.names, paper_of(stage.store)
         return write_papers(live, stage.engraver, names, when, documents_folder(), paper)

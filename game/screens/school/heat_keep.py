@@ -7,6 +7,7 @@ import json
 from pathlib import Path
 
 from game import __version__
+from game.dates import local
 from game.heats.chain import heat_file
 from game.live_heat import LiveHeat
 from game.screens.text import _
@@ -66,7 +67,7 @@ def has_names(path: Path) -> bool:
 
 def heat_title(live: LiveHeat) -> str:
     """What the files of a heat are called: its day first, so that they lie in order of time."""
-    day = live.began.astimezone().date().isoformat()
+    day = local(live.began).date().isoformat()
     parts = [part for part in (live.manners.title, live.setup.level_title) if part]
     return " ".join([day, ", ".join(parts).replace(":", ",")]).strip()
 

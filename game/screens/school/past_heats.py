@@ -7,7 +7,7 @@ from collections.abc import Mapping
 from functools import partial
 from typing import TYPE_CHECKING
 
-from game.dates import moment_words
+from game.dates import local, moment_words
 from game.heats import Manner
 from game.screens.school.list_page import ListPage
 from game.screens.text import _, plural
@@ -65,7 +65,7 @@ class PastHeats(ListPage):
 def _when_what(heat: KeptHeat, today: str) -> str:
     level = heat.setup.get("level")
     title = level.get("title") if isinstance(level, Mapping) else None
-    when = moment_words(heat.started.astimezone(), today)
+    when = moment_words(local(heat.started), today)
     return f"{when} · {title or _('a heat')}"
 
 
