@@ -5,6 +5,7 @@ from __future__ import annotations
 
 import os
 from pathlib import Path
+from threading import Event
 
 import pygame
 import pytest
@@ -112,6 +113,26 @@ def test_a_list_that_brings_an_archived_class_back_is_told_first(teacher, tmp_pa
     assert isinstance(teacher.screen, TakeIn) and classes(teacher) == {}
     teacher.click_on("leave")
     assert classes(teacher) == {}
+
+
+def test_folders_that_the_system_asks_leave_for_hold_up_no_page(teacher, tmp_path, monkeypatch):
+    allowed, path = Event(), file(tmp_path, "5a.csv", "Mia\n")
+
+    def asked(_most):
+        allowed.wait(30)
+        return (path,)
+
+    monkeypatch.setattr("game.screens.school.list_files.lists_nearby", asked)
+    teacher.click_on("classes")
+    teacher.click_on("file")
+    assert "Looking in" in teacher.screen.empty
+    assert teacher.screen.wait(teacher.app.now()) is not None  # it looks again by itself
+    allowed.set()
+    while teacher.screen.rows() == []:
+        teacher.screen.tick(teacher.app.now())
+    teacher.look()
+    teacher.click_on("file-0")
+    assert isinstance(teacher.screen, TakeIn)
 
 
 def test_by_the_computer_keyboard_alone(teacher, tmp_path):

@@ -4,9 +4,11 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from concurrent.futures import Future, wait
 from datetime import UTC, datetime
 from functools import partial
 from pathlib import Path
+from threading import Thread
 from typing import TYPE_CHECKING
 
 import pygame
@@ -24,6 +26,7 @@ if TYPE_CHECKING:
     from game.screens.stage import Stage
 
 _MOST = 40
+_AT_ONCE_S = 0.2  # a list that comes within this is there when the page is first seen
 _LONGEST = 4096  # characters of a path (Linux's PATH_MAX)
 
 
@@ -38,10 +41,6 @@ class ListFiles(ListPage):
     """
 
     name = "list-files"
-    empty = _(
-        "No CSV file lies in Downloads, Documents or on the Desktop. Type or paste the path of "
-        "one, or drop it on this window."
-    )
 
     def __init__(
         self, stage: Stage, behind: Screen, usual: str, take: Callable[[Path], None]
@@ -49,9 +48,30 @@ class ListFiles(ListPage):
         super().__init__(stage)
         self._behind, self._usual, self._take = behind, usual, take
         self._files: list[tuple[Path, str]] = []
+        self._looking: Future[tuple[Path, ...]] | None = None
 
     def enter(self) -> None:
-        self._files = [(path, self._when(path)) for path in lists_nearby(_MOST)]
+        # macOS asks its user first whether the game may look there, and until then nothing returns.
+        self._looking = Future()
+        Thread(target=self._look, args=(self._looking,), daemon=True).start()
+        wait((self._looking,), _AT_ONCE_S)
+        self.tick(self.stage.now())
+
+    @staticmethod
+    def _look(found: Future[tuple[Path, ...]]) -> None:
+        found.set_result(lists_nearby(_MOST))
+
+    def wait(self, now: float) -> float | None:
+        due = super().wait(now)
+        if self._looking is None:
+            return due
+        return _AT_ONCE_S if due is None else min(due, _AT_ONCE_S)
+
+    def tick(self, now: float) -> None:
+        super().tick(now)
+        if self._looking is not None and self._looking.done():
+            self._files = [(path, self._when(path)) for path in self._looking.result()]
+            self._looking = None
 
     def _when(self, path: Path) -> str:
         try:
@@ -65,6 +85,15 @@ class ListFiles(ListPage):
         if self._usual:
             return _("A list for {name}").format(name=self._usual)
         return _("A class list")
+
+    @property
+    def empty(self) -> str:
+        if self._looking is not None:
+            return _("Looking in Downloads, Documents and on the Desktop …")
+        return _(
+            "No CSV files in Downloads, Documents or on the Desktop. Type or paste the path of "
+            "one, or drop it on this window."
+        )
 
     @property
     def below_title(self) -> str:

@@ -70,7 +70,6 @@ class ListPage(Screen):
     narrow = 720  # width of the list, of a window of 1280
     high = 42  # height of a row, of a window 720 high
     columns = 1
-    empty = ""
 
     def __init__(self, stage: Stage) -> None:
         super().__init__(stage)
@@ -98,6 +97,11 @@ class ListPage(Screen):
         Raises:
             StoreError: it cannot be read.
         """
+
+    @property
+    def empty(self) -> str:
+        """What stands in the place of rows while there are none."""
+        return ""
 
     def rows(self) -> list[Control]:
         """The list; the page places them."""
