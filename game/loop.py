@@ -47,6 +47,7 @@ from game.window import NoDisplay, Window, check_display, is_seen
 _IDLE_S = 10.0  # longest sleep of the loop
 _AT_ONCE = 500  # events of keyboards between two frames: the window lives whatever they send
 _NAMED = 3  # keyboards whose names stand in a line; of more it says how many
+_SOUND_AGAIN_S = 10.0  # a speaker may be connected meanwhile: it is looked for between pages
 _FADE_S = 0.15  # one page gives way to another
 _ANSWERS = (pygame.KEYDOWN, pygame.KEYUP, pygame.TEXTINPUT, pygame.MOUSEBUTTONDOWN)
 """What was done before there was a page to do it on is meant for none."""
@@ -96,6 +97,7 @@ class Loop(ABC):
         self._played_on = ""  # the label of a keyboard
         self.engraver = Engraver()
         self.sound = SoundPlayer.open(self.options.volume / 100)
+        self._sound_again_at = self.now() + _SOUND_AGAIN_S
         self._letters = key_letters()
         self.computer = ComputerKeyboard().lettered(self._letters)
         self._pressed: dict[int, int] = {}  # scancode -> piano key, until it comes up
@@ -417,6 +419,9 @@ class Loop(ABC):
 
     def show(self, screen: Screen) -> None:
         self.screen.leave()
+        if not self.sound.available and self.now() >= self._sound_again_at:
+            self.sound = SoundPlayer.open(self.options.volume / 100)
+            self._sound_again_at = self.now() + _SOUND_AGAIN_S
         if screen.hears_all is not self.screen.hears_all:
             self._midi.choose(None if screen.hears_all else self.options.keyboard or None)
         # A round is never faded in: its clock starts with the first full view of the staff.

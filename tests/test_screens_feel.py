@@ -13,6 +13,7 @@ from game.app import App, AppOptions
 from game.keyboards import KeyDown
 from game.rounds import Terms
 from game.screens.play import FADE_S, SETTLE_S, Phase
+from game.sound import SoundPlayer
 
 
 @pytest.fixture(params=["full", "less"])
@@ -109,3 +110,18 @@ def test_a_kept_picture_is_whole_again_after_it_has_faded(player):
     player.screen.phase = Phase.READING
     player.screen._view.show(first)
     assert picture(player) == whole
+
+
+def test_a_speaker_that_was_missing_at_the_start_is_looked_for_between_pages(player):
+    there = player.app.sound
+    player.app.sound = SoundPlayer(0.5, "No sound: no audio device could be opened.")
+    player.app._sound_again_at = player.clock + 5
+    player.app.open_settings()
+    assert not player.app.sound.available
+    player.clock += 6
+    player.app.go_back()
+    try:
+        assert player.app.sound.available
+    finally:
+        player.app.sound.close()
+        player.app.sound = there
