@@ -5,7 +5,7 @@ Pure but for midi.py, the queue in source.py, and midi_file.py.
 """
 
 from game.keyboards.computer import ComputerKeyboard
-from game.keyboards.midi import MidiKeyboards, find_keyboards
+from game.keyboards.midi import MidiKeyboards, find_keyboards, label_now
 from game.keyboards.midi_file import PlayedFileError, midi_of, read_presses, write_presses
 from game.keyboards.piano_keys import PianoKey, PianoLayout
 from game.keyboards.robot import RobotReader
@@ -25,6 +25,7 @@ __all__ = [
     "PressQueue",
     "RobotReader",
     "find_keyboards",
+    "label_now",
     "midi_of",
     "read_presses",
     "to_press",

@@ -19,6 +19,15 @@ _CLOSE_S = 1.5  # it ends by itself in less, whatever a driver does
 _AGAIN_S = (0.2, 1.0, 5.0, 30.0)  # from its end, which nobody wished, to the next one
 
 
+def label_now(kept: str) -> str:
+    """A label that was kept, as that keyboard is called now: the UTF-8 of names was once read as
+    Latin-1 on Windows and as Mac Roman on macOS."""
+    for encoding in ("latin-1", "mac-roman"):
+        with suppress(UnicodeError):
+            return kept.encode(encoding).decode()
+    return kept
+
+
 class MidiKeyboards:
     """Stateful: a process that listens (:mod:`game.midi`), and the thread that takes what it says.
 

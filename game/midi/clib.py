@@ -36,6 +36,21 @@ def hush(libraries: ctypes.CDLL) -> None:
             getattr(libraries, handler)(nothing)
 
 
+def device_path(index: int) -> str:
+    """What Windows calls the device behind a MIDI input, and no other one; empty where it does not
+    say. (mmddk.h: DRV_QUERYDEVICEINTERFACESIZE and DRV_QUERYDEVICEINTERFACE)"""
+    if sys.platform == "win32":
+        with suppress(OSError):
+            ask = ctypes.windll.winmm.midiInMessage
+            ask.argtypes = [ctypes.c_size_t, ctypes.c_uint, ctypes.c_void_p, ctypes.c_size_t]
+            size = ctypes.c_ulong()
+            if ask(index, 0x80D, ctypes.byref(size), 0) == 0:
+                path = ctypes.create_unicode_buffer(size.value // 2 + 1)
+                if ask(index, 0x80C, path, size.value) == 0:
+                    return path.value
+    return ""
+
+
 class JackWatch:
     """Stateful: a client of the JACK server that knows whether the server stops, and what is
     connected.

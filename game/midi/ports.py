@@ -121,7 +121,7 @@ class MidiPorts:
         seen: Counter[str] = Counter()
         passed = []
         for index, (identity, name) in enumerate(inputs):
-            if _NO_KEYBOARDS.search(identity):
+            if _NO_KEYBOARDS.search(name):
                 passed.append(name)
             else:
                 found[identity, seen[identity]] = index, name

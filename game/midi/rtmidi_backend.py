@@ -17,7 +17,7 @@ from itertools import count
 from typing import Any, NamedTuple
 
 from game.midi.backend import BackendError, Input
-from game.midi.clib import JackWatch, hush, own_jack
+from game.midi.clib import JackWatch, device_path, hush, own_jack
 
 _CLIENT = "Stavewise"
 _QUEUE = 32_768  # messages that RtMidi keeps till they are polled: 1,000 presses a second for 16 s
@@ -114,11 +114,12 @@ class RtmidiBackend:
             names: list[str] = self._lister.get_ports(**self._library.names)
         except (self._library.module.RtMidiError, RuntimeError, UnicodeError) as error:
             raise BackendError(f"{self.name} has stopped") from error
-        return [self._input(name or "") for name in names]
+        return [self._input(index, name or "") for index, name in enumerate(names)]
 
-    def _input(self, name: str) -> Input:
+    def _input(self, index: int, name: str) -> Input:
         if self._api == "WINDOWS_MM":  # RtMidi adds the index, which shifts when others leave
-            name = re.sub(r" \d+$", "", name)
+            name = name.removesuffix(f" {index}")
+            return Input(f"{name} {device_path(index)}", name)
         plain = re.sub(r" \d+:\d+$", "", name) if self._api == "LINUX_ALSA" else name
         return Input(name, own_name(plain))
 

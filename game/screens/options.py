@@ -7,6 +7,7 @@ from collections.abc import Mapping
 from dataclasses import asdict, dataclass, field, replace
 from typing import Any
 
+from game.keyboards import label_now
 from game.levels import USUAL_LOWEST, Compass
 from game.notation import NOTE_NAMES, NoteNames
 from game.paces import BEST, PACES
@@ -79,7 +80,7 @@ class Options:
             if name in kept and kept[name] in choices
         }
         if isinstance(kept.get("keyboard"), str):
-            good["keyboard"] = kept["keyboard"]
+            good["keyboard"] = label_now(kept["keyboard"])
         if kept.get("shift") in SHIFTS:
             good["shift"] = kept["shift"]
         if isinstance(delays := kept.get("delays"), dict):

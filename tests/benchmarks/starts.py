@@ -86,6 +86,9 @@ def batch(keyboard: JackKeyboard) -> list[float]:
         try:
             while any(kept(window.store) is None for window in windows):
                 time.sleep(0.2)
+                for window in windows:
+                    if window.process.poll() is not None:
+                        raise SystemExit(window.process.communicate()[1].decode())
             heard: dict[int, float] = {}
             end = time.monotonic() + PATIENCE_S
             while len(heard) < AT_ONCE and time.monotonic() < end:
