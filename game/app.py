@@ -405,6 +405,7 @@ class App(Loop):
 
         pages = (Readers(self), Contents(self), ProgressPage.of(self), Settings(self), Help(self))
         for screen in (*pages, Classes(self)):
+            screen.enter()
             screen.draw(self.canvas)
             self.canvas.flip()
             self._shots.passed(screen.name, self.canvas.surface)

@@ -85,8 +85,26 @@ class Player:
             self.look()
 
     def click_on(self, control_id: str) -> None:
-        control = next(item for item in self.screen.controls if item.id == control_id)
-        self.click(control.rect.center)
+        """Click on something, once the wheel has brought it into view."""
+        for up in (1, -1):
+            for _ in range(100):
+                control = next(item for item in self.screen.controls if item.id == control_id)
+                if control.seen:
+                    self.click(control.rect.center)
+                    return
+                self.wheel(up, control.view.center)
+        raise AssertionError(f"{control_id} cannot be seen")
+
+    def wheel(self, up: int, where: tuple[int, int]) -> None:
+        self.move(where)
+        self.app._from_window(pygame.event.Event(pygame.MOUSEWHEEL, x=0, y=up))
+        self.look()
+
+    def move(self, where: tuple[int, int]) -> None:
+        """The mouse comes to a place."""
+        for at in ((0, 0), where):
+            self.app._from_window(pygame.event.Event(pygame.MOUSEMOTION, pos=at, rel=(1, 1)))
+        self.look()
 
     def right_keys(self) -> list[int]:
         return sorted(self.screen.live.round.expected)

@@ -49,7 +49,7 @@ def test_too_many_for_a_heat_are_told_how_to_play_all_the_same(teacher):
     assert f"at most {MOST_SEATS}" in note and f"{CLASS} are here" in note
     assert "Play in 3 heats" in note and "Who is here today" in note
     canvas = teacher.app.canvas
-    room = teacher.screen._area(canvas).width
+    room = teacher.screen.area.width
     assert len(wrapped(note, "text", canvas.px(17), room)) <= 2  # what the page has room for
 
 

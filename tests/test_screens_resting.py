@@ -12,9 +12,10 @@ from game.rounds import Terms
 from game.screens.contents import Contents
 from game.screens.readers import Readers
 from game.screens.resume import ResumeOffer
+from game.screens.same_reader import SameReader
 from game.screens.screen import PIANO_AFTER, PIANO_BACK, PIANO_BEFORE, PIANO_YES
 from game.screens.welcome import Welcome
-from game.screens.widgets import Canvas, Control
+from game.screens.widgets import Control
 
 ESC = pygame.K_ESCAPE
 
@@ -97,7 +98,7 @@ def test_the_sign_before_a_value_goes_back_and_the_row_goes_on(readers, page):
 
 def test_middle_c_twice_on_new_reader_makes_nobody(player):
     player.piano(PIANO_YES, PIANO_YES)
-    assert isinstance(player.screen, Readers) and player.screen._typing is None
+    assert isinstance(player.screen, Readers) and player.screen.field is None
     assert player.app.store.readers(include_archived=True) == ()
 
 
@@ -119,7 +120,7 @@ def test_g3_leaves_the_line_where_a_name_is_typed(player):
     player.plug("Piano")
     assert dict(player.screen.menu_hints())["G3"] == "back"
     player.piano(PIANO_BACK)
-    assert player.screen._typing is None
+    assert player.screen.field is None
 
 
 def broken_off(player: Player) -> None:
@@ -185,11 +186,12 @@ def test_a_reader_is_archived_at_the_second_press_and_brought_back_by_name(reade
     readers.wait(1.0)
     readers.click_on("archive")
     assert [one.name for one in store.readers()] == ["Anna"]
-    assert "Oma is archived" in readers.screen._done
+    assert "Oma is archived" in readers.screen.note
     readers.click_on("new")
     typed(readers, "oma")
     readers.type(pygame.K_RETURN)
-    assert isinstance(readers.screen, Readers) and "archived" in readers.screen._note
+    assert isinstance(readers.screen, SameReader) and "Oma" in readers.screen.title
+    assert "archived" in readers.screen.below_title
     readers.type(pygame.K_RETURN)
     assert isinstance(readers.screen, Contents)
     assert [one.name for one in store.readers()] == ["Anna", "Oma"]
@@ -198,44 +200,52 @@ def test_a_reader_is_archived_at_the_second_press_and_brought_back_by_name(reade
 def test_a_name_that_is_too_long_is_said_to_be(player):
     player.click_on("new")
     typed(player, "a" * 40)
-    assert player.screen._note == ""
+    assert player.screen.note == ""
     typed(player, "b")
-    assert "40" in player.screen._note and player.screen._typing == "a" * 40
+    assert "40" in player.screen.note and player.screen.field.words == "a" * 40
     player.type(pygame.K_BACKSPACE)
-    assert player.screen._note == ""
+    assert player.screen.note == ""
 
 
-# The list of the ladder
+def test_archived_readers_have_a_list_to_come_back_from(readers):
+    store = readers.app.store
+    anna, oma = store.readers()
+    assert "archived" not in [c.id for c in readers.screen.controls]
+    for one in (anna, oma):
+        store.archive_reader(one.id)
+    readers.app.show(Readers(readers.app))
+    readers.look()
+    readers.click_on("archived")
+    rows = [c for c in readers.screen.controls if c.id.startswith("reader-")]
+    assert [row.label for row in rows] == ["Anna", "Oma"]
+    readers.type(ESC)  # only back to the others
+    assert readers.screen.close_line == "" and not readers.screen.asks_to_close
+    readers.click_on("archived")
+    readers.click_on(f"reader-{oma.id}")
+    assert [one.name for one in store.readers()] == ["Oma"]
+    assert readers.screen.focused.label == "Oma"
+    readers.type(pygame.K_RETURN)
+    assert readers.app.visit.reader.name == "Oma"
 
 
-@pytest.mark.parametrize("size", [(1024, 600), (1280, 720), (1920, 1080)])
-def test_the_ladder_says_how_much_of_it_is_out_of_view(tmp_path, size, monkeypatch):
-    app = App(AppOptions(store=str(tmp_path / "store.db"), size=size))
-    player = Player(app)
-    app.greet(app.store.add_reader("Anna"))
-    said: list[str] = []
-    drawn = Canvas.text
-
-    def text(canvas, words, at, **how):
-        said.append(words)
-        return drawn(canvas, words, at, **how)
-
-    monkeypatch.setattr(Canvas, "text", text)
-    stages = app.ladder.stages
-    for at in range(0, len(app.ladder.rungs), 7):
-        rung = app.ladder.rungs[at]
-        app.open_ladder(rung.level.id)
-        player.look()
-        said.clear()
-        player.screen.draw(app.canvas)
-        rows = [c.id for c in player.screen.controls if c.id.startswith(("stage-", "level-"))]
-        told = {line[0]: int(line.split()[1]) for line in said if line.endswith(" more")}
-        assert rows[0].startswith("stage-")
-        above = list(stages).index(rows[0].removeprefix("stage-"))
-        assert told.get("↑", 0) == above
-        assert len(rows) + sum(told.values()) == len(stages) + len(stages[rung.level.stage])
-    app.store.close()
-    app.sound.close()
+@pytest.mark.parametrize("way", ["keys", "mouse", "piano"])
+@pytest.mark.parametrize("same", [True, False])
+def test_of_two_readers_of_one_name_it_is_asked_whether_they_are_the_same(readers, way, same):
+    readers.click_on("new")
+    typed(readers, "anna")
+    readers.type(pygame.K_RETURN)
+    assert isinstance(readers.screen, SameReader)
+    assert len(readers.app.store.readers()) == 2  # nothing is kept before it is answered
+    if way == "mouse":
+        readers.click_on("same" if same else "other")
+    elif way == "keys":
+        readers.type(*([] if same else [pygame.K_DOWN]), pygame.K_RETURN)
+    else:
+        readers.piano(*([] if same else [PIANO_AFTER]), PIANO_YES)
+    assert isinstance(readers.screen, Contents)
+    names = [one.name for one in readers.app.store.readers()]
+    assert names == (["Anna", "Oma"] if same else ["Anna", "Oma", "anna (2)"])
+    assert readers.app.visit.reader.name == ("Anna" if same else "anna (2)")
 
 
 # Escape

@@ -5,23 +5,61 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 
-from game.screens.widgets import Control, Rect
-
-Button = tuple[str, str, Callable[[], None], bool]
-"""Id, words, what it does, and whether it can."""
+from game.screens import theme
+from game.screens.widgets import Canvas, Control, Rect
 
 
-def button_row(first: Rect, gap: int, buttons: Sequence[Button]) -> list[Control]:
-    """Buttons from left to right, as large as the first, which is the likeliest choice."""
-    step = first.width + gap
-    return [
-        Control(
-            name,
-            first.move(number * step, 0),
-            label,
-            act,
-            "primary" if number == 0 else "button",
-            enabled=enabled,
-        )
-        for number, (name, label, act, enabled) in enumerate(buttons)
-    ]
+def button(
+    name: str, label: str, act: Callable[[], None], style: str = "button", *, enabled: bool = True
+) -> Control:
+    """A button, not yet placed."""
+    return Control(name, Rect(0, 0, 1, 1), label, act, style, enabled=enabled)
+
+
+def in_rows(
+    canvas: Canvas,
+    buttons: Sequence[Control],
+    room: Rect,
+    *,
+    least: float = 150,
+    high: float = 46,
+    centred: bool = False,
+) -> int:
+    """Place buttons at the foot of a room, on as many lines as their words need.
+
+    Args:
+        canvas: on this.
+        buttons: from left to right.
+        room: they are no wider than it.
+        least: how wide each is where there is room; of a window of 1280.
+        high: of a window 720 high.
+        centred: in the middle of the room, instead of at its left.
+
+    Returns: the y of the upper edge of the first line.
+    """
+    px, gap = canvas.px, canvas.px(14)
+
+    def wide(pad: float, least: float) -> list[int]:
+        words = [theme.text_width(item.label, "strong", px(18)) for item in buttons]
+        return [min(room.width, max(px(least), width + px(pad))) for width in words]
+
+    found = (wide(44, least), wide(44, 0), wide(24, 0))
+    fits = (one for one in found if sum(one) + gap * (len(one) - 1) <= room.width)
+    lines: list[list[tuple[Control, int]]] = []
+    left = 0
+    for item, width in zip(buttons, next(fits, found[-1]), strict=True):
+        if not lines or width > left:
+            lines.append([])
+            left = room.width
+        lines[-1].append((item, width))
+        left -= width + gap
+    y = room.bottom + gap
+    for line in reversed(lines):
+        y -= px(high) + gap
+        x = room.x
+        if centred:
+            x = room.centerx - (sum(width for _item, width in line) + gap * (len(line) - 1)) // 2
+        for item, width in line:
+            item.rect = Rect(x, y, width, px(high))
+            x = item.rect.right + gap
+    return y

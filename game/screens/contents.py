@@ -12,7 +12,8 @@ from game.levels import Rung
 from game.rounds import COMPARED
 from game.screens import theme
 from game.screens.level_panel import OFFERS, LevelPanel
-from game.screens.screen import Screen
+from game.screens.screen import PIANO_PAGE_AFTER, PIANO_PAGE_BEFORE, Screen
+from game.screens.scroll import Scroll
 from game.screens.text import _, plural
 from game.screens.widgets import Canvas, Control, Rect
 
@@ -20,8 +21,8 @@ if TYPE_CHECKING:
     from game.screens.stage import Stage
 
 
-_STAGE_KEYS = {pygame.K_PAGEUP: -1, pygame.K_PAGEDOWN: 1}
 _ROWS = ("stage-", "level-")  # what the list is made of
+_BEGIN = "counted"  # the button that begins the level
 _LOOK_S = 1.0  # how often level files are looked for
 
 
@@ -38,9 +39,11 @@ class Contents(Screen):
         self._passes = stage.store.pass_days(reader.id)
         rungs = stage.ladder.rungs
         ids = [rung.level.id for rung in rungs]
-        self._at = ids.index(level_id) if level_id in ids else self._first_unpassed()
+        read = [level_id] if level_id else [f.level_id for f in stage.store.figures(reader.id)]
+        last = next((level for level in reversed(read) if level in ids), None)
+        self._at = self._first_unpassed() if last is None else ids.index(last)
         self._level = LevelPanel(stage, self._bests)
-        self._top = 0
+        (self._ladder,) = self.lists = (Scroll(),)
         self._looked = stage.now()
         self.focus = f"level-{ids[self._at]}" if ids else "readers"
 
@@ -92,31 +95,20 @@ class Contents(Screen):
         return controls
 
     def _list(self, canvas: Canvas) -> list[Control]:
-        """The rows in view: every stage, and the levels of the one that is looked at."""
-        px = canvas.px
-        x = px(40)
-        width = self._panel_rect(canvas).left - px(30) - x
-        room = canvas.height - px(84) - px(56)
-        lines: list[tuple[str, Rung | None]] = []
+        """Every stage, and the levels of the one that is looked at."""
+        px, rows, chosen = canvas.px, list[Control](), ""
+        view = Rect(px(40), px(84), 0, canvas.height - px(84) - px(62))
+        view.width = self._panel_rect(canvas).left - px(30) - view.x
+        y = view.y
         for stage, rungs in self.stage.ladder.stages.items():
-            lines.append((stage, None))
-            if self._rung in rungs:
-                lines += [(stage, rung) for rung in rungs]
-        row, chapter = px(32), px(34)
-        heights = [chapter if rung is None else row for _stage, rung in lines]
-        chosen = next((n for n, (_s, rung) in enumerate(lines) if rung is self._rung), 0)
-        if sum(heights) > room:
-            room -= px(18)  # where it says that there is more
-        self._scroll(heights, chosen, room)
-        y, controls = px(84), list[Control]()
-        for (stage, rung), height in list(zip(lines, heights, strict=True))[self._top :]:
-            if y + height > px(84) + room:
-                break
-            rect = Rect(x, y, width, height)
-            controls.append(self._chapter(stage, rect) if rung is None else self._row(rung, rect))
-            y += height
-        self._more = self._top, len(lines) - self._top - len(controls)
-        return controls
+            rows.append(self._chapter(stage, Rect(view.x, y, view.width, px(34))))
+            y += px(34)
+            for rung in rungs if self._rung in rungs else ():
+                rows.append(self._row(rung, Rect(view.x, y, view.width, px(32))))
+                y += px(32)
+                chosen = rows[-1].id if rung is self._rung else chosen
+        in_list = self.focus.startswith(_ROWS)
+        return self._ladder.place(canvas, rows, view, self.focus if in_list else chosen)
 
     def _chapter(self, stage: str, rect: Rect) -> Control:
         rungs = self.stage.ladder.stages[stage]
@@ -129,15 +121,6 @@ class Contents(Screen):
         rungs = self.stage.ladder.stages[stage]
         level = next((r for r in rungs if not self._passes.get(r.level.id)), rungs[0]).level
         self.focus = f"level-{level.id}"
-
-    def _scroll(self, heights: list[int], chosen: int, room: int) -> None:
-        """Keep the chosen line in view, with the line before it (often its heading); and no room
-        is left empty at the end."""
-        self._top = min(self._top, max(0, chosen - 1))
-        while self._top and sum(heights[self._top - 1 :]) <= room:
-            self._top -= 1
-        while sum(heights[self._top : chosen + 2]) > room and self._top < chosen:
-            self._top += 1
 
     def _row(self, rung: Rung, rect: Rect) -> Control:
         level = rung.level
@@ -176,19 +159,11 @@ class Contents(Screen):
             width=self._panel_rect(canvas).left - px(230),
         )
         panel = self._panel_rect(canvas)
-        above, below = self._more
-        foot = canvas.height - px(62)
-        for more, sign, y in ((above, "↑", px(74)), (below, "↓", foot)):
-            if more:
-                words = f"{sign}  " + _("{n} more").format(n=more)
-                at = (px(40), y)
-                canvas.text(
-                    words, at, size=15, face="strong", colour=theme.ACCENT, anchor="midleft"
-                )
         canvas.panel(panel)
         if self._rung is not None:
-            row = next(c for c in self.controls if c.id == f"level-{self._rung.level.id}").rect
-            canvas.surface.fill(theme.MUTED, Rect(row.x, row.y, px(2), row.height))
+            row = next(c for c in self.controls if c.id == f"level-{self._rung.level.id}")
+            if row.seen:
+                canvas.surface.fill(theme.MUTED, Rect(row.rect.topleft, (px(2), row.rect.height)))
             self._level.paint(canvas, panel, self._rung)
         else:
             canvas.paragraph(
@@ -197,6 +172,11 @@ class Contents(Screen):
                 panel.width - px(48),
             )
         canvas.hints(self.menu_hints(), message=self._fault_line())
+
+    def piano_hints(self) -> list[tuple[str, str]]:
+        hints = super().piano_hints()
+        pages = " ".join(self.stage.name_key(k) for k in (PIANO_PAGE_BEFORE, PIANO_PAGE_AFTER))
+        return [*hints, (pages, _("stage"))] if hints else []
 
     def _fault_line(self) -> str:
         faults = self.stage.ladder.faults
@@ -231,8 +211,6 @@ class Contents(Screen):
         by = {pygame.K_UP: -1, pygame.K_DOWN: 1}.get(event.key, 0)
         if self.focus.startswith("level-") and by and self._can_move(by):
             self._move(by)
-        elif self.focus.startswith("level-") and event.key in _STAGE_KEYS:
-            self._move_stage(_STAGE_KEYS[event.key])
         elif self.focus.startswith("level-") and event.key == pygame.K_RIGHT:
             self._to_buttons()
         else:
@@ -261,19 +239,30 @@ class Contents(Screen):
         self._at = max(0, min(len(rungs) - 1, self._at + by))
         self.focus = f"level-{rungs[self._at].level.id}"
 
-    def _move_stage(self, by: int) -> None:
+    def turn_page(self, by: int) -> None:
+        """A page of the ladder is a stage."""
         rung, stages = self._rung, list(self.stage.ladder.stages)
         if rung is not None:
             place = stages.index(rung.level.stage) + by
             self._open(stages[max(0, min(len(stages) - 1, place))])
 
+    def to_end(self, by: int) -> None:
+        self._move(by * len(self.stage.ladder.rungs))
+
+    def _rolled(self, scroll: Scroll) -> None:
+        """The level beside the list stays."""
+
     def mouse(self, event: pygame.event.Event) -> None:
-        if event.type == pygame.MOUSEWHEEL:
-            self._move(-1 if event.y > 0 else 1)
-        elif event.type == pygame.MOUSEMOTION:
-            return  # moving over the list must not change the level beside it
-        else:
-            super().mouse(event)
+        """A click on a row chooses its level, and the next one begins it."""
+        if event.type == pygame.MOUSEMOTION:  # must not change the level beside the list
+            self._ladder.mouse(event)
+            return
+        ready = f"level-{self._rung.level.id}" if self._rung and self.focus == _BEGIN else ""
+        super().mouse(event)
+        if event.type == pygame.MOUSEBUTTONDOWN and not self._ladder.held:
+            hit = self._hit(event.pos)
+            if hit is not None and hit.id == ready and self.focused is not None:
+                self._choose(self.focused)
 
     def back(self) -> None:
         rung = self._rung
@@ -283,4 +272,5 @@ class Contents(Screen):
             self.stage.open_readers()
 
     def _to_buttons(self) -> None:
-        self.focus = "counted"
+        self._follow_focus()
+        self.focus = _BEGIN

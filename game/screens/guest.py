@@ -12,7 +12,7 @@ from game.percents import percent
 from game.records import Checked, RecordFault, SharedRound, check, keep_guest, read_record
 from game.rounds import Score
 from game.screens import theme
-from game.screens.button_row import Button, button_row
+from game.screens.button_row import button, in_rows
 from game.screens.screen import Screen
 from game.screens.text import _, seconds
 from game.screens.widgets import Canvas, Control, Rect
@@ -56,18 +56,19 @@ class GuestPage(Screen):
         return all(compass.contains(k) for prompt in prompts for s in prompt.slots for k in s.keys)
 
     def layout(self, canvas: Canvas) -> list[Control]:
-        px = canvas.px
-        items: list[Button] = [("back", _("Back"), self.back, True)]
+        items = [button("back", _("Back"), self.back)]
         if self._checked is not None:
             can = self.stage.visit.reader is not None and self._reachable
             items = [
-                ("watch", _("Watch it"), self._watch, True),
-                ("play", _("Read the same notes"), self._play, can),
+                button("watch", _("Watch it"), self._watch),
+                button("play", _("Read the same notes"), self._play, enabled=can),
                 *items,
             ]
-        width, gap = px(230), px(14)
-        y = canvas.height - px(110)
-        return button_row(Rect(px(40), y, width, px(50)), gap, items)
+        items[0].style = "primary"
+        px = canvas.px
+        foot = Rect(px(40), 0, canvas.width - px(80), canvas.height - px(60))
+        in_rows(canvas, items, foot, least=230, high=50)
+        return items
 
     def paint(self, canvas: Canvas) -> None:
         px = canvas.px

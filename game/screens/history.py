@@ -4,10 +4,8 @@
 from __future__ import annotations
 
 from datetime import UTC, datetime
-from functools import partial
+from functools import cached_property, partial
 from typing import TYPE_CHECKING
-
-import pygame
 
 from game.percents import percent
 from game.reader.gain import gain_of
@@ -28,8 +26,10 @@ from game.reports.history import (
 from game.reports.saving import NotSaved, save_page
 from game.screens import theme
 from game.screens.guest import GuestPage
+from game.screens.list_page import row, words
 from game.screens.plot import draw_plot
 from game.screens.screen import Screen
+from game.screens.scroll import Scroll, stacked
 from game.screens.text import _, plural, seconds
 from game.screens.widgets import Canvas, Control, Rect
 from game.store import RoundFigures, StoreError
@@ -37,7 +37,7 @@ from game.store import RoundFigures, StoreError
 if TYPE_CHECKING:
     from game.screens.stage import Stage
 
-_TABS = ("time", "rounds", "friends")
+_TABS = ("time", "rounds", "weeks", "friends")
 _TOP, _FOOT = 88, 124
 _HEAD, _ROW = 40, 34
 
@@ -63,25 +63,29 @@ class HistoryPage(Screen):
         self._told = Told.of(level, history, gain)
         self._newest = history.rounds[::-1]
         self._guests = guests(stage.store, level_id)
-        self._tabs = _TABS if self._guests else _TABS[:2]
+        self._tabs = _TABS if self._guests else _TABS[:3]
         self._tab = "time" if self._newest or not self._guests else "friends"
-        self._at, self._top, self._fit = 0, 0, 1
+        (self._list,) = self.lists = (Scroll(),)
         self._message = ""
         self.focus = f"tab-{self._tab}"
 
     def layout(self, canvas: Canvas) -> list[Control]:
         px = canvas.px
         controls, right = list[Control](), canvas.width - px(40)
-        titles = {"time": _("Over time"), "rounds": _("Rounds"), "friends": _("Friends")}
+        titles = {
+            "time": _("Over time"),
+            "rounds": _("Rounds"),
+            "weeks": _("Weeks"),
+            "friends": _("Friends"),
+        }
         for number, tab in enumerate(self._tabs):
             rect = Rect(right - px(116) * (len(self._tabs) - number), px(22), px(108), px(34))
             controls.append(
                 Control(f"tab-{tab}", rect, titles[tab], partial(self._open, tab), "quiet")
             )
-        if self._tab == "rounds":
-            controls += self._rows(canvas)
-        elif self._tab == "friends":
-            controls += self._friends(canvas)
+        listed = {"rounds": self._rows, "weeks": self._weeks, "friends": self._friends}
+        if self._tab in listed:
+            controls += listed[self._tab](canvas)
         y = canvas.height - px(106)
         items = [("back", _("Done"), self.back)]
         if self._newest:
@@ -98,58 +102,57 @@ class HistoryPage(Screen):
         self._message_x = x
         return controls
 
-    def _rows(self, canvas: Canvas) -> list[Control]:
-        """The rounds in view, the latest first; the one with the focus is among them."""
-        px = canvas.px
-        room = self._room(canvas)
-        self._fit = max(1, (room.height - px(_HEAD)) // px(_ROW))
-        self._top = max(min(self._top, self._at), self._at - self._fit + 1)
+    @cached_property
+    def _said(self) -> list[tuple[str, str]]:
+        """Of each round, the latest first, what its row says."""
         found = []
-        for at, one in enumerate(self._newest[self._top : self._top + self._fit]):
+        for one in self._newest:
             number, when, kind, points, accuracy, median, _tempo, note = cells(one, self._told)
-            rect = Rect(room.x, room.y + px(_HEAD) + at * px(_ROW), self._wide(room), px(_ROW))
-            found.append(
-                Control(
-                    f"round-{one.id}",
-                    rect,
-                    f"{number} · {when} · {kind}" + (f" · {note}" if note else ""),
-                    partial(self._replay, one),
-                    "row",
-                    f"{points} · {accuracy} · {median}",
-                )
-            )
+            label = f"{number} · {when} · {kind}" + (f" · {note}" if note else "")
+            found.append((label, f"{points} · {accuracy} · {median}"))
         return found
 
+    def _rows(self, canvas: Canvas) -> list[Control]:
+        """The rounds, the latest first."""
+        rows = [
+            row(f"round-{one.id}", label, partial(self._replay, one), value)
+            for one, (label, value) in zip(self._newest, self._said, strict=True)
+        ]
+        return self._placed(canvas, rows)
+
+    def _weeks(self, canvas: Canvas) -> list[Control]:
+        """The best of each week, the latest first."""
+        rows = [words(week, best) for week, best in best_words(self._told)]
+        return self._placed(canvas, rows)
+
     def _friends(self, canvas: Canvas) -> list[Control]:
-        """The rounds that friends brought, the latest first: eight at most."""
-        px, room = canvas.px, self._room(canvas)
-        found = []
+        """The rounds that friends brought, the latest first."""
+        rows = list[Control]()
         for number, one in enumerate(self._guests):
             result = one.result
             name = one.name or _("a guest")
             when, kind = started_words(one.started), kind_name(one.terms.kind, self._told.metre)
-            found.append(
-                Control(
+            rows.append(
+                row(
                     f"friend-{number}",
-                    Rect(room.x, room.y + px(_HEAD) + number * px(_ROW), room.width, px(_ROW)),
                     f"{name} · {when} · {kind}",
                     partial(self._visit, one),
-                    "row",
                     f"{result.score:.1f} · {percent(result.accuracy)} % · "
                     f"{seconds(result.median_s)}",
                 )
             )
-        return found
+        return self._placed(canvas, rows)
+
+    def _placed(self, canvas: Canvas, rows: list[Control]) -> list[Control]:
+        """The list, below its heading."""
+        room, head = self._room(canvas), canvas.px(_HEAD)
+        view = Rect(room.x, room.y + head, room.width, room.height - head)
+        return self._list.place(canvas, stacked(rows, view, canvas.px(_ROW)), view, self.focus)
 
     @staticmethod
     def _room(canvas: Canvas) -> Rect:
         px = canvas.px
         return Rect(px(40), px(_TOP), canvas.width - px(80), canvas.height - px(_TOP) - px(_FOOT))
-
-    @staticmethod
-    def _wide(room: Rect) -> int:
-        """The width of the list beside the weeks."""
-        return round(room.width * 0.64)
 
     def paint(self, canvas: Canvas) -> None:
         px, history = canvas.px, self._told.history
@@ -171,10 +174,12 @@ class HistoryPage(Screen):
             theme.ACCENT, Rect(tab.x + px(8), tab.bottom, tab.width - px(16), px(3))
         )
         room = self._room(canvas)
-        if self._tab == "friends":
-            head = _("Choose a friend’s round to watch it or to read the same notes")
-            self._heading(canvas, head, room.width)
-        elif not history.rounds:
+        heads = {
+            "rounds": _("Choose a round to go through it again"),
+            "weeks": _("Best by week"),
+            "friends": _("Choose a friend’s round to watch it or to read the same notes"),
+        }
+        if not history.rounds and self._tab != "friends":
             canvas.text(
                 NOTHING,
                 room.center,
@@ -187,7 +192,7 @@ class HistoryPage(Screen):
         elif self._tab == "time":
             self._time(canvas, room)
         else:
-            self._weeks(canvas, room)
+            self._heading(canvas, heads[self._tab])
         if self._message:
             x = self._message_x
             canvas.text(
@@ -214,82 +219,16 @@ class HistoryPage(Screen):
     def _gain(self) -> str:
         return gain_words(self._told.gain, self.stage.options.names)
 
-    def _heading(self, canvas: Canvas, head: str, width: int) -> None:
-        """Over a list of rounds: what it is for, and its columns."""
+    def _heading(self, canvas: Canvas, head: str) -> None:
+        """Over a list: what it is for, and its columns."""
         px, room = canvas.px, self._room(canvas)
-        y, right_edge = room.y + px(10), room.x + width - px(14)
-        canvas.text(head, (room.x, y), face="strong", width=width // 2)
-        columns = _("points · right at first · median time")
-        canvas.text(columns, (right_edge, y), size=16, colour=theme.MUTED, anchor="topright")
-
-    def _weeks(self, canvas: Canvas, room: Rect) -> None:
-        """Over the rounds what they are; beside them the best of each week."""
-        px = canvas.px
-        x = room.x + self._wide(room) + px(40)
-        width = room.right - x
-        self._heading(canvas, _("Choose a round to go through it again"), self._wide(room))
-        top = room.y + px(10)
-        canvas.text(_("Best by week"), (x, top), face="strong")
-        weeks = best_words(self._told)
-        for number, (week, best) in enumerate(weeks[: self._fit]):
-            y = room.y + px(_HEAD) + number * px(_ROW) + px(_ROW) // 2
-            right = canvas.text(week, (x, y), colour=theme.MUTED, anchor="midleft").right
-            canvas.text(
-                best, (right + px(14), y), anchor="midleft", width=x + width - right - px(14)
-            )
-        for more, sign, y in (
-            (self._top > 0, "↑", room.y + px(_HEAD)),
-            (self._top + self._fit < len(self._newest), "↓", room.bottom - px(12)),
-        ):
-            if more:
-                at = (room.x - px(10), y)
-                canvas.text(sign, at, face="strong", colour=theme.MUTED, anchor="topright")
+        y = room.y + px(10)
+        canvas.text(head, (room.x, y), face="strong", width=room.width // 2)
+        if self._tab != "weeks":
+            columns, at = _("points · right at first · median time"), (room.right - px(14), y)
+            canvas.text(columns, at, size=16, colour=theme.MUTED, anchor="topright")
 
     # What the reader does
-
-    @property
-    def _on_a_round(self) -> bool:
-        return self.focus.startswith("round-")
-
-    def key(self, event: pygame.event.Event) -> None:
-        arrows = {pygame.K_UP: -1, pygame.K_DOWN: 1}
-        if self._on_a_round and event.key in arrows and self._can_move(arrows[event.key]):
-            self._move(arrows[event.key])
-        elif self._on_a_round and event.key in (pygame.K_PAGEUP, pygame.K_PAGEDOWN):
-            self._move(self._fit if event.key == pygame.K_PAGEDOWN else -self._fit)
-        else:
-            super().key(event)
-
-    def mouse(self, event: pygame.event.Event) -> None:
-        if event.type == pygame.MOUSEWHEEL and self._tab == "rounds" and self._newest:
-            self._move(-event.y)
-            return
-        super().mouse(event)
-        for number, one in enumerate(self._newest):
-            if self.focus == f"round-{one.id}":
-                self._at = number
-
-    def _sequence(self, by: int) -> None:
-        if self._on_a_round and self._can_move(by):
-            self._move(by)
-            return
-        super()._sequence(by)
-        ids = [one.id for one in self._newest]
-        if self._on_a_round:
-            self._at = ids.index(int(self.focus.removeprefix("round-")))
-
-    def _toward(self, dx: int, dy: int) -> None:
-        super()._toward(dx, dy)
-        if self._on_a_round:
-            ids = [one.id for one in self._newest]
-            self._at = ids.index(int(self.focus.removeprefix("round-")))
-
-    def _can_move(self, by: int) -> bool:
-        return 0 <= self._at + by < len(self._newest)
-
-    def _move(self, by: int) -> None:
-        self._at = max(0, min(len(self._newest) - 1, self._at + by))
-        self.focus = f"round-{self._newest[self._at].id}"
 
     def back(self) -> None:
         self.stage.open_ladder(self._level_id)

@@ -3,153 +3,135 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
-from dataclasses import replace
+from collections.abc import Callable, Iterable
 from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-import pygame
-
 from game.keyboards import KeyDown, KeyUp
 from game.screens import theme
 from game.screens.asked_twice import AskedTwice
+from game.screens.button_row import in_rows
 from game.screens.last_exit import LastExit
+from game.screens.list_page import Field, ListPage
+from game.screens.same_reader import SameReader
 from game.screens.school.classes import heat_words
 from game.screens.text import _
 from game.screens.widgets import Canvas, Control, Rect
-from game.store import Reader, StoreError
+from game.store import KeptHeat, Reader, StoreError
+from game.store.names import clean_name, folded
 
 if TYPE_CHECKING:
     from game.screens.stage import Stage
 
 _LONGEST = 40
-_APART = 36  # between the readers and the heats of the classes, of a window 720 high
+_ON_BUTTON = 16  # characters of a name
 
 
-class Readers(LastExit):
-    """Stateful: the list of readers, and the line where a new name is typed."""
+class Readers(LastExit, ListPage):
+    """Stateful: the list of readers, or of those who are archived."""
 
     name = "readers"
+    narrow = 520
+    high = 46
+    top = 238
 
     def __init__(self, stage: Stage) -> None:
         super().__init__(stage)
-        self._typing: str | None = None
-        self._offered = False  # the name was not typed: the first key replaces it
-        self._renamed: Reader | None = None  # whose name is being typed; None: a new reader's
-        self._last: Reader | None = None  # the one looked at last
-        self._note = ""
-        self._first = 0
+        self._archived = False
         self._readers: tuple[Reader, ...] = ()
-        self._unread = False  # the list could not be read: it is offered to try again
-        self._archived: Reader | None = None  # has the name being typed, and is offered again
-        self._done = ""  # what has just been done
+        self._heats: tuple[KeptHeat, ...] = ()
+        self._last: Reader | None = None  # the one looked at last
         self._twice = AskedTwice(stage.now)
         if stage.visit.reader is not None:
             self.focus = f"reader-{stage.visit.reader.id}"
-        self._read()
 
-    def _read(self) -> None:
+    def read(self) -> None:
         self._heats = self.stage.classroom.unfinished()
-        notices = self.stage.visit.notices
-        try:
-            self._readers = self.stage.store.readers()
-        except StoreError as error:
-            self._unread, self._note = True, str(error)
-            return
-        if self._unread:
-            notices[:] = [notice for notice in notices if notice != self._note]
-            self._unread, self._note = False, ""
+        self._readers = self.stage.store.readers(include_archived=True)
+
+    def look_again(self) -> None:
+        trouble = self.note if self.unread else ""
+        super().look_again()
+        if trouble and self.unread is None:
+            notices = self.stage.visit.notices
+            notices[:] = [notice for notice in notices if notice != trouble]
+
+    @property
+    def _listed(self) -> list[Reader]:
+        return [one for one in self._readers if one.archived is self._archived]
 
     def wait(self, now: float) -> float | None:
         return self._twice.left
 
+    def rows(self) -> list[Control]:
+        if self._archived:
+            back = self.row("back-to", _("Show the others"), self._turn)
+            rows = [
+                self.row(
+                    f"reader-{one.id}", one.name, partial(self._bring_back, one), _("bring back")
+                )
+                for one in self._listed
+            ]
+            return [*rows, back]
+        rows = self.other_keyboard(Rect(0, 0, 1, 1))
+        rows += [
+            self.row(f"reader-{one.id}", one.name, partial(self.stage.greet, one))
+            for one in self._listed
+        ]
+        rows.append(self.row("new", _("New reader"), self._new, mark="+"))
+        if any(one.archived for one in self._readers):
+            rows.append(self.row("archived", _("Show those archived"), self._turn))
+        if self._heats:
+            rows.append(self.words(_("A class heat was broken off")))
+        for heat in self._heats:
+            offer = partial(self.stage.classroom.offer, heat, self.stage.open_readers)
+            words = heat_words(heat, self.stage.today)
+            rows.append(self.row(f"heat-{heat.uuid}", words, offer, _("go on")))
+        return rows
+
+    def feet(self) -> list[Control]:
+        items = [
+            self.button("help", _("Help"), self.stage.open_help, "quiet"),
+            self.button("settings", _("Settings"), self.stage.open_settings, "quiet"),
+            self.button("classes", _("Class challenge"), self.stage.classroom.open, "quiet"),
+            self.button("quit", _("Close"), self.stage.quit, "quiet"),
+        ]
+        if self._last is not None and not self._archived:
+            name = self._last.name
+            name = name if len(name) <= _ON_BUTTON else f"{name[: _ON_BUTTON - 1]}…"
+            archive = _("Sure? Archive {name}") if self._twice.open else _("Archive {name}")
+            rename = _("Rename {name}").format(name=name)
+            items[:0] = [
+                self.button("rename", rename, self._rename, "quiet"),
+                self.button("archive", archive.format(name=name), self._archive, "quiet"),
+            ]
+        return items
+
     def layout(self, canvas: Canvas) -> list[Control]:
         if self.focus != "archive":
             self._twice.drop()  # whoever turns to something else has thought better of it
-        px = canvas.px
-        width = min(px(520), canvas.width - px(80))
-        x, y, row = (canvas.width - width) // 2, px(250), px(46)
-        if self._typing is not None:
-            half = (width - px(16)) // 2
-            top = y + px(70)
-            return [
-                Control(
-                    "keep", Rect(x, top, half, px(48)), _("Use this name"), self._keep, "primary"
-                ),
-                Control("drop", Rect(x + half + px(16), top, half, px(48)), _("Back"), self.back),
-            ]
-        items = self.other_keyboard(Rect(x, 0, width, row))
-        if self._unread:
-            again = Rect(x, 0, width, row)
-            items.append(Control("again", again, _("Try again"), self._read, "row", mark="›"))
-        items += [
-            Control(
-                f"reader-{reader.id}",
-                Rect(x, 0, width, row),
-                reader.name,
-                partial(self.stage.greet, reader),
-                "row",
-            )
-            for reader in self._readers
-        ]
-        items.append(
-            Control("new", Rect(x, 0, width, row), _("New reader"), self._new, "row", mark="+")
-        )
-        readers, apart = len(items), px(_APART) if self._heats else 0
-        items += [
-            Control(
-                f"heat-{heat.uuid}",
-                Rect(x, 0, width, row),
-                heat_words(heat, self.stage.today),
-                partial(self.stage.classroom.offer, heat, self.stage.open_readers),
-                "row",
-                _("go on"),
-            )
-            for heat in self._heats
-        ]
-        room = max(2, (canvas.height - px(120) - y - apart) // row)
-        place = next((n for n, item in enumerate(items) if item.id == self.focus), 0)
-        self._first = max(0, min(self._first, place, len(items) - room))
-        self._first = max(self._first, place - room + 1)
-        for number, item in enumerate(items):
-            item.rect.y = y + (number - self._first) * row + (apart if number >= readers else 0)
-        visible = items[self._first : self._first + room]
-        foot = [
-            ("help", _("Help"), self.stage.open_help),
-            ("settings", _("Settings"), self.stage.open_settings),
-            ("classes", _("Class challenge"), self.stage.classroom.open),
-            ("quit", _("Close"), self.stage.quit),
-        ]
-        looked_at = next((r for r in self._readers if self.focus == f"reader-{r.id}"), None)
-        self._last = looked_at or self._last or next(iter(self._readers), None)
-        if self._last is not None:
-            name = self._last.name
-            archive = _("Sure? Archive {name}") if self._twice.open else _("Archive {name}")
-            foot[:0] = [
-                ("rename", _("Rename {name}").format(name=name), self._rename),
-                ("archive", archive.format(name=name), self._archive),
-            ]
-        broad = ("rename", "archive", "classes")
-        width = min(px(860), canvas.width - px(40))
-        x, y = (canvas.width - width) // 2, canvas.height - px(92)
-        share = width // sum(2 if name in broad else 1 for name, _label, _act in foot)
-        for name, label, act in foot:
-            wide = 2 * share if name in broad else share
-            visible.append(Control(name, Rect(x, y, wide, px(36)), label, act, "quiet"))
-            x += wide
-        return visible
+        looked_at = next((r for r in self._listed if self.focus == f"reader-{r.id}"), None)
+        there = self._last if self._last in self._listed else None
+        self._last = looked_at or there or next(iter(self._listed), None)
+        return super().layout(canvas)
 
-    def paint(self, canvas: Canvas) -> None:
+    def _feet(self, canvas: Canvas, room: Rect) -> list[Control]:
+        items, px = self.feet(), canvas.px
+        wide = Rect(px(40), room.y, canvas.width - px(80), room.height)
+        in_rows(canvas, items, wide, least=60, high=36, centred=True)
+        return items
+
+    def heading(self, canvas: Canvas) -> None:
         px, middle = canvas.px, canvas.width // 2
-        canvas.text("Stavewise", (middle, px(84)), size=56, face="title", anchor="center")
-        calm = self.close_line or ("" if self._note else self._done)
-        notice = calm or self._note or next(iter(self.stage.visit.notices), "")
+        canvas.text("Stavewise", (middle, px(76)), size=56, face="title", anchor="center")
+        calm = self.close_line or (self.note if self.good else "")
+        notice = calm or self.note or next(iter(self.stage.visit.notices), "")
         lines = theme.wrapped(notice, "strong", px(16), canvas.width - px(120)) if notice else []
         for number, line in enumerate(lines[:3]):  # in the place of the motto
             canvas.text(
                 line,
-                (middle, px(132) + number * px(21)),
+                (middle, px(124) + number * px(21)),
                 size=16,
                 face="strong",
                 colour=theme.INK if calm else theme.WRONG,
@@ -158,91 +140,69 @@ class Readers(LastExit):
         if not notice:
             canvas.text(
                 _("Read the note, press the key."),
-                (middle, px(136)),
+                (middle, px(128)),
                 size=20,
                 face="serif",
                 colour=theme.MUTED,
                 anchor="center",
             )
-        if self._typing is not None:
-            canvas.text(
-                _("What is your name?"), (middle, px(212)), size=24, face="title", anchor="center"
-            )
-            field = Rect(0, 0, min(px(520), canvas.width - px(80)), px(52))
-            field.midtop = (middle, px(244))
-            canvas.panel(field)
-            canvas.text(
-                self._typing + "▏",
-                (field.x + px(14), field.centery),
-                size=22,
-                anchor="midleft",
-                width=field.width - px(28),
-            )
-        else:
-            canvas.text(
-                _("Who is reading?"), (middle, px(212)), size=24, face="title", anchor="center"
-            )
-            heat = next((one for one in self.controls if one.id.startswith("heat-")), None)
-            if heat is not None:
-                canvas.text(
-                    _("A class heat was broken off"),
-                    (heat.rect.x + px(14), heat.rect.top - px(5)),
-                    size=15,
-                    colour=theme.MUTED,
-                    anchor="bottomleft",
-                )
-        canvas.hints(self.menu_hints(), message=self.stage.keyboard_line)
-
-    def key(self, event: pygame.event.Event) -> None:
-        if self._typing is not None and event.key == pygame.K_BACKSPACE:
-            self._note = ""
-            self._typing = "" if self._offered else self._typing[:-1]
-            self._offered = False
-        elif self._typing is not None and event.key == pygame.K_SPACE:
-            pass  # arrives as text
-        else:
-            super().key(event)
+        if self.field is None:
+            words = _("Who comes back?") if self._archived else _("Who is reading?")
+            canvas.text(words, (middle, px(204)), size=24, face="title", anchor="center")
 
     def dropped(self, path: Path) -> bool:
         return self.stage.classroom.receive(path)
 
-    def text_typed(self, words: str) -> None:
-        if self._typing is not None and words.isprintable():
-            before, self._offered = "" if self._offered else self._typing, False
-            self._typing = (before + words)[:_LONGEST]
-            self.focus, self._note = "keep", ""
-            if len(before + words) > _LONGEST:
-                self._note = _("A name has at most {n} characters.").format(n=_LONGEST)
-
     def piano(self, event: KeyDown | KeyUp) -> None:
-        typed = self._typing
+        before = self.field
         super().piano(event)
-        if typed is None and self._typing is not None:
+        if before is None and self.field is not None:
             self.focus = "drop"  # a second press, by whoever only tries the keys, makes no reader
 
     @property
     def backs_by_piano(self) -> bool:
-        return self._typing is not None
+        return self._within
 
     @property
     def back_says(self) -> str:
-        return super().back_says if self._typing is None else _("back")
+        return _("back") if self._within else super().back_says
+
+    @property
+    def _within(self) -> bool:
+        """Whether there is something on this page to go back from."""
+        return self.field is not None or self._archived
 
     def back(self) -> None:
-        if self._typing is None:
-            super().back()
+        if self.field is not None:
+            self.field, self.note = None, ""
+        elif self._archived:
+            self._turn()
         else:
-            self._typing, self._note, self._renamed = None, "", None
+            super().back()
+
+    # What is done with readers
+
+    def _turn(self) -> None:
+        self._archived, self.note = not self._archived, ""
+
+    def _bring_back(self, reader: Reader) -> None:
+        self.stage.store.archive_reader(reader.id, archived=False)
+        self._archived = False
+        self.look_again()
+        self.focus = f"reader-{reader.id}"
+        self.say(_("{name} is back.").format(name=reader.name), good=True)
 
     def _new(self) -> None:
         """A name is there already, so that a piano alone is enough."""
-        self._done, self._archived = "", None
-        self._typing = free_name(self.stage.store.readers(include_archived=True))
-        self._offered = True
+        self._ask(self._add, free_name(self._readers))
 
     def _rename(self) -> None:
         if self._last is not None:
-            self._typing, self._offered, self._renamed = self._last.name, True, self._last
+            self._ask(self._renamed, self._last.name)
+
+    def _ask(self, keep: Callable[[str], str], name: str) -> None:
+        asks, does = _("What is your name?"), _("Use this name")
+        self.ask(Field(asks, keep, name, longest=_LONGEST, does=does, offered=True))
 
     def _archive(self) -> None:
         """Offer a reader no longer; all that is kept of them stays."""
@@ -250,39 +210,36 @@ class Readers(LastExit):
             return
         name = self._last.name
         self.stage.store.archive_reader(self._last.id)
-        self._readers, self._last, self.focus = self.stage.store.readers(), None, ""
-        self._note = ""
-        self._done = _(
-            "{name} is archived. “New reader” with the same name brings it back."
-        ).format(name=name)
+        self._last, self.focus = None, ""
+        self.look_again()
+        words = _("{name} is archived. “Show those archived” brings them back.")
+        self.say(words.format(name=name), good=True)
 
-    def _keep(self) -> None:
-        name = " ".join((self._typing or "").split())
+    def _renamed(self, name: str) -> str:
+        assert self._last is not None
+        try:
+            self.stage.store.rename_reader(self._last.id, name)
+        except (ValueError, StoreError) as error:
+            return str(error)
+        self.focus = f"reader-{self._last.id}"
+        self.look_again()
+        return ""
+
+    def _add(self, name: str) -> str:
+        """Add somebody, unless one of this name is there: then it is asked who they are."""
         store = self.stage.store
         try:
-            if self._renamed is not None:
-                store.rename_reader(self._renamed.id, name)
-                self._readers, self._last = store.readers(), None
-                self.focus = f"reader-{self._renamed.id}"
-                self.back()
-                return
-            taken = store.readers(include_archived=True)
-            same = [one for one in taken if one.archived and one.name.casefold() == name.casefold()]
-            if same and self._archived in same:
-                store.archive_reader(same[0].id, archived=False)
-                reader = replace(same[0], archived=False)
-            elif same:
-                self._archived = same[0]
-                self._note = _("{name} is archived. “Use this name” again brings it back.").format(
-                    name=same[0].name
-                )
-                return
-            else:
-                reader = store.add_reader(name)
+            name = clean_name(name)
+            every = store.readers(include_archived=True)
+            same = next((one for one in every if folded(one.name) == folded(name)), None)
+            reader = None if same else store.add_reader(name)
         except (ValueError, StoreError) as error:
-            self._note = str(error)
-            return
-        self.stage.greet(reader)
+            return str(error)
+        if same is not None:
+            self.stage.show(SameReader(self.stage, same, name))
+        elif reader is not None:
+            self.stage.greet(reader)
+        return ""
 
 
 def free_name(taken: Iterable[Reader]) -> str:

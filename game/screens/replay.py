@@ -3,7 +3,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable
+from collections.abc import Iterable
 from functools import partial
 from typing import TYPE_CHECKING
 
@@ -13,7 +13,7 @@ from game.levels import EmptyPool, LevelFaults
 from game.rounds import Event, Press, Round, Terms, Verdict
 from game.rounds.replay import Moment, Replay, View
 from game.screens import theme
-from game.screens.button_row import button_row
+from game.screens.button_row import button, in_rows
 from game.screens.in_time import draw_count, draw_legend, phrase_marks
 from game.screens.prompt_view import PromptView
 from game.screens.screen import Screen
@@ -78,20 +78,18 @@ class ReplayScreen(Screen):
         if self._replay is None:
             rect = Rect(px(40), canvas.height - px(110), px(160), px(46))
             return [Control("back", rect, _("Back"), self.back)]
-        some = bool(self._replay.mistakes)
-        items: list[tuple[str, str, Callable[[], None], bool]] = [
-            ("pause", _("Pause") if self.playing else _("Play"), self._pause, True),
-            ("before", _("Previous prompt"), partial(self._by_prompt, -1), True),
-            ("after", _("Next prompt"), partial(self._by_prompt, 1), True),
-            ("mistake", _("Next mistake"), self._to_mistake, some),
-            ("speed", _("Speed {n}×").format(n=f"{self.speed:g}"), self._faster, True),
-            ("back", _("Back"), self.back, True),
+        items = [
+            button("pause", _("Pause") if self.playing else _("Play"), self._pause, "primary"),
+            button("before", _("Previous prompt"), partial(self._by_prompt, -1)),
+            button("after", _("Next prompt"), partial(self._by_prompt, 1)),
+            button("mistake", _("Next mistake"), self._to_mistake),
+            button("speed", _("Speed {n}×").format(n=f"{self.speed:g}"), self._faster),
+            button("back", _("Back"), self.back),
         ]
-        gap = px(10)
-        width = min(px(170), (canvas.width - px(80) - gap * (len(items) - 1)) // len(items))
-        x = (canvas.width - width * len(items) - gap * (len(items) - 1)) // 2
-        y = self._piano_rect(canvas).top - px(52)
-        return button_row(Rect(x, y, width, px(40)), gap, items)
+        items[3].enabled = bool(self._replay.mistakes)
+        foot = Rect(px(40), 0, canvas.width - px(80), self._piano_rect(canvas).top - px(12))
+        self._foot = in_rows(canvas, items, foot, least=170, high=40, centred=True)
+        return items
 
     def paint(self, canvas: Canvas) -> None:
         px = canvas.px
@@ -125,7 +123,7 @@ class ReplayScreen(Screen):
         canvas.text(count, (canvas.width // 2, px(32)), size=20, face="strong", anchor="center")
         self._follow(now)
         piano = self._piano_rect(canvas)
-        bar_y = piano.top - px(76)
+        bar_y = self._foot - px(24)
         line = bar_y - px(36)
         self._waiting(canvas, now)
         self._view.draw(canvas, (px(60) + line) // 2, hidden=False)

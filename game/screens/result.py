@@ -18,7 +18,7 @@ from game.reader import PRACTICE_ID
 from game.reports.history import round_words
 from game.rounds import Pace, kept_time, lead, passes, steady_offset
 from game.screens import theme
-from game.screens.button_row import button_row
+from game.screens.button_row import button, in_rows
 from game.screens.in_time import steady_words
 from game.screens.missed import MissedNotes
 from game.screens.pace_mark import lead_words
@@ -71,24 +71,23 @@ class Result(Screen):
         return any(rung.level.id == level_id for rung in self.stage.ladder.rungs)
 
     def layout(self, canvas: Canvas) -> list[Control]:
-        px = canvas.px
         items = [
-            ("new", _("Again, new notes"), self._again_new),
-            ("same", _("Again, same notes"), self._again_same),
-            ("replay", _("Replay"), self._replay),
-            ("ladder", _("Ladder"), self.back),
+            button("new", _("Again, new notes"), self._again_new),
+            button("same", _("Again, same notes"), self._again_same),
+            button("replay", _("Replay"), self._replay),
+            button("ladder", _("Ladder"), self.back),
         ]
         if self._passed and self._next and self._trouble is None:
-            items.insert(0, ("next", _("Next level"), self._next_level))
+            items.insert(0, button("next", _("Next level"), self._next_level))
         if self._missed.pages(canvas) > 1:
-            items.append(("more", _("More missed notes"), self._missed.turn))
+            items.append(button("more", _("More missed notes"), self._missed.turn))
         if (self._steady_off or 0.0) > 0:
-            items.append(("beat", _("Set the beat"), self._set_beat))
-        gap = px(14)
-        width = min(px(230), (canvas.width - px(80) - gap * (len(items) - 1)) // len(items))
-        x, y = px(40), canvas.height - px(110)
-        buttons = [(name, label, act, True) for name, label, act in items]
-        return button_row(Rect(x, y, width, px(50)), gap, buttons)
+            items.append(button("beat", _("Set the beat"), self._set_beat))
+        items[0].style = "primary"
+        px = canvas.px
+        room = Rect(px(40), 0, canvas.width - px(80), canvas.height - px(60))
+        self._foot = in_rows(canvas, items, room, least=230, high=50)
+        return items
 
     def paint(self, canvas: Canvas) -> None:
         px = canvas.px
@@ -127,7 +126,7 @@ class Result(Screen):
                 width=canvas.width - px(80),
             )
         self._figures(canvas)
-        top, bottom = px(212), canvas.height - px(124)
+        top, bottom = px(212), self._foot - px(14)
         if self._missed:
             self._missed.paint(canvas, top, bottom)
         else:

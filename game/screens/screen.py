@@ -12,6 +12,7 @@ import pygame
 
 from game.keyboards import Keyboards, KeyDown, KeyUp
 from game.screens.arrows import toward
+from game.screens.scroll import Scroll
 from game.screens.text import _
 from game.screens.widgets import Canvas, Control, Rect
 
@@ -20,6 +21,7 @@ if TYPE_CHECKING:
 
 # The keys of the piano that work a menu; all lie on a 25-key instrument.
 PIANO_BACK, PIANO_BEFORE, PIANO_YES, PIANO_AFTER = 55, 59, 60, 62  # G3 B3 C4 D4
+PIANO_PAGE_BEFORE, PIANO_PAGE_AFTER = 57, 64  # A3 E4
 
 HANDS_OFF_S = 1.0  # hands that still play on choose nothing on a page that has just come up
 _HANDS_STILL_S = 0.5  # nor while they go on playing
@@ -30,6 +32,10 @@ _ARROWS = {
     pygame.K_LEFT: (-1, 0),
     pygame.K_RIGHT: (1, 0),
 }
+
+_PAGES = {pygame.K_PAGEUP: -1, pygame.K_PAGEDOWN: 1}
+_ENDS = {pygame.K_HOME: -1, pygame.K_END: 1}
+_NOTCH = 3  # lines that a list is scrolled by a notch of the wheel
 
 MENU_KEYS = (pygame.K_TAB, *_ARROWS)
 """The computer keys that move the focus."""
@@ -45,6 +51,8 @@ class Screen:
         self.stage = stage
         self.focus = ""
         self.controls: list[Control] = []
+        self.lists: tuple[Scroll, ...] = ()  # those of the page, the one that is scrolled first
+        self._pointer = 0, 0  # the mouse, as far as is known
         self._hands_off_until = -inf
 
     @property
@@ -80,11 +88,16 @@ class Screen:
     def draw(self, canvas: Canvas) -> None:
         """Draw the whole page."""
         canvas.clear()
+        for one in self.lists:
+            one.clear()
         self.controls = self.layout(canvas)
         self._refocus()
         self.paint(canvas)
         for control in self.controls:
-            canvas.control(control, focused=self.shows_focus and control.id == self.focus)
+            if control.seen:
+                canvas.control(control, focused=self.shows_focus and control.id == self.focus)
+        for one in self.lists:
+            one.draw(canvas)
 
     def _refocus(self) -> None:
         """The focus is on something that can be chosen, if anything can."""
@@ -112,20 +125,54 @@ class Screen:
 
     def mouse(self, event: pygame.event.Event) -> None:
         """A mouse event."""
-        if event.type == pygame.MOUSEMOTION:
-            hit = self._hit(event.pos)
-            if hit is not None and hit.enabled:
-                self.focus = hit.id
+        if event.type == pygame.MOUSEWHEEL:
+            self._wheel(event.y)
+            return
+        self._pointer = event.pos
+        held = next((one for one in self.lists if one.mouse(event)), None)
+        hit = self._hit(event.pos)
+        if held is not None:
+            self._rolled(held)
+        elif hit is None or not hit.enabled:
+            return
+        elif event.type == pygame.MOUSEMOTION:
+            self.focus = hit.id
         elif event.type == pygame.MOUSEBUTTONDOWN and event.button == 1:
-            hit = self._hit(event.pos)
-            if hit is not None and hit.enabled:
-                self.focus = hit.id
-                if hit.adjust is not None and hit.before.collidepoint(event.pos):
-                    hit.adjust(-1)
-                else:
-                    self._choose(hit)
-        elif event.type == pygame.MOUSEWHEEL:
-            self._sequence(-1 if event.y > 0 else 1)
+            self.focus = hit.id
+            if hit.adjust is not None and hit.before.collidepoint(event.pos):
+                hit.adjust(-1)
+            else:
+                self._choose(hit)
+
+    def _wheel(self, up: int) -> None:
+        """Scroll the list that the mouse is over, or else the first that is long."""
+        found = [one for one in self.lists if one.long]
+        found.sort(key=lambda one: not one.covers(self._pointer))
+        if found:
+            found[0].roll(-up * _NOTCH)
+            self._rolled(found[0])
+
+    def _rolled(self, scroll: Scroll) -> None:
+        """A list was scrolled by hand: the focus stays among what is seen of it."""
+        self.focus = scroll.near(self.focus)
+
+    def turn_page(self, by: int) -> None:
+        """A page on (1) or back in the list that has the focus, or else the first."""
+        here = self._list_here
+        if here is not None:
+            self.focus = here.paged(self.focus, by)
+
+    def to_end(self, by: int) -> None:
+        """To the first row (-1) or the last."""
+        here = self._list_here
+        if here is not None:
+            self.focus = here.end(self.focus, by)
+
+    @property
+    def _list_here(self) -> Scroll | None:
+        found = [one for one in self.lists if one.rows]
+        found.sort(key=lambda one: all(item.id != self.focus for item in one.rows))
+        return next(iter(found), None)
 
     def key(self, event: pygame.event.Event) -> None:
         """A key of the computer keyboard went down."""
@@ -137,6 +184,10 @@ class Screen:
                 self._choose(control)
         elif event.key == pygame.K_TAB:
             self._sequence(-1 if event.mod & pygame.KMOD_SHIFT else 1)
+        elif event.key in _PAGES:
+            self.turn_page(_PAGES[event.key])
+        elif event.key in _ENDS:
+            self.to_end(_ENDS[event.key])
         elif event.key in _ARROWS:
             dx, dy = _ARROWS[event.key]
             if dx and control is not None and control.adjust is not None:
@@ -159,6 +210,8 @@ class Screen:
             self._sequence(-1)
         elif event.key == PIANO_AFTER:
             self._sequence(1)
+        elif event.key in (PIANO_PAGE_BEFORE, PIANO_PAGE_AFTER):
+            self.turn_page(-1 if event.key == PIANO_PAGE_BEFORE else 1)
         elif event.key == PIANO_BACK and self.backs_by_piano:
             self.back()
 
@@ -234,7 +287,7 @@ class Screen:
             control.act()
 
     def _hit(self, position: tuple[int, int]) -> Control | None:
-        hits = [item for item in self.controls if item.rect.collidepoint(position)]
+        hits = [item for item in self.controls if item.seen and item.rect.collidepoint(position)]
         return hits[-1] if hits else None
 
     def _sequence(self, by: int) -> None:
@@ -244,14 +297,26 @@ class Screen:
         for step in range(1, len(ids) + 1):
             item = self.controls[(place + by * step) % len(ids)]
             if item.enabled:
+                if item.id == self.focus:
+                    self._read_on(by)
                 self.focus = item.id
                 return
 
     def _toward(self, dx: int, dy: int) -> None:
-        """Move the focus to the nearest control in a direction."""
+        """Move the focus to the nearest control in a direction; what its list does not show is
+        reached from within the list alone. Where an arrow leads nowhere, a text is scrolled."""
         here = self.focused
         if here is None:
             return
-        found = toward(here, self.controls, dx, dy)
+        near = [item for item in self.controls if item.seen or item.view is here.view]
+        found = toward(here, near, dx, dy)
         if found is not None:
             self.focus = found.id
+        elif dy:
+            self._read_on(dy)
+
+    def _read_on(self, by: int) -> None:
+        """Scroll by a line what is only to be read."""
+        for one in self.lists:
+            if one.long and not any(item.enabled for item in one.rows):
+                one.roll(by)

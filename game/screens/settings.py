@@ -6,53 +6,47 @@ from __future__ import annotations
 from dataclasses import replace
 from functools import partial
 
+from game.screens.list_page import ListPage
 from game.screens.options import CHOICES, SHIFTS, Options
-from game.screens.screen import Screen
 from game.screens.set_beat import SetBeat
 from game.screens.text import _, plural
-from game.screens.widgets import Canvas, Control, Rect
+from game.screens.widgets import Control
 
 
-class Settings(Screen):
+class Settings(ListPage):
     """Stateful: the settings being changed."""
 
     name = "settings"
+    narrow = 760
+    high = 39
+    top = 90
 
-    def layout(self, canvas: Canvas) -> list[Control]:
-        px = canvas.px
-        options = self.stage.options
-        width = min(px(760), canvas.width - px(80))
-        x, y, row = (canvas.width - width) // 2, px(96), px(36)
-        controls = []
-        for number, (name, label, value) in enumerate(self._rows(options)):
-            controls.append(
-                Control(
-                    name,
-                    Rect(x, y + number * row, width, row),
-                    label,
-                    partial(self._change, name, 1),
-                    "row",
-                    value,
-                    adjust=partial(self._change, name),
-                )
+    @property
+    def title(self) -> str:
+        return _("Settings")
+
+    def rows(self) -> list[Control]:
+        return [
+            self.row(
+                name,
+                label,
+                partial(self._change, name, 1),
+                value,
+                adjust=partial(self._change, name),
             )
-        controls.append(
-            Control(
-                "back",
-                Rect(x, canvas.height - px(104), px(160), px(46)),
-                _("Done"),
-                self.back,
-                "primary",
-            )
-        )
-        rect = Rect(x + px(174), canvas.height - px(104), px(180), px(46))
-        controls.append(Control("set_beat", rect, _("Set the beat"), self._set_beat))
-        return controls
+            for name, label, value in self._settings(self.stage.options)
+        ]
+
+    def feet(self) -> list[Control]:
+        return [
+            self.button("back", _("Done"), self.back, "primary"),
+            self.button("set_beat", _("Set the beat"), self._set_beat),
+        ]
 
     def _set_beat(self) -> None:
         self.stage.show(SetBeat(self.stage, partial(self.stage.show, self)))
 
-    def _rows(self, options: Options) -> list[tuple[str, str, str]]:
+    def _settings(self, options: Options) -> list[tuple[str, str, str]]:
         low, high = options.compass.low, options.compass.high
         middle = self.stage.name_key(60)
         span = f"{self.stage.name_key(low)} – {self.stage.name_key(high)}"
@@ -89,19 +83,10 @@ class Settings(Screen):
             words = plural("{n} octave higher than sent", "{n} octaves higher than sent", octaves)
         return words.format(n=octaves)
 
-    def paint(self, canvas: Canvas) -> None:
-        px = canvas.px
-        width = min(px(760), canvas.width - px(80))
-        canvas.text(
-            _("Settings"),
-            ((canvas.width - width) // 2, px(50)),
-            size=36,
-            face="title",
-            anchor="midleft",
-        )
+    def hints(self) -> list[tuple[str, str]]:
         hints = self.menu_hints()
         hints[-3:-2] = [("↑ ↓", _("move")), ("← →", _("change"))]
-        canvas.hints(hints, message=self.stage.keyboard_line)
+        return hints
 
     def _change(self, name: str, by: int) -> None:
         options = self.stage.options
@@ -121,5 +106,5 @@ class Settings(Screen):
             changed = options.cycled(name, by)
         self.stage.save_options(changed)
 
-    def back(self) -> None:
+    def leave_page(self) -> None:
         self.stage.go_back()

@@ -30,14 +30,15 @@ class Control:
         rect: where it is, pixels.
         label: its words.
         act: what choosing it does.
-        style: ``button``, ``primary``, ``quiet``, ``row``, or of a contents page ``entry`` and
-            ``chapter``.
+        style: ``button``, ``primary``, ``quiet``, ``row``, ``words`` that are only read, or of a
+            contents page ``entry`` and ``chapter``.
         value: shown at the right of a row.
         adjust: for a setting, called with -1 or 1.
         mark: a small sign before a row's label.
         enabled: whether it can be chosen now; one that cannot is never in focus.
         why: what it waits for while it cannot, where that is not plain to see.
         before: where a click asks for the value before; known once it was drawn.
+        view: the part of the window that its list has; None for what is in no list.
     """
 
     id: str
@@ -51,6 +52,13 @@ class Control:
     enabled: bool = True
     why: str = ""
     before: Rect = field(default_factory=lambda: Rect(0, 0, 0, 0))
+    view: Rect | None = None
+
+    @property
+    def seen(self) -> bool:
+        """Whether its list is scrolled so that it is in view."""
+        view = self.view
+        return view is None or (view.top <= self.rect.top and self.rect.bottom <= view.bottom)
 
 
 class Canvas:
@@ -127,6 +135,8 @@ class Canvas:
         """A control as its style asks; the focused one has a bar at its left and a frame."""
         if control.style == "chapter":
             self._chapter(control, focused=focused)
+        elif control.style == "words":
+            self._words(control)
         elif control.style in ("row", "entry"):
             self._row(control, focused=focused)
         else:
@@ -188,6 +198,23 @@ class Canvas:
             anchor="midleft",
             width=width,
         )
+
+    def _words(self, control: Control) -> None:
+        """What is only read: the label, and at the right what is said of it."""
+        rect, end = control.rect, control.rect.right - self.px(14)
+        if control.value:
+            self.rule(rect.x, rect.bottom - self.px(1), end - rect.x)
+            value = self.text(
+                control.value, (end, rect.centery), size=17, colour=theme.MUTED, anchor="midright"
+            )
+            end = value.left - self.px(16)
+        at = rect.x
+        if control.mark:
+            sign = (at, rect.centery)
+            self.text(control.mark, sign, face="strong", colour=theme.WRONG, anchor="midleft")
+        at += self.px(16) if control.mark else 0
+        width = end - at
+        self.text(control.label, (at, rect.centery), size=17, anchor="midleft", width=width)
 
     def _row(self, control: Control, *, focused: bool) -> None:
         rect, pad = control.rect, self.px(14)

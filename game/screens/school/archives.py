@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 
 from game.keyboards import KeyDown, KeyUp
 from game.screens.asked_twice import HASTE_S, AskedTwice
-from game.screens.school.list_page import ListPage
+from game.screens.list_page import ListPage
 from game.screens.screen import PIANO_YES
 from game.screens.text import _
 from game.screens.widgets import Canvas, Control

@@ -11,10 +11,10 @@ from game.class_lists import class_csv, foreseen, others_in, shown, told_apart
 from game.heats.roster import Roster
 from game.private import new_file
 from game.resources import documents_folder
+from game.screens.list_page import Field
 from game.screens.school.archives import Archives
 from game.screens.school.files import unused_path
 from game.screens.school.heat_choices import HeatChoices
-from game.screens.school.list_page import Field
 from game.screens.school.list_taker import ListTaker, Taken, counted
 from game.screens.school.member_page import MemberPage
 from game.screens.school.past_heats import PastHeats

@@ -11,8 +11,8 @@ from game.class_lists import by_class, foreseen, shown
 from game.dates import local, moment_words
 from game.heats.events import KINDS, CountIn, Start
 from game.heats.roster import Roster
+from game.screens.list_page import Field
 from game.screens.school.class_page import ClassPage
-from game.screens.school.list_page import Field
 from game.screens.school.list_taker import ListTaker, Taken, counted
 from game.screens.text import _, plural
 from game.screens.widgets import Control

@@ -14,9 +14,9 @@ from game.heats.setup import MOST_SEATS
 from game.heats.standings import Shows
 from game.levels import EmptyPool, LevelFaults, Rung
 from game.live_heat import LiveHeat, Manners
+from game.screens.list_page import ListPage
 from game.screens.school.heat_best import best_before
 from game.screens.school.here_today import away_today, keep_away
-from game.screens.school.list_page import ListPage
 from game.screens.school.pick_pages import Here, PickLength, PickLevel
 from game.screens.school.seat_keys import SeatKeys
 from game.screens.text import _, plural

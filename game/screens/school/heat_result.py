@@ -17,6 +17,7 @@ from game.live_heat import LiveHeat
 from game.percents import percent
 from game.resources import MissingResource
 from game.screens import theme
+from game.screens.list_page import ListPage
 from game.screens.school.called import called
 from game.screens.school.heat_board import podium
 from game.screens.school.heat_keep import (
@@ -26,7 +27,6 @@ from game.screens.school.heat_keep import (
     short_path,
     want_names,
 )
-from game.screens.school.list_page import ListPage
 from game.screens.school.paper import PAPER_NAMES, paper_of, want_paper
 from game.screens.school.seat_tile import LEAST_TEXT
 from game.screens.screen import Screen
@@ -178,7 +178,7 @@ class HeatResult(ListPage):
         return round(area.width * _HALF) if self._shows is Shows.ALL else area.width
 
     def layout(self, canvas: Canvas) -> list[Control]:
-        self._lines = tuple(self._large(canvas, self._left(self._area(canvas))))
+        self._lines = tuple(self._large(canvas, self._left(self._room(canvas))))
         return super().layout(canvas)
 
     def _list(self, canvas: Canvas, area: Rect) -> Rect:
@@ -202,7 +202,7 @@ class HeatResult(ListPage):
     def paint(self, canvas: Canvas) -> None:
         super().paint(canvas)
         px = canvas.px
-        area = self._area(canvas)
+        area = self.area
         y = area.y + self._warned(canvas, area.width)
         if self.warning:
             colour = theme.WRONG if self._fairness.apart else theme.MUTED

@@ -17,7 +17,7 @@ from game.class_lists import given_path, lists_nearby, read_list, shown
 from game.dates import moment_words
 from game.heats.roster import RosterFaults
 from game.screens.clipboard import pastes
-from game.screens.school.list_page import Field, ListPage
+from game.screens.list_page import Field, ListPage
 from game.screens.text import _
 from game.screens.widgets import Control
 

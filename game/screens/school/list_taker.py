@@ -11,8 +11,8 @@ from pathlib import Path
 
 from game.class_lists import Foreseen, is_list, read_list, scattered, shown
 from game.heats.roster import Roster, RosterFaults
+from game.screens.list_page import ListPage
 from game.screens.school.list_files import ListFiles
-from game.screens.school.list_page import ListPage
 from game.screens.school.take_in import TakeIn
 from game.screens.school.told_page import Told
 from game.screens.text import _, plural

@@ -7,8 +7,8 @@ from collections.abc import Callable
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
+from game.screens.list_page import Field
 from game.screens.school.archives import Archives
-from game.screens.school.list_page import Field
 from game.screens.text import _
 from game.screens.widgets import Control
 from game.store import Member, StoreError

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 
 from game.dates import local, moment_words
 from game.heats import Manner
-from game.screens.school.list_page import ListPage
+from game.screens.list_page import ListPage
 from game.screens.text import _, plural
 from game.screens.widgets import Control
 from game.store import KeptHeat, SchoolClass

@@ -9,7 +9,7 @@ from functools import partial
 from typing import TYPE_CHECKING
 
 from game.heats.setup import MOST_SEATS
-from game.screens.school.list_page import Field, ListPage
+from game.screens.list_page import Field, ListPage
 from game.screens.text import _
 from game.screens.widgets import Control
 

@@ -17,10 +17,10 @@ from game.live_heat import Manners
 from game.percents import percent
 from game.rounds import ON_SCREEN
 from game.screens import theme
+from game.screens.list_page import ListPage
 from game.screens.school.called import called, called_at
-from game.screens.school.list_page import ListPage
 from game.screens.text import _, plural
-from game.screens.widgets import Canvas, Control, Rect
+from game.screens.widgets import Canvas, Control
 
 if TYPE_CHECKING:
     from game.screens.school.heat_choices import HeatChoices
@@ -37,6 +37,7 @@ class SeatKeys(ListPage):
     name = "seat-keys"
     hears_all = True
     narrow = 1100
+    top = 250  # below what the seat is asked, in large letters
 
     def __init__(
         self, stage: Stage, setup: HeatSetup, manners: Manners, behind: HeatChoices
@@ -122,15 +123,10 @@ class SeatKeys(ListPage):
         share.enabled = self.asked is not None and bool(self.bindings.of)
         return [begin, out, share, self.button("back", _("Back"), self.back)]
 
-    def _area(self, canvas: Canvas) -> Rect:
-        area = super()._area(canvas)
-        down = canvas.px(112)  # for what the seat is asked, in large letters
-        return Rect(area.x, area.y + down, area.width, area.height - down)
-
     def paint(self, canvas: Canvas) -> None:
         super().paint(canvas)
         words, quiet = self._call()
-        px, x = canvas.px, self._area(canvas).x
+        px, x = canvas.px, self.area.x
         wide = canvas.width - 2 * x
         canvas.text(
             words,

@@ -7,10 +7,9 @@ from collections.abc import Callable, Sequence
 from typing import TYPE_CHECKING
 
 from game.class_lists import Foreseen
-from game.screens import theme
-from game.screens.school.list_page import ListPage
+from game.screens.list_page import ListPage
 from game.screens.text import _, plural
-from game.screens.widgets import Canvas, Control
+from game.screens.widgets import Control
 
 if TYPE_CHECKING:
     from game.screens.screen import Screen
@@ -32,6 +31,7 @@ class TakeIn(ListPage):
 
     name = "take-in"
     narrow = 900
+    high = 30
 
     def __init__(
         self,
@@ -65,6 +65,11 @@ class TakeIn(ListPage):
             readers=readers.format(n=count),
         )
 
+    def rows(self) -> list[Control]:
+        mark = "!" if self._doubtful else ""
+        notices = [self.words(f"{line}.", mark=mark) for line in self._notices]
+        return [*notices, *(self.words(one.name, words_of(one)) for one in self._found)]
+
     def feet(self) -> list[Control]:
         take, leave = ("button", "primary") if self._doubtful else ("primary", "button")
         return [
@@ -79,34 +84,6 @@ class TakeIn(ListPage):
     def leave_page(self) -> None:
         self.stage.show(self._behind)
 
-    def paint(self, canvas: Canvas) -> None:
-        super().paint(canvas)
-        px, area = canvas.px, self._area(canvas)
-        y, end = area.y - px(18), area.bottom
-        for line in self._notices[:_NOTICES]:
-            colour = theme.WRONG if self._doubtful else theme.MUTED
-            y = canvas.paragraph(f"{line}.", (area.x, y), area.width, size=17, colour=colour)
-            y += px(5)
-        more = len(self._notices) - _NOTICES
-        if more > 0:
-            words = _("and {n} more").format(n=more)
-            y = canvas.paragraph(words, (area.x, y), area.width, size=17, colour=theme.MUTED)
-        y += px(10) if self._notices else 0
-        step = px(30)
-        fit = max(1, (end - y) // step)
-        shown = self._found if len(self._found) <= fit else self._found[: fit - 1]
-        for one in shown:
-            value = canvas.text(
-                words_of(one), (area.right, y), size=18, colour=theme.MUTED, anchor="topright"
-            )
-            canvas.text(one.name, (area.x, y), size=18, width=value.left - area.x - px(16))
-            y += step
-            canvas.rule(area.x, y - px(4), area.width)
-        left = len(self._found) - len(shown)
-        if left:
-            words = _("and {n} more").format(n=left)
-            canvas.text(words, (area.x, y), size=18, colour=theme.MUTED)
-
 
 def words_of(one: Foreseen) -> str:
     """What would become of a class, in a few words."""
@@ -115,6 +92,3 @@ def words_of(one: Foreseen) -> str:
         return _("a new class, {readers}").format(readers=count)
     words = _("{new} new, {old} here before").format(new=one.added, old=one.here)
     return _("back from the archive, {what}").format(what=words) if one.archived else words
-
-
-_NOTICES = 3  # that are told here; all of them once the list is taken in

@@ -6,7 +6,7 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from typing import TYPE_CHECKING
 
-from game.screens.school.list_page import ListPage
+from game.screens.list_page import ListPage
 from game.screens.text import _
 from game.screens.widgets import Control
 

@@ -1,16 +1,19 @@
 # SPDX-License-Identifier: MIT
-"""A page that is a list: rows that scroll with the focus, things to do beside and below them."""
+"""A page that is a list: rows that scroll, things to do beside and below them."""
 
 from __future__ import annotations
 
 from collections.abc import Callable
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 import pygame
 
 from game.screens import theme
+from game.screens.button_row import button, in_rows
 from game.screens.clipboard import pasted, pastes
 from game.screens.screen import Screen
+from game.screens.scroll import Scroll, stacked
 from game.screens.text import _
 from game.screens.widgets import Canvas, Control, Rect
 from game.store import StoreError
@@ -19,6 +22,7 @@ if TYPE_CHECKING:
     from game.screens.stage import Stage
 
 LONGEST = 60  # characters of a name that is typed
+_COLUMN = 240  # the least width of a column of rows, of a window of 1280
 
 
 class Field:
@@ -33,6 +37,7 @@ class Field:
         digits: only these may be typed.
         longest: how many characters.
         does: what Enter does, in a word or two.
+        offered: the words are an offer, which the first key replaces.
     """
 
     def __init__(
@@ -45,23 +50,52 @@ class Field:
         digits: bool = False,
         longest: int = LONGEST,
         does: str = "",
+        offered: bool = False,
     ) -> None:
         self.asks, self.words, self.again = asks, words, again
+        self._offered = offered
         self._keep, self._digits, self._longest = keep, digits, longest
         self.does = does or (_("Add") if again else _("Keep"))
 
-    def typed(self, words: str) -> None:
-        """Characters more."""
+    def typed(self, words: str) -> str:
+        """Characters more; a complaint where there are too many."""
         if words.isprintable() and (words.isdigit() or not self._digits):
-            self.words = (self.words + words)[: self._longest]
+            words = words if self._offered else self.words + words
+            self._offered, self.words = False, words[: self._longest]
+        if len(words) > self._longest:
+            return _("At most {n} characters.").format(n=self._longest)
+        return ""
+
+    def erase(self) -> None:
+        """The last character goes, or the whole offer."""
+        self._offered, self.words = False, "" if self._offered else self.words[:-1]
 
     def keep(self) -> str:
         """Hand the line over; the complaint about it, if any."""
-        tidy = self._longest == LONGEST  # a path may have two blanks together
+        tidy = self._longest <= LONGEST  # a path may have two blanks together
         complaint = self._keep(" ".join(self.words.split()) if tidy else self.words.strip())
         if not complaint:
             self.words = ""
         return complaint
+
+
+def row(
+    name: str,
+    label: str,
+    act: Callable[[], None],
+    value: str = "",
+    *,
+    mark: str = "",
+    adjust: Callable[[int], None] | None = None,
+) -> Control:
+    """A row, not yet placed."""
+    return Control(name, Rect(0, 0, 1, 1), label, act, "row", value, adjust, mark)
+
+
+def words(label: str, value: str = "", *, mark: str = "") -> Control:
+    """A row that is only to be read, not yet placed; a page breaks a long one into lines."""
+    row = Rect(0, 0, 1, 1)
+    return Control("", row, label, lambda: None, "words", value, mark=mark, enabled=False)
 
 
 class ListPage(Screen):
@@ -70,6 +104,7 @@ class ListPage(Screen):
     narrow = 720  # width of the list, of a window of 1280
     high = 42  # height of a row, of a window 720 high
     columns = 1
+    top = 138  # where the list begins, of a window 720 high
 
     def __init__(self, stage: Stage) -> None:
         super().__init__(stage)
@@ -77,7 +112,8 @@ class ListPage(Screen):
         self.note = ""  # what went wrong, or what was done
         self.good = False  # whether the note is of something done
         self.unread: StoreError | None = None  # why the list could not be read
-        self._first = 0
+        self.area = Rect(0, 0, 0, 0)  # the list and what is beside it
+        self._rows_list, self._beside_list = self.lists = Scroll(), Scroll()
 
     # What a subclass gives
 
@@ -132,24 +168,24 @@ class ListPage(Screen):
     # Layout
 
     def layout(self, canvas: Canvas) -> list[Control]:
-        px = canvas.px
-        area = self._area(canvas)
+        px, self.area = canvas.px, self._room(canvas)
         if self.field is not None:
-            top, half = area.y + px(112), px(200)
-            keep = Rect(area.x, top, half, px(46))
-            drop = Rect(area.x + half + px(16), top, half, px(46))
-            return [
-                Control("keep", keep, self.field.does, self._keep, "primary"),
-                Control("drop", drop, _("Done") if self.field.again else _("Back"), self.back),
-            ]
-        return [*self._rows(canvas, area), *self._beside(canvas, area), *self._feet(canvas, area)]
+            keep = button("keep", self.field.does, self._keep, "primary")
+            drop = button("drop", _("Done") if self.field.again else _("Back"), self.back)
+            foot = Rect(self.area.topleft, (self.area.width, px(158)))
+            in_rows(canvas, [keep, drop], foot, least=200)
+            return [keep, drop]
+        feet = self._feet(canvas, self.area)
+        top = min((item.rect.y for item in feet), default=self.area.bottom)
+        self.area.height = top - px(16) - self.area.y
+        return [*self._rows(canvas, self.area), *self._beside(canvas, self.area), *feet]
 
-    def _area(self, canvas: Canvas) -> Rect:
-        """The list and what is beside it."""
+    def _room(self, canvas: Canvas) -> Rect:
+        """All between the heading and the foot of the page."""
         px = canvas.px
         wide = px(self.narrow) + (px(300) if self.beside() else 0)
         width = min(wide, canvas.width - px(80))
-        top, bottom = px(138), canvas.height - px(120)
+        top, bottom = px(self.top), canvas.height - px(58)
         return Rect((canvas.width - width) // 2, top, width, bottom - top)
 
     def _list(self, canvas: Canvas, area: Rect) -> Rect:
@@ -160,39 +196,55 @@ class ListPage(Screen):
         px, rows = canvas.px, self.rows()
         if self.unread is not None:
             rows.insert(0, self.row("again", _("Try again"), self.look_again, mark="›"))
-        space, row, gap = self._list(canvas, area), px(self.high), px(16)
-        room = max(2, space.height // row)  # lines
-        width = (space.width - gap * (self.columns - 1)) // self.columns
-        place = next((n for n, item in enumerate(rows) if item.id == self.focus), 0)
-        line, lines = place // self.columns, -(-len(rows) // self.columns)
-        self._first = max(0, min(self._first, line, lines - room))
-        self._first = max(self._first, line - room + 1)
-        for number, item in enumerate(rows):
-            down, right = divmod(number, self.columns)
-            x = space.x + right * (width + gap)
-            item.rect = Rect(x, space.y + (down - self._first) * row, width, row)
-        first = self._first * self.columns
-        self._hidden = first, max(0, len(rows) - first - room * self.columns)
-        return rows[first : first + room * self.columns]
+        view = self._list(canvas, area)
+        rows = [line for item in rows for line in self._broken(canvas, item, view.width)]
+        columns = max(1, min(self.columns, view.width // px(_COLUMN)))
+        stacked(rows, view, px(self.high), columns, px(16))
+        return self._rows_list.place(canvas, rows, view, self.focus)
 
-    _hidden = (0, 0)
+    @staticmethod
+    def _broken(canvas: Canvas, item: Control, width: int) -> list[Control]:
+        """A row; of words that are only read, each line is one."""
+        if item.style != "words" or item.value:
+            return [item]
+        lines = theme.wrapped(item.label, "text", canvas.px(17), width - canvas.px(40))
+        first, *more = [replace(item, label=line) for line in lines]
+        return [first, *(replace(line, mark="") for line in more)]
 
     def _beside(self, canvas: Canvas, area: Rect) -> list[Control]:
         px, items = canvas.px, self.beside()
-        for number, item in enumerate(items):
-            item.rect = Rect(area.right - px(268), area.y + number * px(42), px(268), px(42))
-        return items
+        view = Rect(area.right - px(268), area.y, px(268), area.height)
+        stacked(items, view, px(42))
+        return self._beside_list.place(canvas, items, view, self.focus)
 
-    def _feet(self, canvas: Canvas, area: Rect) -> list[Control]:
-        px, x, items = canvas.px, area.x, self.feet()
-        for item in items:
-            wide = theme.text_width(item.label, "strong", px(18)) + px(44)
-            item.rect = Rect(x, canvas.height - px(104), max(px(150), wide), px(46))
-            x = item.rect.right + px(16)
+    def _feet(self, canvas: Canvas, room: Rect) -> list[Control]:
+        items = self.feet()
+        in_rows(canvas, items, room)
         return items
 
     def paint(self, canvas: Canvas) -> None:
-        px, area = canvas.px, self._area(canvas)
+        px, area = canvas.px, self.area
+        self.heading(canvas)
+        if self.field is not None:
+            self._paint_field(canvas, area)
+        elif self.empty and not self.rows():
+            place = self._list(canvas, area)
+            empty, down = self.empty, px(8)
+            if self.unread is not None:
+                empty, down = _("The list could not be read. It is not lost."), px(56)
+            canvas.paragraph(
+                empty,
+                (place.x, place.y + down),
+                place.width - px(20),
+                size=19,
+                colour=theme.MUTED,
+            )
+        self._paint_why(canvas, area)
+        canvas.hints(self.hints(), message=self.message(canvas))
+
+    def heading(self, canvas: Canvas) -> None:
+        """The title, and the line below it or what there is to say."""
+        px, area = canvas.px, self.area
         sizes = (34, 30, 26, 22)  # a long name is smaller before it is cut
         fit = (s for s in sizes if theme.text_width(self.title, "title", px(s)) <= area.width)
         canvas.text(
@@ -212,27 +264,6 @@ class ListPage(Screen):
         for number, line in enumerate(lines):
             at = (area.x, px(82) + number * px(22))
             canvas.text(line, at, size=17, colour=colour, width=area.width)
-        if self.field is not None:
-            self._paint_field(canvas, area)
-        elif self.empty and not self.rows():
-            place = self._list(canvas, area)
-            empty, down = self.empty, px(8)
-            if self.unread is not None:
-                empty, down = _("The list could not be read. It is not lost."), px(56)
-            canvas.paragraph(
-                empty,
-                (place.x, place.y + down),
-                place.width - px(20),
-                size=19,
-                colour=theme.MUTED,
-            )
-        above, below = self._hidden
-        if self.field is None and (above or below):
-            words = _("{above} above, {below} below").format(above=above, below=below)
-            at = (self._list(canvas, area).right - px(14), canvas.height - px(112))
-            canvas.text(words, at, size=15, colour=theme.MUTED, anchor="midright")
-        self._paint_why(canvas, area)
-        canvas.hints(self.hints(), message=self.message(canvas))
 
     def _paint_why(self, canvas: Canvas, area: Rect) -> None:
         """Beside the buttons, what the first of those waits for that cannot be chosen."""
@@ -248,7 +279,8 @@ class ListPage(Screen):
         """The foot of the page."""
         if self.field is not None:
             leave = _("done") if self.field.again else _("back")
-            return [(_("Enter"), self.field.does.lower()), (_("Esc"), leave)]
+            keys = [(_("Enter"), self.field.does.lower()), (_("Esc"), leave)]
+            return [*self.piano_hints(), *keys]
         return self.menu_hints()
 
     def message(self, canvas: Canvas) -> str:
@@ -292,9 +324,10 @@ class ListPage(Screen):
         if self.field is None:
             super().key(event)
         elif pastes(event):
-            self.field.typed(pasted())
+            self.text_typed(pasted())
         elif event.key == pygame.K_BACKSPACE:
-            self.field.words = self.field.words[:-1]
+            self.field.erase()
+            self.note = ""
         elif event.key in (pygame.K_RETURN, pygame.K_KP_ENTER) and self.focus != "drop":
             self._keep()
         elif event.key != pygame.K_SPACE:  # arrives as text
@@ -302,7 +335,7 @@ class ListPage(Screen):
 
     def text_typed(self, words: str) -> None:
         if self.field is not None:
-            self.field.typed(words)
+            self.focus, self.note, self.good = "keep", self.field.typed(words), False
 
     def back(self) -> None:
         if self.field is not None:
@@ -314,21 +347,6 @@ class ListPage(Screen):
         """Where Escape leads when nothing is being typed."""
         self.stage.open_readers()
 
-    def row(
-        self,
-        name: str,
-        label: str,
-        act: Callable[[], None],
-        value: str = "",
-        *,
-        mark: str = "",
-        adjust: Callable[[int], None] | None = None,
-    ) -> Control:
-        """A row, not yet placed."""
-        return Control(name, Rect(0, 0, 1, 1), label, act, "row", value, adjust, mark)
-
-    def button(
-        self, name: str, label: str, act: Callable[[], None], style: str = "button"
-    ) -> Control:
-        """A button, not yet placed."""
-        return Control(name, Rect(0, 0, 1, 1), label, act, style)
+    row = staticmethod(row)
+    words = staticmethod(words)
+    button = staticmethod(button)
