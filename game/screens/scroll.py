@@ -64,7 +64,7 @@ class Scroll:
             self._follow(self._at[row], self._at[row] + rows[row].rect.height)
         self._followed = seen
         self._roll_to(self._top)
-        return self.rows
+        return list(rows)
 
     def _follow(self, start: int, end: int) -> None:
         """Bring a row into view, with the line before it and the one after where there is room."""

@@ -25,7 +25,7 @@ if TYPE_CHECKING:
     from game.screens.screen import Screen
     from game.screens.stage import Stage
 
-_MOST = 40
+_MOST = 200
 _AT_ONCE_S = 0.2  # a list that comes within this is there when the page is first seen
 _LONGEST = 4096  # characters of a path (Linux's PATH_MAX)
 
