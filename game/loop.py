@@ -48,6 +48,7 @@ _IDLE_S = 10.0  # longest sleep of the loop
 _AT_ONCE = 500  # events of keyboards between two frames: the window lives whatever they send
 _NAMED = 3  # keyboards whose names stand in a line; of more it says how many
 _SOUND_AGAIN_S = 10.0  # a speaker may be connected meanwhile: it is looked for between pages
+_ASLEEP_S = 5.0  # longer than it wished to wait: the computer was asleep
 _FADE_S = 0.15  # one page gives way to another
 _ANSWERS = (pygame.KEYDOWN, pygame.KEYUP, pygame.TEXTINPUT, pygame.MOUSEBUTTONDOWN)
 """What was done before there was a page to do it on is meant for none."""
@@ -224,7 +225,18 @@ class Loop(ABC):
         if self._closing_at is not None:
             wait = min(wait, max(0.0, self._closing_at - now))
         first = pygame.event.wait(max(1, ceil(wait * 1000)))
+        if self.now() - now > wait + _ASLEEP_S:
+            self._slept(now)
         return [first, *pygame.event.get()]
+
+    def _slept(self, since: float) -> None:
+        """The computer was asleep since then, its clock was not: what is timed stops at that
+        moment, for a closed lid is no reading time."""
+        awake, self.now = self.now, lambda: since
+        try:
+            self.screen.slept()
+        finally:
+            self.now = awake
 
     def _hear(self, events: list[pygame.event.Event]) -> None:
         self._woken = False

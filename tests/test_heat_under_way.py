@@ -461,3 +461,15 @@ def test_a_complaint_about_a_part_goes_with_the_sharing(teacher):
     assert teacher.screen.note
     teacher.type(ESCAPE)
     assert isinstance(teacher.screen, SeatKeys) and not teacher.screen.note
+
+
+def test_a_computer_that_falls_asleep_stops_the_clock_of_all(together):
+    together.type(pygame.K_SPACE)
+    together.pass_time(4.0)
+    assert together.heat.phase is Phase.RUNNING
+    asleep_at = together.clock
+    together.clock += 3600
+    together.app._slept(asleep_at)
+    heat = together.screen.live.heat
+    assert heat.paused == pytest.approx(together.screen.live.time(asleep_at))
+    assert all(chair.round is None or chair.round.ended is None for chair in heat.chairs)

@@ -352,6 +352,10 @@ class Play(Screen):
         self._waiting_for_keyboard = False
         self._robot_hands.stop()
 
+    def slept(self) -> None:
+        if self.phase in (Phase.READING, Phase.SETTLING):
+            self.pause(_("The computer was asleep. Its time doesn't count."))
+
     def resume(self) -> None:
         """Go on with the same prompt."""
         self._held.clear()

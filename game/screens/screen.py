@@ -225,6 +225,9 @@ class Screen:
         """A file was dropped on the window; whether it was for this screen."""
         return False
 
+    def slept(self) -> None:
+        """The computer was asleep until now; the clock still stands at the moment before."""
+
     def keyboards_changed(self, event: Keyboards) -> None:
         """Keyboards were plugged in or pulled; `stage.keyboards` is already what is so now."""
 

@@ -233,6 +233,12 @@ class HeatScreen(Screen):
             self.asks.drop()
         one.act()
 
+    @property
+    def clock_runs(self) -> bool:
+        """Whether the clock of the seats is running, or counted in."""
+        heat = self.live.heat
+        return heat.phase in (Phase.RUNNING, Phase.COUNT_IN) and heat.paused is None
+
     def start(self) -> None:
         """Count in."""
         self.feed(CountIn(self.heat_time))
@@ -242,6 +248,10 @@ class HeatScreen(Screen):
         self.feed(Pause(self.heat_time))
         self.pause_reason, self.mended = reason, ""
         self.clicks.begin()
+
+    def slept(self) -> None:
+        if self.clock_runs:
+            self.pause(_("The computer was asleep. Its time doesn't count."))
 
     def go_on(self) -> None:
         """It goes on."""
@@ -308,10 +318,9 @@ class HeatScreen(Screen):
 
     def back(self) -> None:
         """Escape stops the clock; then it leaves, and the heat is offered again."""
-        heat = self.live.heat
         if self.asks.open:
             self.asks.drop()
-        elif heat.phase in (Phase.RUNNING, Phase.COUNT_IN) and heat.paused is None:
+        elif self.clock_runs:
             self.pause()
         else:
             self.live.keep()

@@ -80,9 +80,7 @@ class HeatTogether(HeatScreen):
 
     def keyboards_changed(self, event: Keyboards) -> None:
         lost = self._heard(event).lost
-        heat = self.live.heat
-        runs = heat.phase in (Phase.RUNNING, Phase.COUNT_IN) and heat.paused is None
-        if lost and runs and self.live.manners.pulled:
+        if lost and self.clock_runs and self.live.manners.pulled:
             self.pause()
         if lost:
             self.mended = ""
