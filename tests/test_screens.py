@@ -19,7 +19,7 @@ from game.screens.options import CHOICES, Options
 from game.screens.play import Phase, Play
 from game.screens.result import Result
 from game.screens.resume import ResumeOffer
-from game.screens.screen import HANDS_OFF_S
+from game.screens.screen import HANDS_OFF_S, PIANO_PAGE_AFTER, PIANO_PAGE_BEFORE
 
 SIZES = [(1280, 720), (1920, 1080), (1024, 600)]
 
@@ -290,3 +290,80 @@ def test_the_level_whose_buttons_are_chosen_keeps_a_mark_in_the_list(player):
         != surface.get_at((c.rect.x - 4, c.rect.centery))
     ]
     assert marked == [f"level-{player.screen._rung.level.id}"]
+
+
+def at_the_ladder(player: Player) -> Contents:
+    player.app.greet(player.app.store.add_reader("Anna"))
+    player.look()
+    assert isinstance(player.screen, Contents)
+    return player.screen
+
+
+@pytest.mark.parametrize("then", ["enter", "the row", "the button"])
+def test_a_click_on_a_level_chooses_it_and_then_that_one_begins(player, then):
+    ladder = at_the_ladder(player)
+    rungs = player.app.ladder.rungs
+    player.click_on(f"level-{rungs[2].level.id}")
+    assert player.screen is ladder and ladder._rung is rungs[2]
+    if then == "enter":
+        player.type(pygame.K_RETURN)
+    else:
+        player.click_on("counted" if then == "the button" else f"level-{rungs[2].level.id}")
+    assert isinstance(player.screen, Play) and player.screen.live.level.id == rungs[2].level.id
+
+
+def test_one_click_on_the_level_that_is_looked_at_begins_nothing(player):
+    ladder = at_the_ladder(player)
+    player.click_on(f"level-{ladder._rung.level.id}")
+    assert player.screen is ladder
+
+
+def test_the_mouse_goes_down_the_whole_ladder(player):
+    at_the_ladder(player)
+    for stage, rungs in player.app.ladder.stages.items():
+        player.click_on(f"stage-{stage}")
+        for rung in rungs:
+            player.click_on(f"level-{rung.level.id}")
+            assert player.screen._rung is rung
+
+
+@pytest.mark.parametrize("way", ["keys", "piano"])
+def test_the_ladder_is_gone_through_by_stages(player, way):
+    ladder = at_the_ladder(player)
+    on, back = (
+        (lambda: player.type(pygame.K_PAGEDOWN), lambda: player.type(pygame.K_PAGEUP))
+        if way == "keys"
+        else (lambda: player.piano(PIANO_PAGE_AFTER), lambda: player.piano(PIANO_PAGE_BEFORE))
+    )
+    stages = list(player.app.ladder.stages)
+    for go, order in ((on, stages), (back, stages[::-1])):
+        for stage in order:
+            assert ladder._rung.level.stage == stage
+            go()
+        assert ladder._rung.level.stage == order[-1]
+    player.type(pygame.K_END)
+    assert ladder._rung is player.app.ladder.rungs[-1]
+    player.type(pygame.K_HOME)
+    assert ladder._rung is player.app.ladder.rungs[0]
+
+
+def test_the_ladder_opens_where_its_reader_read_last(player):
+    at_the_ladder(player)
+    rungs, app = player.app.ladder.rungs, player.app
+    for at in (5, 3):
+        rung = rungs[at]
+        app.begin(Terms.counted(rung.level, rung.text, 1, 1, app.compass))
+        player.look()
+        player.piano(60)
+        while isinstance(player.screen, Play):
+            player.answer()
+        assert isinstance(player.screen, Result)
+    reader = app.visit.reader
+    other = app.store.add_reader("Ben")
+    app.greet(other)
+    assert app.screen._rung is rungs[0]
+    app.greet(reader)
+    player.look()
+    assert app.screen._rung is rungs[3]
+    app.open_ladder(rungs[7].level.id)
+    assert app.screen._rung is rungs[7]

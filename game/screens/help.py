@@ -3,7 +3,15 @@
 
 from __future__ import annotations
 
-from game.screens.screen import PIANO_AFTER, PIANO_BACK, PIANO_BEFORE, PIANO_YES, Screen
+from game.screens.screen import (
+    PIANO_AFTER,
+    PIANO_BACK,
+    PIANO_BEFORE,
+    PIANO_PAGE_AFTER,
+    PIANO_PAGE_BEFORE,
+    PIANO_YES,
+    Screen,
+)
 from game.screens.text import _
 from game.screens.widgets import Canvas, Control, Rect
 
@@ -86,7 +94,8 @@ class Help(Screen):
                 _("Keys"),
                 [
                     _(
-                        "Piano, in menus: {yes} yes, {after} next, {before} previous, {back} back. "
+                        "Piano, in menus: {yes} yes, {after} next, {before} previous, {back} back, "
+                        "{page_after} and {page_before} a stage or page on and back. "
                         "In a round, a flat hand (five keys at once) pauses; the "
                         "note on the staff counts by the first of them."
                     ).format(
@@ -94,6 +103,8 @@ class Help(Screen):
                         after=name(PIANO_AFTER),
                         before=name(PIANO_BEFORE),
                         back=name(PIANO_BACK),
+                        page_after=name(PIANO_PAGE_AFTER),
+                        page_before=name(PIANO_PAGE_BEFORE),
                     ),
                     _(
                         "Computer: arrows move, Page Up and Page Down go by stages or pages, "

@@ -18,7 +18,7 @@ class Settings(ListPage):
 
     name = "settings"
     narrow = 760
-    high = 39
+    high = 36
     top = 90
 
     @property
