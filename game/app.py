@@ -121,7 +121,7 @@ class App(Loop):
                 self.store.discard(record.id)
                 continue
             if state.ended is None:
-                self.show(ResumeOffer(self, record, len(state.results)))
+                self.show(ResumeOffer(self, record, state))
                 return
             live = LiveRound.resume(record, self.store, self.now())
             self._keep(reader, live)

@@ -383,7 +383,7 @@ class Loop(ABC):
 
     @property
     def compass(self) -> Compass:
-        return self.options.compass
+        return self.options.compass(self.playing_on)
 
     def name_key(self, key: int) -> str:
         return self.options.names.name(likeliest(key), octave=True)

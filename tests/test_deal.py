@@ -444,5 +444,5 @@ def test_a_size_that_is_not_made_is_answered_with_those_that_are(size):
 def test_what_a_small_keyboard_leaves_out_is_counted():
     # C4 to G5 is twelve places; a keyboard from C3 to C5 lacks D5 to G5.
     shown = level('treble = "C4 to G5"')
-    assert left_out(shown, FULL_COMPASS) == 0
-    assert left_out(shown, Compass.of_size(25)) == 4
+    assert left_out(shown, FULL_COMPASS) == (0, 12)
+    assert left_out(shown, Compass.of_size(25)) == (4, 12)

@@ -59,6 +59,8 @@ def test_by_the_piano_alone(player):
     player.plug("Piano")
     pass_time(player, GLANCE)
     player.piano(60)
+    pass_time(player, GLANCE)
+    player.piano(21, 108)  # its ends were asked for
     reads_on(player, player.piano)
 
 

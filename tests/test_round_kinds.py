@@ -154,7 +154,7 @@ class TestOfTheDay:
 
     def test_other_notes_after_it_are_a_plain_round(self):
         terms = replace(Terms.of_day(LEVEL, TEXT, "2026-11-25", FULL_COMPASS), known=True)
-        fresh = terms.afresh(7)
+        fresh = terms.afresh(7, FULL_COMPASS)
         assert (fresh.seed, fresh.known, fresh.kind) == (7, False, "counted:6")
 
     @pytest.mark.parametrize("day", ["25.11.2026", "20261125", "2026-13-01", "2026-11-25T10:00"])

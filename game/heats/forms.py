@@ -114,7 +114,7 @@ def _one_pool(setup: HeatSetup, keys: Collection[Compass]) -> bool:
 
 
 @lru_cache(maxsize=64)
-def _lost(text: str, compass: Compass) -> int:
+def _lost(text: str, compass: Compass) -> tuple[int, int]:
     return left_out(parse_level(text, "the level kept with the heat"), compass)
 
 

@@ -6,7 +6,7 @@ Pure but for files.py, which reads the folder of level files.
 
 from game.levels.check import Fault, LevelFaults, parse_level
 from game.levels.compass import USUAL_LOWEST, Compass
-from game.levels.deal import FULL_COMPASS, EmptyPool, check_pool, deal, left_out
+from game.levels.deal import FULL_COMPASS, EmptyPool, check_pool, deal, left_out, playable
 from game.levels.difficulty import difficulty, level_difficulty
 from game.levels.files import level_files, marks_of, read_ladder, read_level
 from game.levels.ladder import Ladder, Rung, UnknownLevel
@@ -44,6 +44,7 @@ __all__ = [
     "level_files",
     "marks_of",
     "parse_level",
+    "playable",
     "read_ladder",
     "read_level",
     "tempo_mark",

@@ -3,7 +3,10 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass
+
+from game.levels.prompt import Prompt
 
 USUAL_LOWEST = {25: 48, 32: 41, 37: 48, 49: 36, 61: 36, 76: 28, 88: 21}
 """Number of keys -> usual lowest MIDI key. Common practice of keyboard makers."""
@@ -45,6 +48,11 @@ class Compass:
     def contains(self, key: int) -> bool:
         """Whether the keyboard has this MIDI key."""
         return self.low <= key <= self.high
+
+    def reaches(self, prompts: Iterable[Prompt]) -> bool:
+        """Whether the keyboard has all keys of these prompts; where any octave answers, it has."""
+        slots = (slot for prompt in prompts for slot in prompt.slots if not slot.asks)
+        return all(self.contains(key) for slot in slots for key in slot.keys)
 
     @property
     def keys(self) -> int:

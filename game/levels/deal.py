@@ -76,9 +76,16 @@ def check_show(show: Show, compass: Compass = FULL_COMPASS) -> None:
         )
 
 
-def left_out(level: Level, compass: Compass) -> int:
-    """How many of the level's places (chords, written prompts) this keyboard does not reach."""
-    return _pool(level.show, FULL_COMPASS) - _pool(level.show, compass)
+def playable(level: Level, compass: Compass) -> bool:
+    """Whether the level can be dealt on this keyboard."""
+    return _different(level.show, compass) > 1
+
+
+def left_out(level: Level, compass: Compass) -> tuple[int, int]:
+    """How many of the level's places (chords, written prompts) this keyboard does not reach, and
+    how many there are."""
+    every = _pool(level.show, FULL_COMPASS)
+    return every - _pool(level.show, compass), every
 
 
 def _different(show: Show, compass: Compass) -> int:

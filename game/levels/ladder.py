@@ -9,6 +9,8 @@ from difflib import get_close_matches
 from functools import cached_property
 
 from game.levels.check import Fault
+from game.levels.compass import Compass
+from game.levels.deal import FULL_COMPASS, playable
 from game.levels.level import Level
 
 
@@ -60,8 +62,8 @@ class Ladder:
         nearest = f"; nearest: {', '.join(near)}" if near else ""
         raise UnknownLevel(f"no level {level_id!r}{nearest}")
 
-    def after(self, level_id: str) -> Rung | None:
-        """The next rung, or None at the top."""
+    def after(self, level_id: str, compass: Compass = FULL_COMPASS) -> Rung | None:
+        """The next rung that can be read on a keyboard, or None at the top."""
         ids = [rung.level.id for rung in self.rungs]
-        place = ids.index(level_id) + 1
-        return self.rungs[place] if place < len(self.rungs) else None
+        later = self.rungs[ids.index(level_id) + 1 :]
+        return next((rung for rung in later if playable(rung.level, compass)), None)

@@ -7,7 +7,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from typing import Any
 
-from game.levels import Compass, EmptyPool, Ladder, Rung, deal
+from game.levels import Compass, Ladder, Rung, playable
 from game.reader.placement import MOST_PROMPTS, Placement, suited
 from game.rounds import Round
 
@@ -35,7 +35,7 @@ class LevelSearch:
             compass: the keys of the keyboard.
             kept: what :meth:`to_json` gave. Of other levels, ended, or damaged, it is begun anew.
         """
-        rungs = tuple(rung for rung in suited(ladder) if _plays(rung, compass))
+        rungs = tuple(rung for rung in suited(ladder) if playable(rung.level, compass))
         if not rungs:
             return None
         new = cls(rungs, Placement.begin(len(rungs)))
@@ -81,11 +81,3 @@ class LevelSearch:
     def to_json(self) -> dict[str, Any]:
         """Plain values for a file."""
         return {"levels": self._ids, "placement": self.placement.to_json()}
-
-
-def _plays(rung: Rung, compass: Compass) -> bool:
-    try:
-        deal(rung.level, 0, 1, compass)
-    except EmptyPool:
-        return False
-    return True

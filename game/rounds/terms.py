@@ -125,9 +125,11 @@ class Terms:
         counted = cls.counted(level, text, day_seed(day, text), None, compass)
         return replace(counted, day=day)
 
-    def afresh(self, seed: int) -> Terms:
-        """The same kind of round on other notes; of a round of the day, a plain counted one."""
-        return replace(self, seed=seed, known=False, day="")
+    def afresh(self, seed: int, compass: Compass) -> Terms:
+        """The same kind of round on other notes, of those that a keyboard has; of a round of the
+        day, a plain counted one."""
+        low, high = compass.low, compass.high
+        return replace(self, seed=seed, compass_low=low, compass_high=high, known=False, day="")
 
     @property
     def kind(self) -> str:

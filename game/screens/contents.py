@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 import pygame
 
-from game.levels import Rung
+from game.levels import Rung, playable
 from game.rounds import COMPARED
 from game.screens import theme
 from game.screens.level_panel import OFFERS, LevelPanel
@@ -49,10 +49,12 @@ class Contents(Screen):
 
     def _first_unpassed(self) -> int:
         """The first level that is not passed yet, from where the reader was found to be."""
-        ids = [rung.level.id for rung in self.stage.ladder.rungs]
+        rungs, compass = self.stage.ladder.rungs, self.stage.compass
+        ids = [rung.level.id for rung in rungs]
         start = ids.index(self.stage.placed) if self.stage.placed in ids else 0
         order = [*range(start, len(ids)), *range(start)]
-        return next((number for number in order if not self._passes.get(ids[number])), start)
+        left = (number for number in order if not self._passes.get(ids[number]))
+        return next((n for n in left if playable(rungs[n].level, compass)), start)
 
     @property
     def _newcomer(self) -> bool:

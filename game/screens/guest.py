@@ -51,9 +51,7 @@ class GuestPage(Screen):
     def _reachable(self) -> bool:
         """Whether the reader's keyboard has all keys of the round."""
         assert self._checked is not None
-        compass = self.stage.compass
-        prompts = self._checked.round.prompts
-        return all(compass.contains(k) for prompt in prompts for s in prompt.slots for k in s.keys)
+        return self.stage.compass.reaches(self._checked.round.prompts)
 
     def layout(self, canvas: Canvas) -> list[Control]:
         items = [button("back", _("Back"), self.back)]

@@ -4,11 +4,12 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from contextlib import suppress
 from dataclasses import replace
 from functools import partial
 from typing import TYPE_CHECKING
 
-from game.levels import EmptyPool, Level, Rung, beat_of, left_out, tempo_mark
+from game.levels import EmptyPool, Level, Rung, beat_of, left_out, playable, tempo_mark
 from game.percents import percent
 from game.profiles import seen_before
 from game.records import guests
@@ -16,7 +17,7 @@ from game.rounds import Terms
 from game.screens import theme
 from game.screens.example import example
 from game.screens.set_beat import SetBeat
-from game.screens.text import _, plural, seconds, thousandths
+from game.screens.text import _, seconds, thousandths
 from game.screens.ways import Way, kind_words, length_words, ways
 from game.screens.widgets import Canvas, Control, Rect
 from game.store import Best, StoreError
@@ -28,6 +29,31 @@ OFFERS = ("history", "beat", "tempo", "way", "counted", "other")
 """Its controls."""
 
 _SLOWEST, _FASTEST, _TEMPO_STEP = 30.0, 200.0, 4.0
+
+
+_LOSS = 0.2  # share of its notes that a level may lose with nothing said
+
+
+def lost_words(stage: Stage, level: Level) -> str:
+    """What a level loses on the reader's keyboard; empty where that is a fifth of it at most."""
+    compass = stage.compass
+    lost, every = left_out(level, compass)
+    if lost <= _LOSS * every and playable(level, compass):
+        return ""
+    what = {"chord": _("chords"), "written": _("bars")}.get(level.show.texture, _("notes"))
+    low, high = stage.name_key(compass.low), stage.name_key(compass.high)
+    if playable(level, compass):
+        words = _(
+            "Your keyboard, {low} to {high}, lacks {lost} of this level’s {all} {what}: "
+            "you read the other {left}."
+        )
+    else:
+        words = _(
+            "This level can’t be read on your keyboard: {low} to {high} has {left} of its {all} "
+            "{what}. Plug in another, or see Settings."
+        )
+    left = every - lost
+    return words.format(low=low, high=high, lost=lost, all=every, left=left, what=what)
 
 
 class LevelPanel:
@@ -51,6 +77,7 @@ class LevelPanel:
         half = (panel.width - px(56)) // 2
         y = panel.bottom - px(70)
         way = self._chosen_way(rung)
+        can = playable(rung.level, self.stage.compass)  # its page says why not
         controls = [
             Control(
                 "counted",
@@ -58,12 +85,14 @@ class LevelPanel:
                 length_words(rung.level),
                 partial(self._begin, rung, None),
                 "primary",
+                enabled=can,
             ),
             Control(
                 "other",
                 Rect(panel.x + px(36) + half, y, half, px(50)),
                 way.name,
                 partial(self._begin, rung, way),
+                enabled=can,
             ),
             Control(
                 "way",
@@ -125,15 +154,6 @@ class LevelPanel:
                 accuracy=percent(level.passing.accuracy), median=seconds(level.passing.median_s)
             )
         ]
-        missing = left_out(level, self.stage.compass)
-        if missing:
-            lines.append(
-                plural(
-                    "{n} of its places is beyond your keyboard.",
-                    "{n} of its places are beyond your keyboard.",
-                    missing,
-                ).format(n=missing)
-            )
         for terms in (self._terms(rung, None), self._terms(rung, self._chosen_way(rung))):
             best = self._bests.get((level.id, terms.kind))
             if best is not None:
@@ -144,13 +164,13 @@ class LevelPanel:
             canvas.text(
                 line, (x, foot - px(14) - px(26) * (len(lines) - number)), size=17, width=width
             )
+        if words := lost_words(self.stage, level):
+            y = canvas.paragraph(
+                words, (x, y + px(8)), width, size=16, face="strong", colour=theme.WRONG
+            )
         room = Rect(panel.x, y, panel.width, foot - px(22) - px(26) * len(lines) - y)
-        try:
-            prompt = example(level, self.stage.compass)
-        except EmptyPool as error:
-            canvas.paragraph(str(error), (x, y + px(12)), width, size=16, colour=theme.WRONG)
-            return
-        canvas.sample(self.stage.engraver, prompt, room)
+        with suppress(EmptyPool):
+            canvas.sample(self.stage.engraver, example(level, self.stage.compass), room)
 
     def _past(self, level: Level) -> str:
         """What leads to the finished rounds on it, the reader's or friends'; empty without any."""

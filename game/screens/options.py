@@ -37,8 +37,9 @@ class Options:
 
     Args:
         keyboard: label of the one MIDI keyboard to listen to; empty for all.
-        keys: size of the keyboard.
+        keys: size of a keyboard whose own keys are not known.
         lowest: its lowest MIDI key; None for the usual one of that size.
+        spans: the lowest and the highest key of a keyboard, by its label, as it sends them.
         shift: semitones added to every key of a MIDI keyboard; whole octaves.
         note_names: a key of NOTE_NAMES.
         middle_c: number of the octave that begins at middle C.
@@ -56,6 +57,7 @@ class Options:
     keyboard: str = ""
     keys: int = 88
     lowest: int | None = None
+    spans: Mapping[str, tuple[int, int]] = field(default_factory=dict)
     shift: int = 0
     note_names: str = "letters"
     middle_c: int = 4
@@ -89,6 +91,8 @@ class Options:
                 for label, delay in delays.items()
                 if isinstance(delay, float) and 0 < delay <= MOST_DELAY_S
             }
+        if isinstance(spans := kept.get("spans"), dict):
+            good["spans"] = {label: (one[0], one[1]) for label, one in spans.items() if _span(one)}
         options = cls(**good)
         lowest = kept.get("lowest")
         if isinstance(lowest, int) and 0 <= lowest <= 128 - options.keys:
@@ -99,10 +103,17 @@ class Options:
         """What the store keeps."""
         return asdict(self)
 
-    @property
-    def compass(self) -> Compass:
-        """The keys that the keyboard has."""
-        return Compass.of_size(self.keys, self.lowest)
+    def compass(self, *keyboards: str) -> Compass:
+        """The keys that all of these keyboards have, by their labels; of those that have none in
+        common, the fewest."""
+        usual = Compass.of_size(self.keys, self.lowest)
+        found = [self._moved(*self.spans[one]) if one in self.spans else usual for one in keyboards]
+        low = max((one.low for one in found), default=usual.low)
+        high = min((one.high for one in found), default=usual.high)
+        return Compass(low, high) if low <= high else min(found, key=lambda one: one.keys)
+
+    def _moved(self, low: int, high: int) -> Compass:
+        return Compass(max(0, low + self.shift), min(127, high + self.shift))
 
     @property
     def names(self) -> NoteNames:
@@ -115,5 +126,12 @@ class Options:
         place = (choices.index(getattr(self, name)) + by) % len(choices)
         changes: dict[str, Any] = {name: choices[place]}
         if name == "keys":
-            changes["lowest"] = None
+            changes |= {"lowest": None, "spans": {}}
         return replace(self, **changes)
+
+
+def _span(kept: object) -> bool:
+    match kept:
+        case [int(low), int(high)]:
+            return 0 <= low < high <= 127
+    return False

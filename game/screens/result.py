@@ -62,8 +62,9 @@ class Result(Screen):
             stage.visit.read_s = 0.0
         practice = live.level.id == PRACTICE_ID
         self._passed = not practice and passes(live.level, live.round, known=live.terms.known)
-        following = stage.ladder.after(live.level.id) if self._known else None
+        following = stage.ladder.after(live.level.id, stage.compass) if self._known else None
         self._next = following.level.id if following else ""
+        self._reached = stage.compass.reaches(live.round.prompts)
 
     @property
     def _known(self) -> bool:
@@ -73,7 +74,7 @@ class Result(Screen):
     def layout(self, canvas: Canvas) -> list[Control]:
         items = [
             button("new", _("Again, new notes"), self._again_new),
-            button("same", _("Again, same notes"), self._again_same),
+            button("same", _("Again, same notes"), self._again_same, enabled=self._reached),
             button("replay", _("Replay"), self._replay),
             button("ladder", _("Ladder"), self.back),
         ]
@@ -344,7 +345,8 @@ class Result(Screen):
         if self._live.level.id == PRACTICE_ID:
             self.stage.practise(self._live)
         else:
-            self.stage.begin(self._live.terms.afresh(self.stage.new_seed()))
+            terms = self._live.terms.afresh(self.stage.new_seed(), self.stage.compass)
+            self.stage.begin(terms)
 
     def _again_same(self) -> None:
         self.stage.begin(replace(self._live.terms, known=True))

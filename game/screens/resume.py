@@ -7,6 +7,7 @@ from datetime import UTC, datetime
 from typing import TYPE_CHECKING
 
 from game.dates import local, moment_words
+from game.rounds import Round
 from game.screens import theme
 from game.screens.asked_twice import AskedTwice
 from game.screens.screen import Screen
@@ -26,11 +27,12 @@ class ResumeOffer(Screen):
 
     name = "resume"
 
-    def __init__(self, stage: Stage, record: Record, answered: int) -> None:
+    def __init__(self, stage: Stage, record: Record, state: Round) -> None:
         super().__init__(stage)
         self._record = record
         self._title = record.terms.level().title
-        self._answered = answered
+        self._answered = len(state.results)
+        self._reached = stage.compass.reaches(state.prompts[state.prompt :])
         self._twice = AskedTwice(stage.now)
         last = record.started.timestamp() + max((event.t for event in record.events), default=0.0)
         self._fresh = abs(datetime.now(UTC).timestamp() - last) < _FRESH_S
@@ -74,6 +76,8 @@ class ResumeOffer(Screen):
             words, (middle, y + px(60)), size=20, anchor="center", width=canvas.width - px(80)
         )
         said, colour = _("Nothing that you answered is lost."), theme.MUTED
+        if not self._reached:
+            said = _("Your keyboard lacks some of its keys. Nothing that you answered is lost.")
         if self._fresh:
             said = _("It was played a moment ago: if it is open in another window, go on there.")
         if self._asked:

@@ -6,6 +6,8 @@ from __future__ import annotations
 from dataclasses import replace
 from functools import partial
 
+from game.levels import USUAL_LOWEST
+from game.screens.key_range import KeyRange
 from game.screens.list_page import ListPage
 from game.screens.options import CHOICES, SHIFTS, Options
 from game.screens.set_beat import SetBeat
@@ -41,19 +43,24 @@ class Settings(ListPage):
         return [
             self.button("back", _("Done"), self.back, "primary"),
             self.button("set_beat", _("Set the beat"), self._set_beat),
+            self.button(
+                "learn", _("Learn its keys"), self._learn, enabled=self.stage.piano_connected
+            ),
         ]
 
     def _set_beat(self) -> None:
         self.stage.show(SetBeat(self.stage, partial(self.stage.show, self)))
 
+    def _learn(self) -> None:
+        self.stage.show(KeyRange(self.stage, partial(self.stage.show, self)))
+
     def _settings(self, options: Options) -> list[tuple[str, str, str]]:
-        low, high = options.compass.low, options.compass.high
+        compass = self.stage.compass
         middle = self.stage.name_key(60)
-        span = f"{self.stage.name_key(low)} – {self.stage.name_key(high)}"
+        span = f"{self.stage.name_key(compass.low)} – {self.stage.name_key(compass.high)}"
         return [
             ("keyboard", _("Listen to"), self._listen_to(options.keyboard)),
-            ("keys", _("Keys on your keyboard"), f"{options.keys}  ({span})"),
-            ("lowest", _("Its lowest key"), self.stage.name_key(low)),
+            ("keys", _("Keys on your keyboard"), f"{compass.keys}  ({span})"),
             ("shift", _("Its middle C"), self._middle_c(options.shift)),
             ("note_names", _("Note names"), options.names.title),
             ("middle_c", _("Octave numbers"), _("{name} is middle C").format(name=middle)),
@@ -94,15 +101,15 @@ class Settings(ListPage):
             names = ("", *self.stage.keyboards.there)
             place = names.index(options.keyboard) if options.keyboard in names else 0
             changed = replace(options, keyboard=names[(place + by) % len(names)])
-        elif name == "lowest":
-            lowest = options.compass.low + by
-            fits = lowest >= 0 and lowest + options.keys - 1 <= 127
-            changed = replace(options, lowest=lowest) if fits else options
         elif name == "shift":
             place = (SHIFTS.index(options.shift) + by) % len(SHIFTS)
             changed = replace(options, shift=SHIFTS[place])
         else:
             assert name in CHOICES
+            if name == "keys":  # from the size that is shown
+                now = self.stage.compass.keys
+                size = min(USUAL_LOWEST, key=lambda size: abs(size - now))
+                options = replace(options, keys=size)
             changed = options.cycled(name, by)
         self.stage.save_options(changed)
 

@@ -15,6 +15,7 @@ from game.notation import Clef, KeySignature, Pitch
 from game.reader import spelled
 from game.rounds import ON_SCREEN
 from game.screens import theme
+from game.screens.key_range import KeyRange
 from game.screens.last_exit import LastExit
 from game.screens.prompt_view import PromptView
 from game.screens.readers import free_name
@@ -47,6 +48,7 @@ class Welcome(LastExit):
         self._message = ""
         self._insisted: tuple[int, int] = (MIDDLE_C, 0)  # another C, and how often in a row
         self._begin_at: float | None = None
+        self._keyboard_asked = False
         self._by_menu = False
 
     @property
@@ -199,10 +201,17 @@ class Welcome(LastExit):
             self.stage.release(key)
 
     def _begin(self, *, find: bool = False) -> None:
-        """No name is asked for: it can be given on the readers' page."""
+        """No name is asked for: it can be given on the readers' page. Of a MIDI keyboard its ends
+        are, since nothing must be shown that it lacks."""
+        unknown = {*self.stage.keyboards.heard} - {*self.stage.options.spans}
+        if unknown and not self._keyboard_asked:
+            self._keyboard_asked = True
+            self.stage.show(KeyRange(self.stage, partial(self._begin, find=find)))
+            return
         try:
             reader = self.stage.store.add_reader(free_name(self.stage.store.readers(True)))
         except StoreError as error:
             self._message = str(error)
+            self.stage.show(self)
             return
         self.stage.newcomer(reader, find=find)

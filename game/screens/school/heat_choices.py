@@ -250,12 +250,13 @@ class HeatChoices(ListPage):
             )
             times = -(-len(here) // MOST_SEATS)
             raise ValueError(words.format(most=MOST_SEATS, here=len(here), times=times))
-        level, now, compass = self.rung.level, self.choices, self.stage.compass
+        level, now, stage = self.rung.level, self.choices, self.stage
+        compass = stage.options.compass(*stage.keyboards.heard)
         return HeatSetup(
             level.id,
             level.title,
             self.rung.text,
-            self.stage.new_seed(),
+            stage.new_seed(),
             now.prompts or None,
             now.seconds or None,
             Manner(now.manner),
