@@ -10,6 +10,7 @@ STAVEWISE_REQUIRE_JACK is set.
 from __future__ import annotations
 
 import os
+import re
 import shutil
 import signal
 import subprocess
@@ -22,13 +23,17 @@ from pathlib import Path
 import pytest
 from jack_keyboard import ROOT, JackKeyboard
 
+from game.app import App, AppOptions
 from game.keyboards import Keyboards, KeyDown, KeyUp, MidiKeyboards, PressQueue
 from game.midi.backend import BackendError, choose_backend
 from game.midi.listener import WATCH_S
+from game.rounds import Terms
+from game.screens.play import Phase
 
 pytestmark = pytest.mark.jack
 WISH = "mido.backends.rtmidi/UNIX_JACK"
 PATIENCE_S = 20.0
+MOST_KB = 2000  # more memory than after the first time
 HOT_PLUGS = int(os.environ.get("STAVEWISE_TEST_HOT_PLUGS", "8"))
 
 
@@ -264,27 +269,56 @@ def test_a_server_that_stands_still_keeps_nobody_from_closing(monkeypatch):
         keyboard.switch_off()
 
 
-def test_keyboards_plugged_and_pulled_many_times_leave_nothing_behind(listener, plug):
-    label = "Worn piano:keys"
+def test_a_keyboard_plugged_and_pulled_many_times_in_a_round_leaves_nothing_behind(plug, tmp_path):
     piano = plug("Worn piano")
-    listener.until_came(label)
-    had = in_use(listener)
-    for time_round in range(1, HOT_PLUGS + 1):
-        piano.send("90 3c 40", "80 3c 40", "90 40 40")
-        keys = [(True, 60), (False, 60), (True, 64)]
-        listener.until(lambda: len(listener.keys(label)) >= 3)
-        assert listener.keys(label) == keys
-        piano.send("off")
-        listener.until(lambda n=time_round: listener.times("gone", label) == n)
-        assert listener.keys(label) == [*keys, (False, 64)]  # which the keyboard did not send
-        listener.heard = [event for event in listener.heard if isinstance(event, Keyboards)]
-        piano.send("on")
-        listener.until_came(label, time_round + 1)
-    assert in_use(listener) == had
+    app = App(AppOptions(store=str(tmp_path / "store.db"), size=(640, 480)))
+    rung = app.ladder.rungs[0]
+    app.visit.reader = app.store.add_reader("Anna")
+
+    def until(condition) -> None:
+        end = time.monotonic() + PATIENCE_S
+        while not condition():
+            assert time.monotonic() < end, (app.keyboards, app.screen.phase)
+            app.screen.draw(app.canvas)
+            app.screen.shown(app.now())
+            time.sleep(0.01)
+            app._hear([])
+            app.screen.tick(app.now())
+
+    def reads() -> bool:
+        return app.screen.phase is Phase.READING and app.screen.live.round.since is not None
+
+    try:
+        app._midi.start()
+        until(lambda: app.keyboards.heard == (piano.label,))
+        app.begin(Terms.counted(rung.level, rung.text, 1, HOT_PLUGS + 1, app.compass))
+        piano.send("90 3c 40", "90 3c 00")  # ready
+        for number in range(HOT_PLUGS):
+            until(reads)
+            (key,) = app.screen.live.round.expected
+            piano.send(f"90 {key:02x} 40")  # it is not let go of
+            until(lambda n=number: len(app.screen.live.round.results) > n)
+            until(reads)
+            piano.send("off")
+            until(lambda: app.screen.phase is Phase.PAUSED)
+            assert not app.screen._held
+            piano.send("on")
+            until(reads)
+            if number == 0:
+                had = in_use(app)
+        assert all(result.right for result in app.screen.live.round.results)
+        now = in_use(app)
+        assert now[:-1] == had[:-1]
+        assert now[-1] < had[-1] + MOST_KB
+    finally:
+        app._midi.close()
+        app.store.close()
+        app.sound.close()
 
 
-def in_use(listener: Listener) -> list[int]:
-    """Descriptors and threads of the process that listens, and threads of this one."""
-    process = Path(f"/proc/{listener.midi._process.pid}")
-    counted = (len(list((process / what).iterdir())) for what in ("fd", "task"))
-    return [*counted, threading.active_count()]
+def in_use(app: App) -> list[int]:
+    """Descriptors and threads of this process and of the one that listens, and its memory in kB."""
+    listener = f"/proc/{app._midi._process.pid}"
+    folders = [Path(f"{who}/{what}") for who in ("/proc/self", listener) for what in ("fd", "task")]
+    memory = re.search(r"VmRSS:\s+(\d+)", Path(f"{listener}/status").read_text())
+    return [*(len(list(folder.iterdir())) for folder in folders), int(memory[1])]
