@@ -4,6 +4,7 @@
 from __future__ import annotations
 
 import ast
+import sys
 import threading
 from pathlib import Path
 
@@ -24,6 +25,39 @@ sys.path[:] = {path!r}
 from game.midi.events import Keyboards, KeyDown
 here = Keyboards(1.0, ("Piano",), (), ("Piano",), ("Piano",), "rtmidi: JACK")
 pickle.dump([here, KeyDown(2.0, 60, 64, "Piano")], sys.stdout.buffer)
+"""
+
+NEVER_CLOSES = """
+import ctypes, sys
+from pathlib import Path
+sys.path[:] = {path!r}
+from game.midi import listener, ports
+from game.midi.backend import Input
+
+pulled = Path("PULLED")
+
+class Port:
+    works = True
+    def poll(self):
+        return None
+    def close(self):
+        pulled.touch()
+        ctypes.PyDLL(None).sleep(60)  # called so, it holds the interpreter
+
+class Backend:
+    name = "stand-in"
+    looks = 0
+    def inputs(self):
+        self.looks += 1
+        names = ["Piano"] if pulled.exists() or self.looks > 1 else ["Organ", "Piano"]
+        return [Input(name, name) for name in names]
+    def open(self, index):
+        return Port()
+    def close(self):
+        pass
+
+ports.choose_backend = Backend
+listener.main()
 """
 
 
@@ -63,6 +97,16 @@ def test_the_keys_of_a_keyboard_that_is_lost_come_up_before_it_is_gone(monkeypat
     assert (here.came, down.key) == (("Piano",), 60)
     assert isinstance(up, KeyUp) and (up.key, up.keyboard) == (60, "Piano")
     assert (gone.gone, gone.heard) == (("Piano",), ())
+
+
+@pytest.mark.skipif(sys.platform == "win32", reason="the stand-in holds on with the C library")
+def test_a_driver_that_never_gets_done_with_closing_holds_up_no_other_keyboard(
+    monkeypatch, tmp_path
+):
+    process = NEVER_CLOSES.replace("PULLED", str(tmp_path / "pulled"))
+    both, gone, again = heard(monkeypatch, process, lambda came: len(came) >= 3)[:3]
+    assert both.heard == gone.gone == ("Organ", "Piano")
+    assert again.came == again.heard == ("Piano",)
 
 
 def test_where_midi_cannot_be_reached_at_all_nothing_goes_on_trying(monkeypatch):
