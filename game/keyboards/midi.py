@@ -15,7 +15,7 @@ from game.keyboards.source import PressQueue
 from game.midi.events import KeyboardEvent, Keyboards, KeyDown, KeyUp
 
 _BEGIN = "import sys; sys.path[:] = {path!r}; from game.midi.listener import main; main()"
-_CLOSE_S = 1.5  # it ends by itself in less, whatever a driver does
+_CLOSE_S = 0.8  # a driver that takes longer is left to the system
 _AGAIN_S = (0.2, 1.0, 5.0, 30.0)  # from its end, which nobody wished, to the next one
 
 
