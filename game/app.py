@@ -10,6 +10,7 @@ from pathlib import Path
 
 import pygame
 
+from game.engraving import EngravingError
 from game.launch import AppOptions, RobotSettings
 from game.levels import EmptyPool, LevelFaults, Rung
 from game.loop import Loop
@@ -32,6 +33,7 @@ from game.screens.resume import ResumeOffer
 from game.screens.school.classes import Classes
 from game.screens.school.classroom import Classroom
 from game.screens.school.heat_screen import HeatScreen
+from game.screens.school.told_page import Told
 from game.screens.screen import Screen
 from game.screens.settings import Settings
 from game.screens.store_away import StoreAway
@@ -86,6 +88,9 @@ class App(Loop):
             if waiting.words not in self.visit.notices:
                 self.visit.notices.insert(0, waiting.words)
         self.show(Readers(self))
+
+    def tell_no_music(self, error: EngravingError) -> None:
+        self.show(Told(self, _("The music can't be drawn"), [str(error)], Readers(self)))
 
     def newcomer(self, reader: Reader, *, find: bool = False) -> None:
         self.visit.reader, self.visit.read_s = reader, 0.0

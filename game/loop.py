@@ -16,7 +16,7 @@ from pathlib import Path
 
 import pygame
 
-from game.engraving import Engraver
+from game.engraving import Engraver, EngravingError
 from game.keyboards import (
     ComputerKeyboard,
     KeyboardEvent,
@@ -176,13 +176,13 @@ class Loop(ABC):
 
     def _loop(self) -> None:
         while self._running:
-            self.screen.draw(self.canvas)
-            self._fade()
-            self.canvas.flip()
-            if self._opening:
-                self._opening = False
-                pygame.event.clear(_ANSWERS)
             try:
+                self.screen.draw(self.canvas)
+                self._fade()
+                self.canvas.flip()
+                if self._opening:
+                    self._opening = False
+                    pygame.event.clear(_ANSWERS)
                 self.screen.shown(self.now())
                 if self._fading is None:
                     self._shots.passed(self.screen.name, self.canvas.surface)
@@ -195,6 +195,8 @@ class Loop(ABC):
             except StoreError as error:
                 self.visit.notices.insert(0, str(error))
                 self.open_readers()
+            except EngravingError as error:
+                self.tell_no_music(error)
             if self._closing_at is not None and self.now() >= self._closing_at:
                 self.quit()
 
@@ -470,6 +472,10 @@ class Loop(ABC):
     @abstractmethod
     def first_screen(self) -> None:
         """Show the page that the game opens with."""
+
+    @abstractmethod
+    def tell_no_music(self, error: EngravingError) -> None:
+        """Say why no music can be drawn; what was played is in the store."""
 
     @abstractmethod
     def open_readers(self) -> None:

@@ -4,13 +4,17 @@
 from __future__ import annotations
 
 import shutil
+from dataclasses import replace
 from importlib.resources import files
 from pathlib import Path
 
 import pytest
 from builders import bar_of
 
+from game.app import App, AppOptions
 from game.engraving import Engraver, toolkit
+from game.rounds import Terms
+from game.screens.shots import Shots
 
 FONTS = Path(str(files("verovio") / "data"))
 
@@ -63,3 +67,28 @@ def test_short_name_is_taken_where_the_disk_keeps_one(folder, shared, monkeypatc
 def test_plain_path_is_left_as_it_is(tmp_path, shared):
     assert toolkit.plainly_named(tmp_path, "6.4") == tmp_path
     assert not shared.exists()
+
+
+def test_music_that_cannot_be_drawn_is_a_page_with_the_mend_and_not_the_end(tmp_path, monkeypatch):
+    app = App(AppOptions(store=str(tmp_path / "store.db"), size=(1024, 600)))
+    app.store.add_reader("Anna")
+    app.engraver = Engraver(tmp_path)  # where there are no fonts
+    rung = app.ladder.find("grand-staff")
+    app.greet(app.store.readers()[0])
+    app.begin(Terms.counted(rung.level, rung.text, 3, 6, app.compass))
+    seen = []
+
+    def passed(self, name, surface):
+        seen.append(name)
+        if name == "told":
+            assert "force-reinstall verovio" in " ".join(app.screen._lines)
+            app.screen.back()
+        elif "told" in seen:
+            app.close()  # the start page is there again
+
+    monkeypatch.setattr(Shots, "passed", passed)
+    app.options = replace(app.options, motion="less")
+    app._loop()
+    assert "told" in seen
+    app.store.close()
+    app.sound.close()
