@@ -268,6 +268,7 @@ class Loop(ABC):
         elif event.type in _SHIFTED:
             self._mouse_at = None
             if event.type in _RESIZED:
+                self._window.hold()
                 self.canvas = self._window.canvas
         elif event.type == pygame.MOUSEMOTION:
             self._mouse_moved(self._window.pointed(event))

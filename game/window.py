@@ -13,6 +13,8 @@ import pygame
 from game.resources import asset
 from game.screens.widgets import Canvas
 
+LEAST = 500, 400
+"""Pixels, or points, wide and high: in less, the words of a page would not have their room."""
 _FRAME, _BARS = 16, 96  # of a desktop: a window's frame; its bar, a desktop's bar and the frame
 
 
@@ -56,6 +58,7 @@ class Window:
         for system in ("X11", "WAYLAND"):  # as the menu's entry has it: the desktop joins the two
             os.environ.setdefault(f"SDL_VIDEO_{system}_WMCLASS", "stavewise")
         self._fine: Any = None
+        self._refused = LEAST  # a size that the desktop kept to
         try:
             pygame.display.init()
             icon = pygame.image.load(asset("icon.svg"))
@@ -66,6 +69,7 @@ class Window:
                     "Stavewise", self._size, resizable=True, allow_high_dpi=True
                 )
                 self._fine.set_icon(icon)
+                self._fine.minimum_size = LEAST
             else:
                 pygame.display.set_icon(icon)
                 pygame.display.set_caption("Stavewise")
@@ -87,6 +91,17 @@ class Window:
             self._fine.set_fullscreen(desktop=True)
         else:
             self._fine.set_windowed()
+
+    def hold(self) -> None:
+        """Make a window that was made too small as large as it has to be, if the desktop lets it;
+        pygame's display cannot say so beforehand."""
+        if self._fine is not None or self._full:
+            return
+        size = pygame.display.get_window_size()
+        least = max(size[0], LEAST[0]), max(size[1], LEAST[1])
+        if size != least and size != self._refused:
+            self._refused = size
+            pygame.display.set_mode(least, pygame.RESIZABLE)
 
     @property
     def canvas(self) -> Canvas:

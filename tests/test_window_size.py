@@ -19,7 +19,7 @@ from player import Player
 from xserver import x_server
 
 from game.app import App, AppOptions
-from game.window import Window, first_size
+from game.window import LEAST, Window, first_size
 
 ROOT = Path(__file__).parents[1]
 
@@ -56,6 +56,23 @@ def test_windows_is_told_that_pixels_are_meant(monkeypatch):
     Window((320, 240), full=False)
     assert seen == ["permonitorv2"]
     assert pygame.get_sdl_version() >= (2, 24, 0)
+
+
+def resized(app: App, size: tuple[int, int]) -> tuple[int, int]:
+    """How large the window is after somebody made it so large."""
+    pygame.display.set_mode(size, pygame.RESIZABLE)
+    app._from_window(pygame.event.Event(pygame.VIDEORESIZE, size=size, w=size[0], h=size[1]))
+    return app.canvas.surface.get_size()
+
+
+def test_the_window_has_a_least_size(tmp_path):
+    app = App(AppOptions(store=str(tmp_path / "store.db"), size=(640, 480)))
+    assert resized(app, (300, 200)) == LEAST
+    assert resized(app, (300, 900)) == (LEAST[0], 900)
+    assert resized(app, LEAST) == LEAST
+    assert resized(app, (300, 900)) == (300, 900)  # a desktop that insists has its way
+    app.store.close()
+    app.sound.close()
 
 
 class Fine:
@@ -121,6 +138,40 @@ def test_moved_to_a_screen_of_another_scale_it_is_drawn_anew(retina):
     assert (retina.app.canvas.width, retina.app.canvas.height) == (640, 360)
     retina.app.save_options(retina.app.options.cycled("full_screen", 1))
     assert window.full
+
+
+RESIZED = textwrap.dedent(
+    """
+    import subprocess, time
+    import pygame
+    from game.window import Window
+    window = Window((640, 480), full=False)
+    window.canvas.flip()
+    for size in (["300", "200"], ["900", "300"], ["800", "600"]):
+        name = str(pygame.display.get_wm_info()["window"])
+        subprocess.run(["xdotool", "windowsize", name, *size], check=True)
+        end = time.monotonic() + 3
+        while time.monotonic() < end:
+            for event in pygame.event.get():
+                if event.type == pygame.VIDEORESIZE:
+                    window.hold()
+            time.sleep(0.02)
+        print(*window.canvas.surface.get_size())
+    """
+)
+
+
+def test_on_a_real_display_the_window_is_held_at_its_least_size():
+    with x_server("xdotool", size="1366x768") as environment:
+        said = subprocess.run(
+            [sys.executable, "-c", RESIZED],
+            env=environment | {"PYTHONPATH": str(ROOT), "PYGAME_HIDE_SUPPORT_PROMPT": "1"},
+            capture_output=True,
+            check=True,
+            text=True,
+            timeout=60,
+        )
+    assert said.stdout.splitlines() == ["500 400", "900 400", "800 600"]
 
 
 PICTURE = textwrap.dedent(

@@ -14,7 +14,7 @@ from game.cli.said import Said
 
 _MOST_PROMPTS = 100_000
 _MOST_SECONDS = 1800
-_SMALLEST, _LARGEST = 320, 16384  # pixels
+_LARGEST = 16384  # pixels
 
 
 def command(
@@ -124,11 +124,13 @@ def number(least: float, most: float) -> Callable[[str], float]:
 
 
 def size(text: str) -> tuple[int, int]:
+    from game.window import LEAST  # here: it brings pygame
+
     match = re.fullmatch(r"(\d{1,5})[xX×](\d{1,5})", text)
     sides = (int(match[1]), int(match[2])) if match else (0, 0)
-    if not all(_SMALLEST <= side <= _LARGEST for side in sides):
+    if not all(least <= side <= _LARGEST for least, side in zip(LEAST, sides, strict=True)):
         raise argparse.ArgumentTypeError(
             f"found {text!r}; allowed: width and height in pixels, as in 1280x720, "
-            f"each from {_SMALLEST} to {_LARGEST}"
+            f"from {LEAST[0]}x{LEAST[1]} to {_LARGEST}x{_LARGEST}"
         )
     return sides
