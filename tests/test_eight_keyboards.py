@@ -13,7 +13,7 @@ import pytest
 from eight_keyboards import Room, sequence
 from test_jack import server
 
-from game.midi.backend import BackendError, choose_backend
+from game.midi.backend import Backend, BackendError
 
 pytestmark = pytest.mark.jack
 HUMAN, ABSURD = 5.0, 1000.0
@@ -36,7 +36,7 @@ def room(own_server, monkeypatch, tmp_path):
     if own_server is not None:
         monkeypatch.setenv("JACK_DEFAULT_SERVER", own_server)
     try:
-        choose_backend().close()
+        Backend().close()
     except BackendError as error:
         if os.environ.get("STAVEWISE_REQUIRE_JACK"):
             pytest.fail(f"STAVEWISE_REQUIRE_JACK is set, and there is {error}")

@@ -25,7 +25,7 @@ from jack_keyboard import ROOT, JackKeyboard
 
 from game.app import App, AppOptions
 from game.keyboards import Keyboards, KeyDown, KeyUp, MidiKeyboards, PressQueue
-from game.midi.backend import BackendError, choose_backend
+from game.midi.backend import Backend, BackendError
 from game.midi.listener import WATCH_S
 from game.rounds import Terms
 from game.screens.play import Phase
@@ -97,7 +97,7 @@ def server(name: str):
 def until_it_answers(name: str) -> None:
     """Wait until a client can join the server; a busy machine takes its time."""
     # The client takes its leave, or the server would wait five seconds for it.
-    client = f"from game.midi.backend import choose_backend as it; it({WISH!r}).close()"
+    client = f"from game.midi.backend import Backend; Backend({WISH!r}).close()"
     environment = os.environ | {"JACK_DEFAULT_SERVER": name, "JACK_NO_START_SERVER": "1"}
     end = time.monotonic() + 20
     while time.monotonic() < end:
@@ -132,7 +132,7 @@ def jack(monkeypatch, own_server):
     end = time.monotonic() + (PATIENCE_S if own_server else 0.0)
     while True:
         try:
-            choose_backend().close()
+            Backend().close()
             return
         except BackendError as error:
             if time.monotonic() < end:

@@ -10,10 +10,8 @@ import pytest
 
 from game.keyboards import Keyboards, KeyDown, KeyUp, PressQueue, to_press
 from game.midi import ports
-from game.midi.backend import BackendError, Input, choose_backend
+from game.midi.backend import Backend, BackendError, Input, own_name
 from game.midi.ports import MidiPorts
-from game.midi.rtmidi_backend import own_name
-from game.midi.stamp import ArrivalStamp
 from game.rounds import Press
 
 
@@ -76,7 +74,7 @@ class Desk:
         self.midi.look()
         return self.said[-1]
 
-    def play(self, cable: int, *data: int, delta: float | None = None) -> list:
+    def play(self, cable: int, *data: int, delta: float = 0.0) -> list:
         """Bytes arrive; the keys that are heard."""
         before = len(self.said)
         self.wires.cables[cable].waiting.append((bytes(data), delta))
@@ -220,7 +218,7 @@ def test_a_midi_system_that_stops_takes_its_keyboards_along(desk):
 )
 def test_a_backend_that_is_not_to_be_had_is_refused_with_those_there_are(wish):
     with pytest.raises(BackendError, match=r"rtmidi|STAVEWISE_MIDI") as refused:
-        choose_backend(wish)
+        Backend(wish)
     assert refused.value.lasting
 
 
@@ -228,7 +226,7 @@ def test_without_a_library_for_midi_there_is_one_plain_reason(monkeypatch):
     for name in ("rtmidi", "supriya_midi"):
         monkeypatch.setitem(sys.modules, name, None)
     with pytest.raises(BackendError, match="install Stavewise again") as refused:
-        choose_backend("")
+        Backend("")
     assert refused.value.lasting
 
 
@@ -258,22 +256,53 @@ def test_a_chord_found_late_keeps_its_shape(desk):
     assert [key.t for key in at.said] == pytest.approx([5.51, 5.53])
 
 
+@pytest.mark.parametrize(("delta", "stamped"), [(0.0, 1.9), (0.5, 1.9), (0.95, 1.95), (2.0, 2.0)])
+def test_a_time_lies_between_the_look_before_and_now_whatever_the_driver_says(desk, delta, stamped):
+    at = desk("Piano")
+    assert at.play(0, 0x90, 60, 64)[0].t == 1.0  # no other to be measured from
+    at.clock = 1.9
+    at.midi.poll()
+    at.clock = 2.0
+    assert at.play(0, 0x90, 60, 64, delta=delta)[0].t == pytest.approx(stamped)
+
+
+@pytest.mark.parametrize("rate", [0.999, 1.001])
+def test_a_drivers_clock_that_runs_wrong_does_no_harm_in_an_hour(desk, rate):
+    at = desk("Piano")
+    for second in range(2, 3602):
+        at.clock = second - 0.001
+        at.midi.poll()
+        at.clock = second + 0.001
+        (key,) = at.play(0, 0x90, 60, 64, delta=rate)
+        assert abs(key.t - second) <= 0.001 + 1e-9
+
+
+# What a message says (MIDI 1.0 Detailed Specification: note on, note off, system messages)
+
+
+@pytest.mark.parametrize("channel", range(16))
+def test_every_channel_is_heard(desk, channel):
+    at = desk("Piano")
+    assert at.play(0, 0x90 | channel, 0, 1) == [KeyDown(1.0, 0, 1, "Piano")]
+    assert at.play(0, 0x90 | channel, 0, 0) == [KeyUp(1.0, 0, "Piano")]
+    assert at.play(0, 0x80 | channel, 127, 64) == [KeyUp(1.0, 127, "Piano")]
+
+
 @pytest.mark.parametrize(
-    ("delta", "stamped"), [(None, 11.0), (0.0, 10.9), (0.5, 10.9), (0.95, 10.95), (2.0, 11.0)]
-)
-def test_a_stamp_lies_between_the_look_before_and_now_whatever_the_driver_says(delta, stamped):
-    stamp = ArrivalStamp()
-    assert stamp(9.9, 10.0, 0.0) == 10.0  # the first one has no other to be measured from
-    assert stamp(10.9, 11.0, delta) == pytest.approx(stamped)
+    "other",
+    [
+        "a0 3c 32", "b0 40 7f", "b0 7b 00", "c0 05", "d0 63", "e0 00 40", "f1 10", "f2 3c 40",
+        "f8", "fe", "ff", "f0 7e 7f 09 01 f7", "f0 3c 40", "3c 40 3c f7", "90", "90 3c", "90 f8 f8",
+        "",
+    ],
+)  # fmt: skip
+def test_no_other_message_moves_a_key(desk, other):
+    assert desk("Piano").play(0, *bytes.fromhex(other)) == []
 
 
-def test_a_drivers_clock_that_runs_wrong_does_no_harm_in_an_hour():
-    for rate in (0.999, 1.001):
-        stamp, last = ArrivalStamp(), 0.0
-        for second in range(1, 3601):
-            t = stamp(second - 0.001, second + 0.001, rate * (second - last))
-            last = second
-            assert abs(t - second) <= 0.001 + 1e-9
+def test_a_key_after_a_message_that_never_ended_is_heard(desk):
+    (key,) = desk("Piano").play(0, 0xF0, 1, 2, 0x91, 60, 64)
+    assert (key.key, key.velocity) == (60, 64)
 
 
 def test_the_queue_hands_over_in_order_and_wakes_for_each():

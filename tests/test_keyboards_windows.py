@@ -14,7 +14,7 @@ from types import SimpleNamespace
 import pytest
 
 from game.keyboards import KeyDown
-from game.midi import rtmidi_backend
+from game.midi import backend
 from game.midi.ports import MidiPorts
 from game.screens.options import Options
 
@@ -31,11 +31,9 @@ class Room:
         self.held: set[tuple[str, str]] = set()
         self.open: list[Client] = []
         self.numbers = api == "WINDOWS_MM"
-        monkeypatch.setattr(rtmidi_backend, "own_jack", lambda: None)
-        monkeypatch.setattr(rtmidi_backend, "hush", lambda _libraries: None)
-        monkeypatch.setattr(rtmidi_backend.ctypes, "CDLL", lambda _file: None)
+        monkeypatch.setattr(backend, "own_jack", lambda: None)
         if paths:
-            monkeypatch.setattr(rtmidi_backend, "device_path", lambda at: self.devices[at][1])
+            monkeypatch.setattr(backend, "device_path", lambda at: self.devices[at][1])
         inside = SimpleNamespace(__file__="")
         rtmidi = SimpleNamespace(
             MidiIn=lambda *_: Client(self),
@@ -47,7 +45,7 @@ class Room:
         monkeypatch.setitem(sys.modules, "rtmidi", rtmidi)
         monkeypatch.setitem(sys.modules, "rtmidi._rtmidi", inside)
         self.said: list = []
-        self.midi = MidiPorts(self.said.append, rtmidi_backend.RtmidiBackend())
+        self.midi = MidiPorts(self.said.append, backend.Backend(""))
 
     def plug(self, *devices: tuple[str, str]):
         self.devices += devices

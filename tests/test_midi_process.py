@@ -56,7 +56,7 @@ class Backend:
     def close(self):
         pass
 
-ports.choose_backend = Backend
+ports.Backend = Backend
 listener.main()
 """
 

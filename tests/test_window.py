@@ -18,7 +18,7 @@ from jack_keyboard import JackKeyboard
 
 from game.keyboards.robot import RobotReader
 from game.levels import FULL_COMPASS, read_ladder
-from game.midi.backend import BackendError, choose_backend
+from game.midi.backend import Backend, BackendError
 from game.resources import levels_folder
 from game.rounds import Press, Terms
 from game.store import Store
@@ -71,7 +71,7 @@ def window(display: str, store: Path, *more: str) -> subprocess.Popen[bytes]:
 @pytest.fixture
 def piano():
     try:
-        choose_backend("mido.backends.rtmidi/UNIX_JACK").close()
+        Backend("mido.backends.rtmidi/UNIX_JACK").close()
     except BackendError as error:
         if os.environ.get("STAVEWISE_REQUIRE_JACK"):
             pytest.fail(f"STAVEWISE_REQUIRE_JACK is set, and there is {error}")

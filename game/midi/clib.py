@@ -8,11 +8,6 @@ import sys
 from contextlib import suppress
 
 _NO_START_SERVER = 1  # JackNoStartServer in jack/types.h
-_MESSAGE_HANDLERS = (
-    "jack_set_error_function",
-    "jack_set_info_function",
-    "snd_lib_error_set_handler",
-)
 
 
 def own_jack() -> ctypes.CDLL | None:
@@ -23,17 +18,6 @@ def own_jack() -> ctypes.CDLL | None:
         with suppress(OSError):
             return ctypes.CDLL("libjack.so.0", ctypes.RTLD_GLOBAL)
     return None
-
-
-def hush(libraries: ctypes.CDLL) -> None:
-    """Keep ALSA and JACK from writing to stderr; the game says what is wrong."""
-    if not sys.platform.startswith("linux"):
-        return
-    # Any C function that takes a text and does nothing serves as a handler.
-    nothing = ctypes.cast(ctypes.CDLL(None).strlen, ctypes.c_void_p)
-    for handler in _MESSAGE_HANDLERS:
-        with suppress(AttributeError):
-            getattr(libraries, handler)(nothing)
 
 
 def device_path(index: int) -> str:

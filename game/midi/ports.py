@@ -11,10 +11,8 @@ from contextlib import AbstractContextManager, nullcontext
 from dataclasses import replace
 from itertools import count
 
-from game.midi.backend import Backend, BackendError, Port, choose_backend
-from game.midi.decode import Down, MidiDecoder
+from game.midi.backend import Backend, BackendError, Port
 from game.midi.events import KeyboardEvent, Keyboards, KeyDown, KeyUp
-from game.midi.stamp import ArrivalStamp
 
 _NO_KEYBOARDS = re.compile(
     r"stavewise|through|loop ?(be|back|midi)|virmidi|\biac\b|network|\bsession \d|rtp ?midi"
@@ -22,6 +20,10 @@ _NO_KEYBOARDS = re.compile(
     re.IGNORECASE,
 )
 """Our own ports, and those by which programs reach each other or another computer."""
+
+_NOTES = re.compile(rb"[\x80-\x9f][\x00-\x7f]{2}")
+"""Note off and note on of any channel. RtMidi gives whole messages, whose first byte alone is above
+0x7F; or notes after a system exclusive message that never ended."""
 
 Place = tuple[str, int]
 """Identity of an input, and which of several with that identity."""
@@ -35,7 +37,7 @@ class MidiPorts:
 
     Args:
         put: takes the events of all keyboards.
-        backend: how MIDI is reached; None takes :func:`choose_backend`'s.
+        backend: how MIDI is reached; None takes the one that there is.
         chosen: label of the only keyboard to listen to; None listens to all.
         closing: entered while an input is closed, which some drivers never get done with.
     """
@@ -74,7 +76,7 @@ class MidiPorts:
         """Compare the list of inputs with the open ones; close and open what differs."""
         if self._backend is None and not self.lasting:
             try:
-                self._backend, self._missing = choose_backend(), None
+                self._backend, self._missing = Backend(), None
             except BackendError as error:
                 self._missing = error
         before = tuple(self._open.values())
@@ -172,14 +174,19 @@ class MidiPorts:
 
 
 class _Keyboard:
-    """Stateful: an open input; turns its bytes into events."""
+    """Stateful: an open input; turns its bytes into events.
+
+    A message came after the look before, which did not find it, and before the look that did.
+    Between the two the driver knows better: it has measured, on its own thread, the time since the
+    message before. So a look that comes late, since the interpreter was busy, spoils no time, and a
+    driver's clock that is wrong does so by no more than the time between two looks.
+    """
 
     def __init__(self, label: str, port: Port) -> None:
         self.label = label
         self.port = port
-        self._decoder = MidiDecoder()
-        self._stamp = ArrivalStamp()
         self._looked = time.perf_counter()
+        self._last: float | None = None
 
     def poll(self, put: Callable[[KeyboardEvent], None]) -> None:
         """Hand on what has arrived."""
@@ -190,11 +197,13 @@ class _Keyboard:
                 self._looked = began
                 return
             data, delta = message
+            t = time.perf_counter()
             # A long message may have come in pieces, whose times the driver does not keep.
-            known = delta if len(data) <= 3 else None
-            t = self._stamp(self._looked, time.perf_counter(), known)
-            for move in self._decoder.feed(data):
-                if isinstance(move, Down):
-                    put(KeyDown(t, move.key, move.velocity, self.label))
+            if self._last is not None and len(data) <= 3:
+                t = min(t, max(self._looked, self._last + delta))
+            self._last = t
+            for status, key, velocity in _NOTES.findall(data):
+                if status >= 0x90 and velocity > 0:
+                    put(KeyDown(t, key, velocity, self.label))
                 else:
-                    put(KeyUp(t, move.key, self.label))
+                    put(KeyUp(t, key, self.label))
