@@ -129,7 +129,16 @@ def test_the_rounds_of_one_day_are_plotted_in_their_order():
     rounds = [one(n, NOW + timedelta(minutes=n), n) for n in range(1, 5)]
     score = plots(history_of(rounds, "grand-staff", NOW, UTC), UTC)[0]
     assert [p.x for p in score.points] == [1, 2, 3, 4]
-    assert [words for _x, words in score.labels] == ["round 1", "round 4"]
+    assert [words for _x, words in score.labels] == ["round 1 of 4", "round 4 of 4"]
+
+
+def test_the_axis_counts_the_rounds_as_the_list_does():
+    """Those stopped early are listed, and not plotted."""
+    early = {2, 5}
+    rounds = [one(n, NOW + timedelta(minutes=n), n, complete=n not in early) for n in range(1, 6)]
+    score = plots(history_of(rounds, "grand-staff", NOW, UTC), UTC)[0]
+    assert [p.x for p in score.points] == [1, 3, 4]
+    assert [words for _x, words in score.labels] == ["round 1 of 5", "round 4 of 5"]
 
 
 @pytest.mark.parametrize("number", [0, 1])

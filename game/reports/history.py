@@ -160,7 +160,8 @@ def plots(history: History, zone: tzinfo | None = None) -> tuple[Plot, Plot, Plo
     Only rounds whose points compare are in the first, and none broken off in any.
     """
     found = [one for one in history.plotted if one.complete]
-    places = _places(found, zone)
+    one_day = len({day_of(one.started, zone) for one in found}) <= 1
+    places = _numbers(found, history) if one_day else _days(found, zone)
 
     def plot(title: str, up: str, value: Callable[[RoundFigures], float | None]) -> Plot:
         points = [
@@ -168,7 +169,13 @@ def plots(history: History, zone: tzinfo | None = None) -> tuple[Plot, Plot, Plo
             for x, one in zip(places, found, strict=True)
             if (y := value(one)) is not None
         ]
-        return Plot(title, up, tuple(points), _labels(found, points, zone), NOTHING)
+        ends = dict.fromkeys((points[0].x, points[-1].x)) if points else ()
+        if one_day:
+            labels = [(x, f"round {x:.0f} of {len(history.rounds)}") for x in ends]
+        else:
+            days = day_labels([int(x) for x in ends])
+            labels = [(max(x, points[0].x), words) for x, words in days]
+        return Plot(title, up, tuple(points), tuple(labels), NOTHING)
 
     return (
         plot("Score", "points", lambda one: one.score if compares(one) else None),
@@ -178,29 +185,16 @@ def plots(history: History, zone: tzinfo | None = None) -> tuple[Plot, Plot, Plo
     )
 
 
-def _one_day(found: Sequence[RoundFigures], zone: tzinfo | None) -> bool:
-    return len({day_of(one.started, zone) for one in found}) <= 1
+def _numbers(found: Sequence[RoundFigures], history: History) -> list[float]:
+    """Along the axis while all are of one day: which of all rounds each is, from 1."""
+    order = {one.id: float(number) for number, one in enumerate(history.rounds, 1)}
+    return [order[one.id] for one in found]
 
 
-def _places(found: Sequence[RoundFigures], zone: tzinfo | None) -> list[float]:
-    """Along the axis: days, in which the rounds of a day are spread evenly; while all are of one
-    day, the rounds in their order."""
-    if _one_day(found, zone):
-        return [float(number) for number in range(1, len(found) + 1)]
+def _days(found: Sequence[RoundFigures], zone: tzinfo | None) -> list[float]:
+    """Along the axis otherwise: days, in which the rounds of a day are spread evenly."""
     days = [day_of(one.started, zone).toordinal() for one in found]
     return [day + (number - days.index(day)) / days.count(day) for number, day in enumerate(days)]
-
-
-def _labels(
-    found: Sequence[RoundFigures], points: Sequence[Point], zone: tzinfo | None
-) -> tuple[tuple[float, str], ...]:
-    if not points:
-        return ()
-    first, last = points[0].x, points[-1].x
-    if _one_day(found, zone):
-        words = dict.fromkeys((first, last))
-        return tuple((x, f"round {x:.0f}") for x in words)
-    return tuple((max(x, first), words) for x, words in day_labels([int(first), int(last)]))
 
 
 # A page and a table

@@ -168,6 +168,8 @@ class HistoryPage(Screen):
         words = plural("{name}: {n} round", "{name}: {n} rounds", number).format(
             name=self._reader.name, n=number
         )
+        if early := sum(not one.complete for one in history.rounds):
+            words += _(", {n} of them stopped early and not plotted").format(n=early)
         canvas.text(words, (px(40), px(64)), colour=theme.MUTED, width=canvas.width - px(80))
         tab = next(item for item in self.controls if item.id == f"tab-{self._tab}").rect
         canvas.surface.fill(
