@@ -4,12 +4,12 @@
 from __future__ import annotations
 
 import shutil
+import sys
 
 import pytest
 from piece_reading import FILES, lines, piece
 
-from game.engraving import convert as conversion
-from game.pieces import PieceError, load_piece
+from game.pieces import PieceError, load_piece, loading
 
 REPEATS = ["1 1: C4", "2 1: D4", "3 1: E4", "4 1: F4"]
 
@@ -113,24 +113,71 @@ def test_titles_come_from_the_file_or_from_its_name():
     assert piece("tune.abc").title == "A tune"
 
 
-def test_a_broken_off_conversion_is_a_message_and_not_the_end(monkeypatch, tmp_path):
+@pytest.fixture
+def child(monkeypatch, tmp_path):
+    """Another program in the place of the one that reads."""
+
+    def become(source: str) -> None:
+        path = tmp_path / "child.py"
+        path.write_text(source, encoding="utf-8")
+        monkeypatch.setattr(loading, "_CHILD", [sys.executable, str(path)])
+
+    return become
+
+
+def test_a_reading_that_breaks_off_is_a_message_and_not_the_end(child):
     """Verovio aborts on some files; the game goes on."""
-    child = tmp_path / "child.py"
-    child.write_text("import os, sys\nsys.stdin.read()\nos.abort()\n", encoding="utf-8")
-    monkeypatch.setattr(conversion, "__file__", str(child))
-    with pytest.raises(PieceError, match="broke off"):
+    child("import os\nos.abort()\n")
+    with pytest.raises(PieceError, match=r"repeats\.musicxml: reading it broke off; open it"):
         piece("repeats.musicxml")
 
 
-def test_a_conversion_that_hangs_is_given_up_and_told_meanwhile(monkeypatch, tmp_path):
-    child = tmp_path / "child.py"
-    child.write_text("import time\ntime.sleep(60)\n", encoding="utf-8")
-    monkeypatch.setattr(conversion, "__file__", str(child))
-    monkeypatch.setattr(conversion, "_PATIENCE_S", 0.6)
+def test_a_reading_that_hangs_is_given_up_and_told_meanwhile(child, monkeypatch):
+    child("import time\ntime.sleep(60)\n")
+    monkeypatch.setattr(loading, "_PATIENCE_S", 0.6)
     seen = []
-    with pytest.raises(PieceError, match="does not get done"):
+    with pytest.raises(PieceError, match="takes too long to read"):
         load_piece(FILES / "repeats.musicxml", wait=seen.append)
     assert seen == sorted(seen) != []
+
+
+def test_a_reading_that_uses_the_processor_without_end_is_given_up(child):
+    child("from game.pieces import child\nchild._limit('CPU', 1)\nwhile True:\n    pass\n")
+    with pytest.raises(PieceError, match="takes too long to read"):
+        piece("repeats.musicxml")
+
+
+@pytest.mark.parametrize("limits", [True, False])
+def test_a_reading_that_takes_all_memory_is_given_up(child, monkeypatch, limits):
+    """Where a process cannot limit itself, the one that waits for it looks."""
+    monkeypatch.setattr(loading, "_LIMITS", limits)
+    child(
+        "import json, sys, time\n"
+        "from game.pieces import child\n"
+        "def grow(*_):\n"
+        "    held = []\n"
+        "    for _ in range(200):\n"
+        "        held.append(b'x' * 10_000_000)\n"
+        "        time.sleep(0.01)\n"
+        "    time.sleep(60)\n"
+        "child._answer = grow\n"
+        "child.main(*json.loads(sys.argv[1]))\n"
+    )
+    with pytest.raises(PieceError, match="takes more than 450 MB of memory"):
+        piece("repeats.musicxml")
+
+
+def test_without_music21_one_line_says_how_to_read_abc(child):
+    child(
+        "import json, sys\n"
+        "sys.modules['music21'] = None\n"
+        "from game.pieces import child\n"
+        "child.main(*json.loads(sys.argv[1]))\n"
+    )
+    with pytest.raises(PieceError, match=r"pip install 'stavewise\[abc\]'") as refusal:
+        piece("tune.abc")
+    assert "\n" not in str(refusal.value)
+    assert lines(piece("repeats.musicxml")) == REPEATS  # the rest needs no music21
 
 
 def test_verovio_says_nothing_on_the_terminal(capfd):

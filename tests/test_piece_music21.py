@@ -17,7 +17,7 @@ import pytest
 from music21 import converter, harmony, stream
 
 from game.pieces import Piece, load_piece
-from game.pieces.abc_book import tunes_of
+from game.pieces.abc_text import tunes_of
 
 CORPUS = Path(music21.__file__).parent / "corpus"
 TICKS = 96  # of a quarter; some files round tuplets to ticks of their own

@@ -81,7 +81,7 @@ def play(args: argparse.Namespace) -> Said:
 
 def _piece_path(level: str | None) -> Path | None:
     """The file, where a file of sheet music stands in the place of a level."""
-    from game.engraving.convert import FORMATS
+    from game.pieces import FORMATS
 
     return Path(level) if level and Path(level).suffix.lower() in FORMATS else None
 
@@ -270,8 +270,8 @@ def ladder_of_game() -> Ladder:
 
 def rung_of(text: str) -> Rung:
     """A level by its id, or from a file when the text is a path."""
-    from game.engraving.convert import FORMATS
     from game.levels import LevelFaults, UnknownLevel, read_level
+    from game.pieces import FORMATS
 
     if Path(text).suffix.lower() in (".mid", ".midi"):
         kinds = ", ".join(sorted(FORMATS))
@@ -292,7 +292,7 @@ def rung_of(text: str) -> Rung:
 
 def _no_notation(text: str) -> str:
     """Where a file that is no sheet music was named in the place of a level."""
-    from game.engraving.convert import FORMATS
+    from game.pieces import FORMATS
 
     there = Path(text).is_file()
     return f"; of files, {', '.join(sorted(FORMATS))} and .toml can be read" if there else ""

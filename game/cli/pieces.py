@@ -15,8 +15,7 @@ from game.cli.said import Failed, Said, plainly
 from game.cli.written import write_files
 
 if TYPE_CHECKING:
-    from game.engraving.convert import Wait
-    from game.pieces import Piece
+    from game.pieces import Piece, Wait
 
 _QUIET_S = 1.0
 _WIDTH = 30

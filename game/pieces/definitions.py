@@ -30,7 +30,7 @@ def changed(state: State, element: Element) -> State:
         state,
         dur=get("dur.default", state.dur),
         octave=get("oct.default", state.octave),
-        ppq=int(get("ppq", state.ppq or 0)) or None,
+        ppq=signs.whole(get("ppq", str(state.ppq or 0)), 0, 2**31, "a quarter of") or None,
     )
     shape, sig = get("clef.shape"), get("keysig", get("key.sig"))
     if shape is not None:

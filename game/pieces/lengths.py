@@ -8,8 +8,9 @@ from xml.etree.ElementTree import Element
 
 from game.pieces.definitions import State
 from game.pieces.elements import children, notes_in, tag
-from game.pieces.signs import quarters
+from game.pieces.signs import quarters, whole
 
+_MOST_DOTS = 4  # MEI: data.AUGMENTDOT
 _FINEST = 192  # parts of a quarter, where a length is not that of a printed note
 
 
@@ -36,13 +37,13 @@ def length_of(element: Element, state: State, scale: Fraction) -> Fraction:
     if element.get("dur") is None and tag(element) == "chord":
         source = next((note for note in notes_in(element) if note.get("dur")), element)
     dur = source.get("dur") or state.dur or ""
-    dots = source.get("dots") or sum(1 for _ in children(source, "dot"))
-    printed = quarters(dur, int(dots))
+    dots = source.get("dots") or str(sum(1 for _ in children(source, "dot")))
+    printed = quarters(dur, whole(dots, 0, _MOST_DOTS, "a number of dots,"))
     if printed is not None:
         printed *= scale
     ticks = element.get("dur.ppq") or source.get("dur.ppq")
     if state.ppq is not None and ticks is not None:
-        played = Fraction(int(ticks), state.ppq)
+        played = Fraction(whole(ticks, 0, 2**31, "a duration of"), state.ppq)
         if printed is None or abs(printed - played) * state.ppq >= 1:
             return played.limit_denominator(_FINEST)
     if printed is None:

@@ -18,7 +18,6 @@ from fractions import Fraction
 from itertools import groupby
 from typing import Literal, get_args
 
-from game.engraving.convert import PieceError
 from game.levels import LOWER, UPPER, USUAL_CLEF, Prompt
 from game.levels.difficulty import difficulty
 from game.levels.written import written_slots
@@ -31,7 +30,7 @@ from game.notation import (
     Pitch,
     ledger_lines,
 )
-from game.pieces.piece import Piece, PieceNote, PieceSlot
+from game.pieces.piece import Piece, PieceError, PieceNote, PieceSlot
 
 Kind = Literal["bars", "hardest", "notes"]
 Hand = Literal["right", "left"]

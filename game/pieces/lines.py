@@ -61,7 +61,7 @@ def shifted(index: int, element: Element, anchors: Anchors, bars: Sequence[RawBa
     )
     if start is None or end is None or not octaves:
         return None
-    return Shift(element.get("staff", ""), octaves, start, end)
+    return Shift(element.get("staff", ""), element.get("layer", ""), octaves, start, end)
 
 
 def _timed(index: int, stamp: str | None, bars: Sequence[RawBar]) -> Place | None:

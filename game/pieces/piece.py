@@ -9,6 +9,10 @@ from fractions import Fraction
 from game.notation import KeySignature, Pitch
 
 
+class PieceError(Exception):
+    """A piece that cannot be taken; the message names the file, the place and the mend."""
+
+
 @dataclass(frozen=True, slots=True)
 class PieceNote:
     """A printed note.

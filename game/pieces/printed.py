@@ -45,12 +45,17 @@ class Printed:
 @dataclass(frozen=True, slots=True)
 class Shift:
     """An octave line: how many octaves up its notes sound, on one staff, from one place to
-    another (both included)."""
+    another (both included); of one of its layers, or of all where `layer` is empty."""
 
     staff: str
+    layer: str
     octaves: int
     start: Place
     end: Place
+
+    def covers(self, note: Printed) -> bool:
+        within = note.staff == self.staff and self.start <= note.place <= self.end
+        return within and self.layer in ("", note.seat[1])
 
 
 @dataclass(frozen=True, slots=True)

@@ -11,14 +11,14 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from fractions import Fraction
-from itertools import groupby
+from itertools import accumulate, groupby
 from xml.etree import ElementTree
 
-from game.engraving.convert import PieceError, Sheet
 from game.notation import HIGHEST_KEY, LOWEST_KEY, KeySignature, Pitch
 from game.pieces import signs
 from game.pieces.elements import children, tag
-from game.pieces.piece import Notice, Piece, PieceBar, PieceNote, PieceSlot
+from game.pieces.files import Text
+from game.pieces.piece import Notice, Piece, PieceBar, PieceError, PieceNote, PieceSlot
 from game.pieces.printed import Printed, RawBar, Score
 from game.pieces.score import ScoreReader
 from game.pieces.staves import Part, choose, parts_of
@@ -29,12 +29,13 @@ _SIGN_NAMES = {-2: "double flat", -1: "flat", 0: "natural", 1: "sharp", 2: "doub
 
 
 def read_piece(
-    sheet: Sheet, part: str | None = None, number: int | None = None, title: str = ""
+    mei: str, given: Text, part: str | None = None, number: int | None = None, title: str = ""
 ) -> Piece:
     """A piece from its MEI.
 
     Args:
-        sheet: the document, and what to call it in messages.
+        mei: the document.
+        given: what it was made of.
         part: number or name of an instrument, or two of one staff each, ``1,2``.
         number: which piece of a file that holds several, from 1.
         title: for a file that gives none.
@@ -42,19 +43,18 @@ def read_piece(
     Raises:
         PieceError: there is a choice to make, or something that cannot be read.
     """
-    root = ElementTree.fromstring(sheet.mei.encode())
-    score = _score(root, sheet.name, number)
+    root = ElementTree.fromstring(mei.encode())
+    score = _score(root, given.name, number)
     definition = next(children(score, "scoreDef"), None)
     parts = () if definition is None else parts_of(definition)
     if definition is None or not parts:
-        raise PieceError(f"{sheet.name}: the score defines no staff; export the piece again")
-    chosen = choose(parts, part, sheet.name)
-    raw = ScoreReader(sheet.name, chosen.staves).read(score)
+        raise PieceError(f"{given.name}: the score defines no staff; export the piece again")
+    chosen = choose(parts, part, given.name)
+    raw = ScoreReader(given, chosen.staves).read(score)
     if not raw.notes:
-        raise PieceError(f"{sheet.name}: no note in part {chosen.name or part}; choose another")
-    heading = _title(root, score) or title or sheet.name
-    read = _assembled(raw, chosen, heading, _tells_all(sheet.kind, raw), len(parts) > 1)
-    return replace(read, complaints=sheet.complaints)
+        raise PieceError(f"{given.name}: no note in part {chosen.name or part}; choose another")
+    heading = _title(root, score) or title or given.name
+    return _assembled(raw, chosen, heading, _tells_all(given.kind, raw), len(parts) > 1)
 
 
 def _score(root: ElementTree.Element, name: str, number: int | None) -> ElementTree.Element:
@@ -118,9 +118,11 @@ def _assembled(raw: Score, part: Part, title: str, tells_all: bool, named: bool)
         bar = next(note.place[0] for note in raw.notes if note.id == end)
         notices.append(Notice(bar, f"a tie joins {one} and {other}, which are different keys"))
     begins = _begins(raw.bars)
+    # The halves of a bar that a repeat sign divides have one number, and a pickup has none.
+    numbers = accumulate(int(not begin) for begin in begins)
     bars = tuple(
-        PieceBar(bar.label or str(index + (not begins[0])), bar.metre, bar.length, begins[index])
-        for index, bar in enumerate(raw.bars)
+        PieceBar(bar.label or str(number), bar.metre, bar.length, begin)
+        for bar, begin, number in zip(raw.bars, begins, numbers, strict=True)
     )
     slots = []
     for place, group in groupby(raw.notes, key=lambda note: note.place):
@@ -248,7 +250,7 @@ def _sounding(note: Printed, alter: int, raw: Score) -> Pitch:
     octave = note.octave if note.sounding_octave is None else note.sounding_octave
     if note.sounding_octave is None:
         for shift in raw.shifts:
-            if shift.staff == note.staff and shift.start <= note.place <= shift.end:
+            if shift.covers(note):
                 octave += shift.octaves
     pitch = Pitch(note.letter, alter, octave)
     return signs.transposed(pitch, *_shift(raw, note.staff, note.place[0], note.place[1]))
@@ -261,11 +263,8 @@ def _shift(raw: Score, staff: str, bar: int, onset: Fraction) -> tuple[int, int]
     """
     steps, semitones = raw.transpositions[staff, bar]
     printed = _in_force(raw.bars[bar], staff, onset)
-    sounding = signs.transposed_fifths(printed, steps, semitones)
-    if sounding > 7:
-        steps += 1
-    elif sounding < -7:
-        steps -= 1
+    while not -7 <= (sounding := signs.transposed_fifths(printed, steps, semitones)) <= 7:
+        steps += 1 if sounding > 7 else -1
     return steps, semitones
 
 

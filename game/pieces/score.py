@@ -14,14 +14,14 @@ from fractions import Fraction
 from typing import NoReturn
 from xml.etree.ElementTree import Element
 
-from game.engraving.convert import PieceError
 from game.notation import LETTERS
 from game.pieces import signs
 from game.pieces.definitions import State, changed, clef_of, fifths_of, metre_of
 from game.pieces.elements import accidentals, children, id_of, notes_in, preferred, tag
+from game.pieces.files import Text
 from game.pieces.lengths import Uncountable, length_of
 from game.pieces.lines import Anchors, reference, shifted, tied
-from game.pieces.piece import Notice
+from game.pieces.piece import Notice, PieceError
 from game.pieces.printed import MAIN, Place, Printed, RawBar, Score, Shift, Signature
 
 # fmt: off
@@ -33,6 +33,8 @@ _SILENT = {"rest", "space"}
 _WHOLE = {"mRest", "mSpace", "multiRest"}
 _REPEATS = {"mRpt", "mRpt2", "multiRpt", "beatRpt", "halfmRpt"}
 # fmt: on
+_MOST_IN_TUPLET = 999
+_LABEL = 12  # characters of a bar's number
 
 
 @dataclass(slots=True)
@@ -62,13 +64,17 @@ class ScoreReader:
     """Stateful: reads one score, from its beginning to its end.
 
     Args:
-        name: of the file, for messages.
+        given: the text that the MEI was made of.
         staves: numbers of the staves to read.
     """
 
-    def __init__(self, name: str, staves: Sequence[str]) -> None:
-        self._name = name
+    def __init__(self, given: Text, staves: Sequence[str]) -> None:
+        self._name = given.name
+        # MusicXML gives what sounds, under an octave line too; MEI and Humdrum what is written.
+        self._shifted = given.kind != "xml"
+        self._changes = given.changes
         self._staves = {staff: State() for staff in staves}
+        self._label = "1"  # of the bar that is read
         self._bars: list[RawBar] = []
         self._notes: list[Printed] = []
         self._ties: list[tuple[int, Element]] = []
@@ -85,13 +91,12 @@ class ScoreReader:
         """
         try:
             self._section(score)
+            shifts = [self._shift(bar, element) for bar, element in self._octaves]
         except ValueError as error:  # of a number in an attribute
             raise PieceError(
-                f"{self._name}, bar {len(self._bars) + 1} from the beginning: {error}; export the "
-                "piece again"
+                f"{self._name}, bar {self._label}: {error}; mend it and export the piece again"
             ) from error
         notes = sorted(self._notes, key=lambda note: (note.place, note.order))
-        shifts = [self._shift(bar, element) for bar, element in self._octaves]
         ties = []
         for bar, element in self._ties:
             pairs = tied(element, self._anchors)
@@ -135,7 +140,9 @@ class ScoreReader:
         printed = "".join(
             text for number in children(element, "mNum") for text in number.itertext()
         )
-        bar = _Bar(index, printed.strip() or element.get("n", ""))
+        bar = _Bar(index, (printed.strip() or element.get("n", ""))[:_LABEL])
+        self._label = bar.label or str(index + 1)
+        self._change(bar)
         for staff, state in self._staves.items():
             self._transpositions[staff, index] = state.transposition
         layers = []
@@ -152,11 +159,22 @@ class ScoreReader:
             match tag(child):
                 case "tie":
                     self._ties.append((index, child))
-                case "octave" if child.get("staff", "") in self._staves:
+                case "octave" if self._shifted and child.get("staff", "") in self._staves:
                     self._octaves.append((index, child))
                 case "tupletSpan" if reference(child, "startid") in self._anchors.places:
                     self._refuse(bar, "a tuplet is drawn over its notes instead of holding them")
         self._close(element, bar, layers)
+
+    def _change(self, bar: _Bar) -> None:
+        """What the MEI does not tell of this bar."""
+        for change in self._changes:
+            for staff in {*change.staves}.intersection(self._staves):
+                if change.bar == bar.index and change.fifths is not None:
+                    found = Signature(change.onset, change.fifths)
+                    bar.keys.setdefault(staff, []).append(found)
+                elif change.bar == bar.index and change.transposition is not None:
+                    state = replace(self._staves[staff], transposition=change.transposition)
+                    self._staves[staff] = state
 
     def _close(self, element: Element, bar: _Bar, layers: Sequence[_Layer]) -> None:
         """The bar is read: its clefs are known, and its length."""
@@ -193,7 +211,8 @@ class ScoreReader:
         for staff, state in self._staves.items():
             if state.fifths is None:
                 self._refuse(bar, "a key signature that is not one to seven sharps or flats")
-            signatures[staff] = (Signature(Fraction(0), state.fifths), *bar.keys.get(staff, ()))
+            inside = sorted(bar.keys.get(staff, ()), key=lambda one: one.start)
+            signatures[staff] = (Signature(Fraction(0), state.fifths), *inside)
         self._bars.append(
             RawBar(
                 bar.label,
@@ -231,7 +250,10 @@ class ScoreReader:
             elif name in _ONE_OF:
                 self._events(preferred(child), layer, bar, scale)
             elif name == "tuplet":
-                num, base = int(child.get("num", 0)), int(child.get("numbase", 0))
+                num, base = (
+                    signs.whole(child.get(key, "0"), 0, _MOST_IN_TUPLET, "a tuplet of")
+                    for key in ("num", "numbase")
+                )
                 if min(num, base) < 1 and self._staves[layer.staff].ppq is None:
                     self._refuse(bar, "a tuplet that does not say how many in the time of how many")
                 ratio = Fraction(base, num) if min(num, base) > 0 else Fraction(1)
@@ -340,7 +362,12 @@ class ScoreReader:
             if text is not None and text not in known:
                 self._refuse(bar, f"the accidental '{text}', which no piano key sounds")
         ges = note.get("oct.ges")
-        self._anchors.steps[own] = int(octave) * 7 + LETTERS.index(letter)
+        written, sounding = (
+            None if each is None else signs.whole(each, -2, 11, "an octave")
+            for each in (octave, ges)
+        )
+        assert written is not None
+        self._anchors.steps[own] = written * 7 + LETTERS.index(letter)
         return Printed(
             own,
             place,
@@ -348,8 +375,8 @@ class ScoreReader:
             staff,
             "",
             letter,
-            int(octave),
-            None if ges is None else int(ges),
+            written,
+            sounding,
             None if sign is None else signs.WRITTEN[sign],
             None if gestural is None else signs.GESTURAL[gestural],
             note.get("tie") or event.get("tie") or "",

@@ -19,6 +19,10 @@ WRITTEN = {"s": 1, "f": -1, "n": 0, "ss": 2, "x": 2, "ff": -2, "ns": 1, "nf": -1
 GESTURAL = {"s": 1, "f": -1, "n": 0, "ss": 2, "x": 2, "ff": -2, "ts": 3, "xs": 3, "sx": 3, "tf": -3}
 # fmt: on
 _LONG = {"breve": Fraction(8), "long": Fraction(16), "maxima": Fraction(32)}
+_SHORTER = {str(2**power) for power in range(12)}  # data.DURATION.CMN: to 2048
+_METRES = {2**power for power in range(8)}
+_MOST_BEATS = 64
+_WIDEST = 48  # semitones of a transposition
 _CLEFS = {
     ("G", "1"): "French violin",
     ("G", "2"): "treble",
@@ -36,11 +40,22 @@ _OCTAVES = {"8": "8v", "15": "15m", "22": "22m"}
 _STEPS = (0, 1, 1, 2, 2, 3, 3, 4, 5, 5, 6, 6)
 
 
+def whole(text: str, least: int, most: int, what: str) -> int:
+    """A whole number in an attribute.
+
+    Raises:
+        ValueError: it is none, or not from `least` to `most`; the message begins with `what`.
+    """
+    if re.fullmatch(r"\s*-?[0-9]{1,12}\s*", text) is None or not least <= int(text) <= most:
+        raise ValueError(f"{what} '{text[:20]}'")
+    return int(text)
+
+
 def quarters(dur: str, dots: int) -> Fraction | None:
     """The length in quarters of a written duration; None where it is not one."""
     if dur in _LONG:
         base = _LONG[dur]
-    elif dur.isdecimal() and int(dur) > 0:
+    elif dur in _SHORTER:
         base = Fraction(4, int(dur))
     else:
         return None
@@ -73,20 +88,33 @@ def fifths(sig: str) -> int | None:
 
 
 def metre(count: str | None, unit: str | None, symbol: str | None) -> tuple[int, int] | None:
-    """Beats of a bar and what a beat is; ``3+2`` over 8 is (5, 8)."""
+    """Beats of a bar and what a beat is; ``3+2`` over 8 is (5, 8).
+
+    Raises:
+        ValueError: no music has such bars.
+    """
     if count is None or unit is None:
         return {"common": (4, 4), "cut": (2, 2)}.get(symbol or "")
-    numbers = re.findall(r"\d+", count)
-    if not numbers or not unit.isdecimal() or int(unit) == 0:
+    numbers = re.findall(r"[0-9]+", count)
+    if not numbers or not unit.isdecimal():
         return None
-    return sum(map(int, numbers)), int(unit)
+    what = "a time signature with"
+    beats = sum(whole(number, 0, _MOST_BEATS, what) for number in numbers)
+    found = whole(str(beats), 1, _MOST_BEATS, what), whole(unit, 1, max(_METRES), what)
+    if found[1] not in _METRES:
+        raise ValueError(f"{what} '{unit}' below")
+    return found
 
 
 def transposition(semi: str | None, diat: str | None) -> tuple[int, int]:
-    """(diatonic steps, semitones) from the written to the sounding pitch."""
-    semitones = round(float(semi or 0))
+    """(diatonic steps, semitones) from the written to the sounding pitch.
+
+    Raises:
+        ValueError: no instrument transposes so.
+    """
+    semitones = whole(semi or "0", -_WIDEST, _WIDEST, "a transposition by")
     if diat is not None:
-        return round(float(diat)), semitones
+        return whole(diat, -_WIDEST, _WIDEST, "a transposition by"), semitones
     octaves, rest = divmod(abs(semitones), 12)
     steps = 7 * octaves + _STEPS[rest]
     return (steps if semitones >= 0 else -steps), semitones

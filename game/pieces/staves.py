@@ -7,8 +7,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from xml.etree.ElementTree import Element
 
-from game.engraving.convert import PieceError
 from game.pieces.elements import children, tag
+from game.pieces.piece import PieceError
 
 _HANDS = 2
 
