@@ -10,7 +10,7 @@ from store_builders import NOON
 
 from game.keyboards import RobotReader
 from game.records import SharedRound, figures_of
-from game.rounds import Event, Flip, Pause, Press, Resume, Stop, Terms, Tick, step
+from game.rounds import RULES, Event, Flip, Pause, Press, Resume, Stop, Terms, Tick, step
 from game.store import Store
 
 BETWEEN_S = 0.2  # an answered prompt stays in view, as in the window
@@ -19,7 +19,7 @@ BETWEEN_S = 0.2  # an answered prompt stays in view, as in the window
 def robot_terms(level_id: str, seed: int = 7, **more: object) -> Terms:
     """Terms of a shipped level; eight prompts unless said otherwise."""
     rung = shipped().find(level_id)
-    return Terms(level_id, rung.text, seed, **({"prompts": 8} | more))
+    return Terms(level_id, rung.text, seed, **({"prompts": 8, "rules": RULES} | more))
 
 
 def robot_events(

@@ -4,6 +4,8 @@
 from __future__ import annotations
 
 import json
+import sqlite3
+from contextlib import closing
 from dataclasses import replace
 from functools import partial
 
@@ -171,6 +173,18 @@ def test_a_record_that_does_not_agree_fails_and_says_in_what(stored, capsys):
     assert json.loads(out)["differing"] == {"score": of_file["score"]}
     (line,) = err.splitlines()
     assert f"round {number} does not agree" in line and "score 99.0" in line
+
+
+def test_a_record_that_is_listed_as_another_kind_does_not_agree(stored, capsys):
+    number, _ = stored
+    with Store.open() as store:
+        place = store.place
+    with closing(sqlite3.connect(place)) as file, file:
+        file.execute("UPDATE records SET kind = 'counted:24'")
+    assert main(["judge", "--record", str(number), "--json"]) == 1
+    out, err = capsys.readouterr()
+    assert json.loads(out)["differing"] == {"kind": "counted:3"}
+    assert "kind counted:24 is now counted:3" in err
 
 
 def test_a_record_says_in_words_that_it_agrees(stored, capsys):

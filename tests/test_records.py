@@ -16,12 +16,14 @@ from game.levels import parse_level
 from game.records import (
     RecordFault,
     check,
+    figures_of,
     guests,
     keep_guest,
     parse_record,
     record_text,
 )
 from game.records.guests import MOST
+from game.rounds import CHORD_WINDOW_S, Flip, Press
 from game.store import Store
 
 LEVEL = "landmarks-upper"
@@ -119,6 +121,21 @@ def test_the_import_says_both_values_and_uses_those_worked_out(shared, tmp_path,
     with Store.open() as store:
         (guest,) = guests(store, LEVEL)
     assert guest == shared
+
+
+def test_a_record_brings_no_window_of_its_own(shared):
+    """A chord whose keys came three seconds apart, in a file that says that is together."""
+    terms = robot_terms("chords-keys", prompts=1, window_s=5.0)
+    first, *rest = sorted(terms.begin().expected)
+    late = [Press(4.0 + 0.01 * n, key) for n, key in enumerate([*rest, first])]
+    events = (Flip(0.5), Press(1.0, first), *late)
+    boast = figures_of(terms, terms.replay(events))
+    assert boast.right == 1
+    text = record_text(replace(shared, terms=terms, events=events, result=boast))
+    checked = check(parse_record(text, "r"), "r")
+    assert not checked.agrees
+    assert checked.shared.result.right == 0
+    assert checked.shared.terms.window_s == CHORD_WINDOW_S
 
 
 # Bad input

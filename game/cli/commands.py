@@ -172,7 +172,7 @@ def _judge_record(args: argparse.Namespace) -> Said:
                 raise Failed(" ".join([*notices, str(error)])) from error
         terms = record.terms
         ended = terms.replay(record.events)
-    judged = record_json(terms, ended, record.id, record.result)
+    judged = record_json(terms, ended, record.id, record.result, record.kind)
     if judged["kept"] is None:
         verdict = f"Round {record.id} is {record.state.value}: no figures were kept to compare."
     elif judged["agrees"]:

@@ -21,7 +21,9 @@ class PressJson(TypedDict):
     """A press on a slot. `t` counts from the moment at which the slot could be read; in phrases
     that are read in time from the slot's own beat, so that it is below 0 when it came early.
 
-    `verdict` is ``right``, ``wrong octave`` or ``wrong``: this press, whatever came before it.
+    `verdict` is ``right``, ``wrong octave`` or ``wrong``: this press, whatever came before it; of
+    one that counts for nothing ``bounce``, ``extra`` (a key too many after a chord) or ``flat
+    hand``: :mod:`game.rounds.touch`.
     """
 
     t: float
@@ -35,10 +37,10 @@ class SlotResultJson(TypedDict):
 
     `prompt` and `slot` count from 0, the slot within its prompt. `expected` is ascending.
     `verdict` is on the first answer: as of a press, or ``unanswered`` when there was none; then
-    `first_press` and `t` are null and `points` is 0. `t` is that of the first press. `completed`
-    says whether the keys were found at last; only the last slot of a round can lack it. In phrases
-    that are read in time, `t` is how far off the beat the slot was (never below 0; of a wrong slot
-    the nearest wrong key), and any slot may lack `completed`.
+    `first_press` and `t` are null and `points` is 0. They are of the first press that counts,
+    `presses` are all. `completed` says whether the keys were found at last; only the last slot of a
+    round can lack it. In phrases that are read in time, `t` is how far off the beat the slot was
+    (never below 0; of a wrong slot the nearest wrong key), and any slot may lack `completed`.
     """
 
     prompt: int
@@ -100,9 +102,9 @@ class JudgeJson(_Judged):
 class RecordJson(JudgeJson):
     """``judge --record ID --json``: the same, worked out again from the raw presses.
 
-    `kept` are the figures that were kept when the round was finished, null for a round that
-    was not. `agrees` says whether they are those worked out now, null likewise; `differing`
-    has those that are not, with the values worked out now.
+    `kept` are the figures that were kept when the round was finished, with the kind by which it is
+    listed, null for a round that was not. `agrees` says whether they are those worked out now, null
+    likewise; `differing` has those that are not, with the values worked out now.
     """
 
     record: int
@@ -135,13 +137,17 @@ def judge_json(level: Level, seed: int, ended: Round) -> JudgeJson:
 
 
 def record_json(
-    terms: Terms, ended: Round, record_id: int, kept: ResultSummary | None
+    terms: Terms, ended: Round, record_id: int, kept: ResultSummary | None, kind: str = ""
 ) -> RecordJson:
-    """A stored round, worked out again, beside the figures that were kept."""
+    """A stored round, worked out again, beside the figures that were kept, and the kind that the
+    store lists it by."""
     level = terms.level()
     passed = passes(level, ended, known=terms.known)
-    figures = None if kept is None else asdict(kept)
-    differing = _differing(figures or {}, ended, passed)
+    figures = None if kept is None else asdict(kept) | ({"kind": kind} if kind else {})
+    now = {**asdict(ended.score), "complete": ended.complete, "passed": passed, "kind": terms.kind}
+    differing = {
+        name: now[name] for name, value in (figures or {}).items() if not _same(value, now[name])
+    }
     return {
         **judge_json(level, terms.seed, ended),
         "pass": passed,
@@ -188,18 +194,7 @@ def _press(press: JudgedPress) -> PressJson:
     }
 
 
-def _differing(kept: dict[str, Any], ended: Round, passed: bool) -> dict[str, Any]:
-    """The figures of the round that are not as they were kept."""
-    score = ended.score
-    now = {
-        **asdict(score),
-        "complete": ended.complete,
-        "passed": passed,
-    }
-    return {name: now[name] for name, value in kept.items() if not _same(value, now[name])}
-
-
-def _same(kept: float | None, now: float | None) -> bool:
-    if kept is None or now is None:
-        return kept is now
+def _same(kept: Any, now: Any) -> bool:
+    if isinstance(kept, str) or kept is None or now is None:
+        return bool(kept == now)
     return isclose(kept, now, rel_tol=_SAME, abs_tol=_SAME)

@@ -14,7 +14,7 @@ from typing import Any
 
 from game.heats.plain import Plain
 from game.levels import Compass, Level
-from game.rounds import CHORD_WINDOW_S, Terms
+from game.rounds import CHORD_WINDOW_S, RULES, Terms
 
 MOST_SEATS = 100
 MOST_PROMPTS, MOST_SECONDS = 500, 1800
@@ -170,6 +170,7 @@ class HeatSetup:
     tempo: float | None = None
     window_s: float = CHORD_WINDOW_S
     dealt: int = 2
+    rules: int = RULES
 
     def __post_init__(self) -> None:
         if (self.prompts is None) == (self.seconds is None):
@@ -205,6 +206,7 @@ class HeatSetup:
             self.compass_high,
             self.window_s,
             tempo=self.tempo,
+            rules=self.rules,
         )
 
     def level(self) -> Level:
@@ -253,7 +255,9 @@ class HeatSetup:
             "count_in_s": self.count_in_s,
             "tempo": self.tempo,
             "window_s": self.window_s,
-            **({"dealt": self.dealt} if self.dealt > 1 else {}),  # a heat of an older game has none
+            # A heat of an older game has none of these.
+            **({"dealt": self.dealt} if self.dealt > 1 else {}),
+            **({"rules": self.rules} if self.rules > 1 else {}),
         }
 
     @classmethod
@@ -284,4 +288,5 @@ class HeatSetup:
             plain.number_or_none("tempo"),
             plain.number("window_s"),
             plain.whole("dealt", 1, 2) if "dealt" in data else 1,
+            plain.whole("rules", 1, RULES) if "rules" in data else 1,
         )

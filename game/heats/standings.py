@@ -261,7 +261,7 @@ def shown(standings: Standings, shows: Shows, best: float | None = None) -> Show
 
 def _standing(chair: Chair) -> Standing:
     now = chair.start if chair.round is None else chair.round
-    answered = any(result.presses for result in now.results)
+    answered = any(result.answers for result in now.results)
     outcome = Outcome.PLACED if answered else Outcome.DID_NOT_PLAY
     if chair.disqualified:
         outcome = Outcome.DISQUALIFIED

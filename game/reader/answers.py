@@ -19,10 +19,10 @@ def wrong_press(result: SlotResult) -> WrongPress | None:
     """
     if result.verdict in (Verdict.RIGHT, Verdict.UNANSWERED):
         return None
-    for number, press in enumerate(result.presses):
+    for number, press in enumerate(result.answers):
         if press.verdict is not Verdict.RIGHT:
-            struck = frozenset(before.key for before in result.presses[:number])
-            later = result.presses[number + 1 :]
+            struck = frozenset(before.key for before in result.answers[:number])
+            later = result.answers[number + 1 :]
             right_t = next((p.t for p in later if p.verdict is Verdict.RIGHT), None)
             return WrongPress(press.key, press.t, right_t, struck)
     return None  # the keys were right, and not together

@@ -92,9 +92,9 @@ class Profile:
             in_time: whether the music set the time.
         """
         learnt = self._taught(prompt, result, at, before, in_time)
-        if not result.presses:
+        if not result.answers:
             return learnt
-        run = self.octaves.after(result.expected, result.presses[0])
+        run = self.octaves.after(result.expected, result.answers[0])
         if run.tells:  # no answer of the run was right: it has put nothing into the timings
             known = replace(self.unshifted or self, slopes=self.slopes)
             return learnt._replace(profile=replace(known, octaves=run, unshifted=None))

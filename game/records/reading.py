@@ -5,7 +5,7 @@ from __future__ import annotations
 
 import json
 from collections.abc import Mapping
-from dataclasses import fields
+from dataclasses import fields, replace
 from datetime import UTC, datetime
 from math import isfinite
 from pathlib import Path
@@ -14,7 +14,7 @@ from typing import Any, Literal, TypeVar
 from pydantic import BaseModel, ConfigDict, Field, TypeAdapter, ValidationError
 
 from game.records.shared import FORMAT, MARK, SharedRound
-from game.rounds import Event, Flip, Pause, Press, Resume, Stop, Terms, Tick
+from game.rounds import CHORD_WINDOW_S, Event, Flip, Pause, Press, Resume, Stop, Terms, Tick
 from game.rounds.terms import FASTEST_PER_S
 from game.store import ResultSummary
 
@@ -179,7 +179,7 @@ def _terms(read: _File, file: str) -> Terms:
         raise RecordFault(file, "terms.compass_low", what, _BY_HAND)
     if terms.window_s < 0:
         raise RecordFault(file, "terms.window_s", f"found {terms.window_s}; at least 0", _BY_HAND)
-    return terms
+    return replace(terms, window_s=CHORD_WINDOW_S)  # nobody brings one of their own
 
 
 def _events(read: list[_Event], file: str) -> tuple[Event, ...]:

@@ -29,6 +29,7 @@ def events_of(start: Round, presses: Iterable[Press]) -> tuple[Event, ...]:
     events: list[Event] = [Flip(0.0)]
     now = step(start, events[0]).round
     last = 0.0
+    after: list[Press] = []
 
     def turn_over(until: float) -> None:
         """Phrases read in time end by themselves, and the next one shows at that instant."""
@@ -41,10 +42,15 @@ def events_of(start: Round, presses: Iterable[Press]) -> tuple[Event, ...]:
 
     for press in presses:
         turn_over(press.t)
-        if now.ended is not None:
+        over = now.ended
+        if over is not None and press.t - over > now.window_s:
             break
-        events.append(press)
         now = step(now, press).round
+        after.append(press)
+        if over is not None and now.ended is not None:
+            continue  # unless a flat hand takes the end back, it stays out
+        events += after
+        after.clear()
         last = press.t
         if now.since is None and now.ended is None:  # never in time: phrases turn over above
             events.append(Flip(last))
@@ -83,6 +89,6 @@ def presses_of(ended: Round) -> tuple[Press, ...]:
             base += ended.pulse.length_s(prompt)
         return tuple(presses)
     for result in ended.results:
-        presses += [Press(base + p.t, p.key, p.velocity) for p in result.presses]
-        base = presses[-1].t if result.presses else base
+        presses += [Press(base + p.t, p.key, p.velocity) for p in result.answers]
+        base = presses[-1].t if result.answers else base
     return tuple(presses)

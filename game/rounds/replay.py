@@ -182,7 +182,7 @@ class Replay:
         longer. None in time, where the beat does not wait."""
         found = []
         for before, moment in zip((None, *self.moments), self.moments, strict=False):
-            first = before is None or not before.round.presses
+            first = before is None or before.round.began is None
             judged = moment.judged
             if judged is not None and first and judged.t >= self.slow_s:
                 found.append((moment.t - judged.t, moment.t))

@@ -33,7 +33,7 @@ class SlotResult:
         verdict: on the first answer.
         t: seconds to the first press; None when there was none.
         points: -100 to 100.
-        presses: all of them, in order.
+        presses: all of them in order, also those that are no answer.
         completed: whether its keys were found at last.
         done_s: seconds of the round when it was done with, pauses left out.
     """
@@ -49,9 +49,14 @@ class SlotResult:
     done_s: float = 0.0
 
     @property
+    def answers(self) -> tuple[JudgedPress, ...]:
+        """The presses that count."""
+        return tuple(press for press in self.presses if press.counts)
+
+    @property
     def first_press(self) -> int | None:
-        """MIDI key of the first press."""
-        return self.presses[0].key if self.presses else None
+        """MIDI key of the first of them."""
+        return next((press.key for press in self.presses if press.counts), None)
 
     @property
     def right(self) -> bool:

@@ -3,26 +3,23 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
-from dataclasses import dataclass, replace
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, field, replace
 from typing import NamedTuple
 
 from game.levels.prompt import Prompt, Slot
 from game.rounds.alignment import Alignment
 from game.rounds.events import Event, Flip, Pause, Press, Resume, Stop, Tick
+from game.rounds.growing import Growing
 from game.rounds.in_time import Pulse, performed, results
 from game.rounds.score import Score, SlotResult, points, score_of
-from game.rounds.verdict import (
-    JudgedPress,
-    Verdict,
-    completes,
-    first_verdict,
-    judge_key,
-    together,
-)
+from game.rounds.touch import BOUNCE_S, Touch, flat_hand, lately
+from game.rounds.verdict import JudgedPress, Verdict, judge_key, together
 
 CHORD_WINDOW_S = 0.2
 """The keys of a slot count as going down together when they do so within this many seconds."""
+RULES = 2
+"""Of judging presses: 1 those of the first games, 2 with :mod:`game.rounds.touch`."""
 
 
 @dataclass(frozen=True)
@@ -37,11 +34,20 @@ class Round:
         pulse: the beat, where the prompts are phrases read in time; None where each slot waits
             for its answer.
         misses: the round ends at this wrong first answer; None for no such end.
+        rules: of judging presses, 1 to :data:`RULES`.
         results: the slots done with.
         phrases: in time, what was played of each phrase that was judged.
         prompt: index of the current prompt.
         slot: index of the current slot in it.
-        presses: those of the current slot.
+        presses: those of the current slot, also those that are no answer.
+        began: when the first answer to the slot began, seconds since it became readable; None
+            before that.
+        first: the verdict on the first answer; None while it is undecided.
+        struck: (expected key modulo :attr:`Slot.apart`, when it last went down, counted as
+            `began`) of the slot's keys that did.
+        chord: when all keys of the slot before were down; None where it was no chord.
+        touches: the keys of the last moment.
+        flat_hand: whether the last press was part of a flat hand, and so taken back with it.
         heard: in time, the presses since the flip, `t` on the round's clock.
         since: when the current slot became readable; None until its prompt's flip.
         started: time of the first flip. Pauses move `since` and `started` on, so that
@@ -56,12 +62,19 @@ class Round:
     window_s: float = CHORD_WINDOW_S
     pulse: Pulse | None = None
     misses: int | None = None
+    rules: int = RULES
     results: tuple[SlotResult, ...] = ()
     phrases: tuple[Alignment, ...] = ()
     prompt: int = 0
     slot: int = 0
-    presses: tuple[JudgedPress, ...] = ()
-    heard: tuple[Press, ...] = ()
+    presses: Growing[JudgedPress] = Growing()  # noqa: RUF009 - a value, like a tuple
+    began: float | None = None
+    first: Verdict | None = None
+    struck: tuple[tuple[int, float], ...] = ()
+    chord: float | None = None
+    touches: tuple[Touch, ...] = field(default=(), compare=False, repr=False)
+    flat_hand: bool = field(default=False, compare=False)
+    heard: Growing[Press] = Growing()  # noqa: RUF009
     since: float | None = None
     started: float | None = None
     paused: float | None = None
@@ -93,11 +106,17 @@ class Round:
             not (result.right or (asleep and result.verdict is Verdict.UNANSWERED))
             for result in self.results
         )
-        if self.ended is None and self.presses:
-            slot = self._slot
-            now = first_verdict(slot.keys, self.presses, self.window_s, slot.apart)
-            missed += now not in (None, Verdict.RIGHT)
+        if self.ended is None:
+            missed += self.first not in (None, Verdict.RIGHT)
         return missed
+
+    @property
+    def asked(self) -> int:
+        """How many keys are asked for at once now; in time, at most."""
+        if self.ended is not None or self.since is None:
+            return 0
+        slots = [self._slot] if self.pulse is None else self.prompts[self.prompt].slots
+        return max(len(slot.keys) for slot in slots)
 
     @property
     def score(self) -> Score:
@@ -159,13 +178,14 @@ def step(now: Round, event: Event) -> Step:
     """Apply one event; events come in order of time.
 
     Not judged, and without effect: presses before the flip of their prompt, during a pause
-    or after the end, and a key of the chord just completed that goes down again in its window.
+    or after the end, and those that :mod:`game.rounds.touch` calls no answer. A flat hand takes
+    back what its first keys did, also an end that they brought about.
     A timed round ends by the first event at its end or later, whatever it is, and that event has
     no other effect. A flip during a pause counts from its end. A phrase read in time is judged by
     the first event at its end or later, and begins again with its count-in after a pause.
     """
     if now.ended is not None:
-        return Step(now)
+        return _touched(now, event) if isinstance(event, Press) and now.touches else Step(now)
     if now.paused is None and now._time_is_up(event.t):
         return _time_up(now)
     if now.phrase_end is not None and event.t >= now.phrase_end:
@@ -180,7 +200,8 @@ def step(now: Round, event: Event) -> Step:
             started = t if now.started is None else now.started
             return Step(replace(now, since=t, started=started))
         case Pause(t):
-            return Step(now if now.paused is not None else replace(now, paused=t))
+            apart = tuple(replace(one, before=None) for one in now.touches)  # of any hand to come
+            return Step(now if now.paused is not None else replace(now, paused=t, touches=apart))
         case Resume(t):
             return Step(_resumed(now, t))
         case Stop(t):
@@ -188,7 +209,7 @@ def step(now: Round, event: Event) -> Step:
         case Tick():
             return Step(now)
         case Press():
-            return _pressed(now, event)
+            return _touched(now, event) if now.rules > 1 else _pressed(now, event)
 
 
 def play(start: Round, events: Iterable[Event]) -> Round:
@@ -198,24 +219,99 @@ def play(start: Round, events: Iterable[Event]) -> Round:
     return start
 
 
+def _touched(now: Round, press: Press) -> Step:
+    """A press, unless it is no answer."""
+    t, window_s = press.t, now.window_s
+    touches = lately(now.touches, t, window_s)
+    for place, one in enumerate(touches):
+        if one.press.key == press.key and together(one.last, t, BOUNCE_S):
+            touches = (*touches[:place], replace(one, last=t), *touches[place + 1 :])
+            now = replace(now, touches=touches, flat_hand=False)
+            return Step(_unanswered(now, press, Verdict.BOUNCE))
+    before = replace(now, touches=()) if now.paused is None else None
+    touches = (*touches, Touch(press, t, before))
+    hand = flat_hand(touches, window_s)
+    if hand:
+        return Step(_taken_back(hand, touches))
+    now = replace(now, touches=touches, flat_hand=False)
+    if now.ended is not None:
+        return Step(now)
+    if now.chord is not None and together(now.chord, t, window_s) and not _asked_for(now, press):
+        return Step(_unanswered(now, press, Verdict.EXTRA))
+    done = _pressed(now, press)
+    if done.judged is None or done.judged.verdict is not Verdict.RIGHT:
+        return done
+    touches = (*touches[:-1], replace(touches[-1], right=True))
+    return done._replace(round=replace(done.round, touches=touches))
+
+
+def _taken_back(hand: Sequence[Touch], touches: Sequence[Touch]) -> Round:
+    """The round as it was before a flat hand came down."""
+    new = [one for one in hand if not one.out]
+    now = new[0].before
+    assert now is not None
+    for one in new:
+        now = _unanswered(now, one.press, Verdict.FLAT_HAND)
+    out = tuple(replace(one, before=now, out=True) if one in hand else one for one in touches)
+    return replace(now, touches=out, flat_hand=True)
+
+
+def _unanswered(now: Round, press: Press, verdict: Verdict) -> Round:
+    """The press stands beside the slot under way, and changes nothing."""
+    if now.ended is not None or now.pulse is not None or not _readable(now, press):
+        return now
+    return replace(now, presses=now.presses.then(_judged(now, press, verdict)))
+
+
+def _readable(now: Round, press: Press) -> bool:
+    return now.paused is None and now.since is not None and press.t >= now.since
+
+
+def _asked_for(now: Round, press: Press) -> bool:
+    return judge_key(now._slot.keys, press.key, now._slot.apart) is Verdict.RIGHT
+
+
+def _judged(now: Round, press: Press, verdict: Verdict) -> JudgedPress:
+    assert now.since is not None
+    return JudgedPress(press.t - now.since, press.key, press.velocity, verdict, press.keyboard)
+
+
 def _pressed(now: Round, press: Press) -> Step:
-    if now.paused is not None or now.since is None or press.t < now.since:
+    if not _readable(now, press):
         return Step(now)
     if now.pulse is not None:
-        return Step(replace(now, heard=(*now.heard, press)))
-    expected, apart = now._slot.keys, now._slot.apart
-    if _struck_again(now, press):
+        return Step(replace(now, heard=now.heard.then(press)))
+    if now.rules == 1 and _struck_again(now, press):
         return Step(now)
-    judged = JudgedPress(
-        press.t - now.since,
-        press.key,
-        press.velocity,
-        judge_key(expected, press.key, apart),
-        press.keyboard,
+    keys, apart = now._slot.keys, now._slot.apart
+    judged = _judged(now, press, judge_key(keys, press.key, apart))
+    t, right = judged.t, judged.verdict is Verdict.RIGHT
+    began = t if now.began is None else now.began
+    struck, done = dict(now.struck), False
+    if right:
+        too_early = [at for at in struck.values() if not together(at, t, now.window_s)]
+        struck[press.key % apart] = t
+        done = {key % apart for key in keys} == {
+            key for key, at in struck.items() if together(at, t, now.window_s)
+        }
+        if too_early and not done:
+            judged = replace(judged, late_s=t - max(too_early))
+    first = now.first
+    if first is None and not right:
+        first = judged.verdict
+    elif first is None and not together(began, t, now.window_s):
+        first = Verdict.WRONG
+    elif first is None and done:
+        first = Verdict.RIGHT
+    decided = first is not now.first
+    now = replace(
+        now,
+        presses=now.presses.then(judged),
+        began=began,
+        first=first,
+        struck=tuple(struck.items()),
     )
-    now = replace(now, presses=(*now.presses, judged))
-    done = completes(expected, now.presses, now.window_s, apart)
-    if now._missed_out:
+    if decided and now._missed_out:
         return _ended(now, press.t, completed=done)._replace(judged=judged)
     if not done:
         return Step(now, judged)
@@ -236,10 +332,15 @@ def _advanced(now: Round, result: SlotResult, t: float) -> Round:
 
     A slot whose notes only continue a tie asks for nothing, and is passed over.
     """
-    now = replace(now, results=(*now.results, result), presses=())
+    chord = t if len(result.expected) > 1 else None
+    now = replace(_slot_over(now), results=(*now.results, result), chord=chord)
     slots = now.prompts[now.prompt].slots
     following = next((n for n in range(now.slot + 1, len(slots)) if slots[n].keys), None)
     return _next_prompt(now, t) if following is None else replace(now, slot=following, since=t)
+
+
+def _slot_over(now: Round) -> Round:
+    return replace(now, presses=Growing(), began=None, first=None, struck=())
 
 
 def _next_prompt(now: Round, t: float) -> Round:
@@ -265,7 +366,7 @@ def _judge_phrase(now: Round, t: float) -> Step:
     closed = results(prompt, now.prompt, now.pulse, now.limit_s, played)
     closed = tuple(replace(result, done_s=now.elapsed(t)) for result in closed)
     phrases = (*now.phrases, played)
-    now = replace(now, results=(*now.results, *closed), phrases=phrases, heard=())
+    now = replace(now, results=(*now.results, *closed), phrases=phrases, heard=Growing())
     return Step(now, None, closed[-1] if closed else None)
 
 
@@ -275,13 +376,13 @@ def _time_up(now: Round) -> Step:
     A slot that the clock cut short is not counted; one that could be read for longer than the
     limit and was not answered is, or waiting would cost nothing.
     """
-    end = now._time_up
+    end, now = now._time_up, replace(now, touches=())
     assert end is not None
     if now.since is None:
         return Step(replace(now, ended=end))
     if now.pulse is not None:
         return _ended(now, end)
-    cut_short = _undecided(now, end) if now.presses else end - now.since < now.limit_s
+    cut_short = _undecided(now, end) if now.began is not None else end - now.since < now.limit_s
     if cut_short:
         return Step(replace(now, ended=end))
     return _ended(now, end)
@@ -289,14 +390,13 @@ def _time_up(now: Round) -> Step:
 
 def _undecided(now: Round, t: float) -> bool:
     """Whether what was pressed may still become the right first answer at `t`."""
-    assert now.since is not None
-    open_still = together(now.presses[0], t - now.since, now.window_s)
-    slot = now._slot
-    return open_still and first_verdict(slot.keys, now.presses, now.window_s, slot.apart) is None
+    assert now.since is not None and now.began is not None
+    return now.first is None and together(now.began, t - now.since, now.window_s)
 
 
 def _stopped(now: Round, t: float) -> Step:
     """The reader, or the end of a played file, left the slot unfinished: it counts."""
+    now = replace(now, touches=())
     if now.since is None:
         return Step(replace(now, ended=t))
     return _ended(now, t)
@@ -321,28 +421,26 @@ def _resumed(now: Round, t: float) -> Round:
 
     if now.pulse is not None and now.since is not None and now.started is not None:
         # Nobody goes on in mid-phrase: it begins again, and what was played of it is left out.
-        return replace(now, paused=None, heard=(), since=t, started=t - (now.since - now.started))
+        return replace(
+            now, paused=None, heard=Growing(), since=t, started=t - (now.since - now.started)
+        )
     return replace(now, paused=None, since=moved(now.since), started=moved(now.started))
 
 
 def _result(now: Round, at: float, *, completed: bool) -> SlotResult:
-    expected = now._slot.keys
-    if now.presses:
+    verdict, worth = Verdict.UNANSWERED, 0.0
+    if now.began is not None:
         # A chord begun and never finished was not answered right.
-        apart = now._slot.apart
-        verdict = first_verdict(expected, now.presses, now.window_s, apart) or Verdict.WRONG
-        t = now.presses[0].t
-        worth = points(verdict is Verdict.RIGHT, t, now.limit_s)
-    else:
-        verdict, t, worth = Verdict.UNANSWERED, None, 0.0
+        verdict = now.first or Verdict.WRONG
+        worth = points(verdict is Verdict.RIGHT, now.began, now.limit_s)
     return SlotResult(
         now.prompt,
         now.slot,
-        tuple(sorted(expected)),
+        tuple(sorted(now._slot.keys)),
         verdict,
-        t,
+        now.began,
         worth,
-        now.presses,
+        tuple(now.presses),
         completed,
         now.elapsed(at),
     )

@@ -15,7 +15,7 @@ from game.levels.deal import deal
 from game.levels.level import Level
 from game.rounds.events import Event
 from game.rounds.in_time import Pulse
-from game.rounds.state import CHORD_WINDOW_S, Round, play
+from game.rounds.state import CHORD_WINDOW_S, RULES, Round, play
 
 FASTEST_PER_S = 4
 """Prompts that a timed round holds for each second: more than anybody can read."""
@@ -52,6 +52,8 @@ class Terms:
         day: of a round of the day, its date as ISO 8601 has it (``2026-11-25``).
         delay_s: of phrases read in time, by how much the keyboard's keys arrived late, 0 to
             :data:`MOST_DELAY_S` seconds. It is taken off every press.
+        rules: by which presses are judged, as :attr:`Round.rules`; what was kept without them was
+            played under 1.
 
     Raises:
         ValueError: a number outside its range, two ways to end at once, or no such date.
@@ -71,6 +73,7 @@ class Terms:
     untimed: bool = False
     day: str = ""
     delay_s: float = 0.0
+    rules: int = 1
 
     def __post_init__(self) -> None:
         for name, least in _LEAST:
@@ -82,6 +85,8 @@ class Terms:
         ways = (self.seconds, self.misses, self.untimed or None, self.day or None)
         if sum(way is not None for way in ways) > 1:
             raise ValueError("a round is timed, endless, for accuracy, of a day or none of these")
+        if not 1 <= self.rules <= RULES:
+            raise ValueError(f"the rules of a round: 1 to {RULES}, not {self.rules}")
         if self.day and not fullmatch(_DATE, self.day):
             raise ValueError(f"a day is written like 2026-11-25, not {self.day}")
 
@@ -91,7 +96,8 @@ class Terms:
     ) -> Terms:
         """A round of so many prompts; None takes the level's own number."""
         number = level.round.prompts if prompts is None else prompts
-        return cls(level.id, text, seed, number, None, compass.low, compass.high)
+        low, high = compass.low, compass.high
+        return cls(level.id, text, seed, number, None, low, high, rules=RULES)
 
     @classmethod
     def timed(
@@ -99,14 +105,14 @@ class Terms:
     ) -> Terms:
         """A round of so many seconds; None takes the level's own length."""
         length = level.round.seconds if seconds is None else seconds
-        prompts = length * FASTEST_PER_S
-        return cls(level.id, text, seed, prompts, length, compass.low, compass.high)
+        prompts, low, high = length * FASTEST_PER_S, compass.low, compass.high
+        return cls(level.id, text, seed, prompts, length, low, high, rules=RULES)
 
     @classmethod
     def endless(cls, level: Level, text: str, seed: int, compass: Compass) -> Terms:
         """A round that ends at the third wrong first answer."""
-        low, high = compass.low, compass.high
-        return cls(level.id, text, seed, ENDLESS_PROMPTS, None, low, high, misses=ENDLESS_MISSES)
+        counted = cls.counted(level, text, seed, ENDLESS_PROMPTS, compass)
+        return replace(counted, misses=ENDLESS_MISSES)
 
     @classmethod
     def accuracy(
@@ -171,7 +177,7 @@ class Terms:
             tempo = self.tempo or level.time.tempo
             pulse = Pulse(tempo, level.time.count_in, self.delay_s)
         limit_s = inf if self.untimed else level.limit_s
-        return Round(prompts, limit_s, self.seconds, self.window_s, pulse, misses=self.misses)
+        return Round(prompts, limit_s, self.seconds, self.window_s, pulse, self.misses, self.rules)
 
     def replay(self, events: Iterable[Event]) -> Round:
         """The round after these events: the same events give the same score anywhere."""

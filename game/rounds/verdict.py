@@ -3,7 +3,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from dataclasses import dataclass, field
 from enum import Enum
 
@@ -17,6 +16,10 @@ class Verdict(Enum):
     WRONG_OCTAVE = "wrong octave"
     WRONG = "wrong"
     UNANSWERED = "unanswered"
+    # Presses that are no answer and count for nothing: game.rounds.touch says which.
+    BOUNCE = "bounce"
+    EXTRA = "extra"
+    FLAT_HAND = "flat hand"
 
 
 @dataclass(frozen=True, slots=True)
@@ -27,8 +30,10 @@ class JudgedPress:
         t: seconds since its slot became readable.
         key: MIDI key number.
         velocity: 1 to 127.
-        verdict: RIGHT, WRONG_OCTAVE or WRONG.
+        verdict: RIGHT, WRONG_OCTAVE or WRONG; of one that is no answer BOUNCE, EXTRA or FLAT_HAND.
         keyboard: as :attr:`Press.keyboard`; no part of what the press was worth.
+        late_s: of a key of a chord that came too late for the one before it, the seconds between
+            them; 0 of any other.
     """
 
     t: float
@@ -36,6 +41,12 @@ class JudgedPress:
     velocity: int
     verdict: Verdict
     keyboard: str = field(default="", compare=False)
+    late_s: float = 0.0
+
+    @property
+    def counts(self) -> bool:
+        """Whether it is an answer."""
+        return self.verdict in (Verdict.RIGHT, Verdict.WRONG_OCTAVE, Verdict.WRONG)
 
 
 def judge_key(expected: frozenset[int], key: int, apart: int = 128) -> Verdict:
@@ -53,43 +64,6 @@ def judge_key(expected: frozenset[int], key: int, apart: int = 128) -> Verdict:
     return Verdict.WRONG
 
 
-def together(press: JudgedPress, t: float, window_s: float) -> bool:
-    """Whether `t`, seconds since the slot became readable, is within the window of a press."""
-    return t - press.t <= window_s + _ROUNDING_S
-
-
-def first_verdict(
-    expected: frozenset[int], presses: Sequence[JudgedPress], window_s: float, apart: int = 128
-) -> Verdict | None:
-    """The verdict on the first answer to a slot; None while it is still undecided.
-
-    One expected key: the verdict on the first press. Several: RIGHT once all of them have
-    gone down within `window_s` of the first press and no other key has; WRONG when the
-    window closes before that; else the verdict on the first key that does not belong.
-    """
-    struck: set[int] = set()
-    due = {key % apart for key in expected}
-    for press in presses:
-        if press.verdict is not Verdict.RIGHT:
-            return press.verdict
-        if not together(presses[0], press.t, window_s):
-            return Verdict.WRONG
-        struck.add(press.key % apart)
-        if struck == due:
-            return Verdict.RIGHT
-    return None
-
-
-def completes(
-    expected: frozenset[int], presses: Sequence[JudgedPress], window_s: float, apart: int = 128
-) -> bool:
-    """Whether the last press completes the slot: every expected key pressed within `window_s`."""
-    last = presses[-1]
-    if last.verdict is not Verdict.RIGHT:
-        return False  # what is there without it would have completed the slot before
-    struck = set()
-    for press in reversed(presses):  # the latest only: somebody may hammer thousands of keys
-        if not together(press, last.t, window_s):
-            break
-        struck.add(press.key % apart)
-    return {key % apart for key in expected} <= struck
+def together(earlier: float, later: float, window_s: float) -> bool:
+    """Whether two times lie within a window, its end included whatever the float."""
+    return later - earlier <= window_s + _ROUNDING_S

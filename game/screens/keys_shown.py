@@ -22,6 +22,7 @@ def keys_shown(state: Round, compass: Compass) -> tuple[int, int]:
 
 def keys_to_point_at(state: Round) -> frozenset[int]:
     """Those of the current slot still to be found, once so many others were pressed."""
-    right = {press.key for press in state.presses if press.verdict is Verdict.RIGHT}
-    missed = sum(press.verdict is not Verdict.RIGHT for press in state.presses)
+    answers = [press for press in state.presses if press.counts]
+    right = {press.key for press in answers if press.verdict is Verdict.RIGHT}
+    missed = sum(press.verdict is not Verdict.RIGHT for press in answers)
     return state.expected - right if missed >= TRIES else frozenset()

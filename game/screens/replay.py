@@ -179,7 +179,7 @@ class ReplayScreen(Screen):
             return
         if now.waited is None:
             return
-        slow = not now.round.presses and now.waited >= self._replay.slow_s
+        slow = now.round.began is None and now.waited >= self._replay.slow_s
         canvas.text(
             f"{now.waited:.1f} s",
             (canvas.width // 2, canvas.px(66)),

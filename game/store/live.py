@@ -3,9 +3,21 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import UTC, datetime
 
-from game.rounds import Event, Pause, Round, Step, Terms, Tick, passes, step
+from game.rounds import (
+    CHORD_WINDOW_S,
+    RULES,
+    Event,
+    Pause,
+    Round,
+    Step,
+    Terms,
+    Tick,
+    passes,
+    step,
+)
 from game.store.store import Store
 from game.store.values import Record, ResultSummary
 
@@ -29,12 +41,13 @@ class LiveRound:
 
     @classmethod
     def begin(cls, terms: Terms, reader_id: int, store: Store, now: float) -> LiveRound:
-        """A new round.
+        """A new round, judged by the rules of today, whoever else has read on these terms.
 
         Raises:
             LevelFaults, EmptyPool: the terms cannot be dealt.
             StoreError: the store cannot be written.
         """
+        terms = replace(terms, rules=RULES, window_s=CHORD_WINDOW_S)
         round = terms.begin()
         record_id = store.begin(reader_id, terms, datetime.now(UTC))
         return cls(terms, store, record_id, now, round)

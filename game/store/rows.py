@@ -116,6 +116,7 @@ def record_from_row(row: Row[Any], events: Iterable[Event] = ()) -> Record:
         app_version=row.app_version,
         events=tuple(events),
         result=result,
+        kind=row.kind,
     )
 
 

@@ -72,6 +72,8 @@ class Record:
         app_version: of the game that began it.
         events: all of them in order; empty in a list without events.
         result: None until the round is finished.
+        kind: by which the store lists it and finds the best; that of its terms, unless it was
+            altered. Empty where it was never listed.
     """
 
     id: int
@@ -82,6 +84,7 @@ class Record:
     app_version: str
     events: tuple[Event, ...] = ()
     result: ResultSummary | None = None
+    kind: str = ""
 
 
 @dataclass(frozen=True, slots=True)

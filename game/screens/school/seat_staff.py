@@ -126,7 +126,7 @@ class SeatStaff(PromptView):
         if step.judged is None:
             return
         before = self._chair.round if self._chair is not None else None
-        if before is not None and not before.presses:
+        if before is not None and before.began is None:
             self.octaves = self.octaves.after(before.expected, step.judged)
         index = step.finished.slot if step.finished is not None else step.round.slot
         slot, key = self.prompt.slots[index], step.judged.key
