@@ -125,6 +125,8 @@ class App(Loop):
             except (LevelFaults, EmptyPool):  # kept all the same, but it cannot go on
                 self.store.discard(record.id)
                 continue
+            if state.ended is None and not state.answered:
+                continue  # it was never begun, or is in another window
             if state.ended is None:
                 self.show(ResumeOffer(self, record, state))
                 return
@@ -251,6 +253,11 @@ class App(Loop):
         live.discard()
         return other
 
+    def restart(self, terms: Terms) -> None:
+        self.begin(terms.anew(self.new_seed(), self.compass))
+        if isinstance(self.screen, Play):
+            self.screen.start()
+
     def pace_for(self, live: LiveRound) -> Pace | None:
         reader = self.visit.reader
         if reader is None:
@@ -369,8 +376,8 @@ class App(Loop):
         except StoreError as error:
             self.visit.notices.insert(0, str(error))
 
-    def open_placed(self, rung: Rung) -> None:
-        self.show(Placed(self, rung))
+    def open_placed(self, rung: Rung, *, clicked: bool) -> None:
+        self.show(Placed(self, rung, clicked=clicked))
 
     def first_screen(self) -> None:
         self.visit.notices.extend(theme.missing_fonts)

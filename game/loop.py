@@ -11,7 +11,7 @@ from collections.abc import Sequence
 from contextlib import suppress
 from dataclasses import replace
 from datetime import date
-from math import ceil
+from math import ceil, inf
 from pathlib import Path
 
 import pygame
@@ -31,7 +31,7 @@ from game.launch import AppOptions
 from game.levels import Compass, Ladder, marks_of, read_ladder
 from game.notation import likeliest
 from game.resources import level_folders
-from game.rounds import ON_SCREEN
+from game.rounds import BOUNCE_S, ON_SCREEN
 from game.screens.clipboard import pastes
 from game.screens.key_layout import by_place, combined, key_letters
 from game.screens.options import Options
@@ -101,6 +101,7 @@ class Loop(ABC):
         self._sound_again_at = self.now() + _SOUND_AGAIN_S
         self._letters = key_letters()
         self.computer = ComputerKeyboard().lettered(self._letters)
+        self._downs: dict[tuple[str, int], tuple[float, bool]] = {}  # when last, and if judged
         self._pressed: dict[int, int] = {}  # scancode -> piano key, until it comes up
         self._level_files = marks_of(*level_folders())
         self.ladder: Ladder = read_ladder(*level_folders())
@@ -255,12 +256,21 @@ class Loop(ABC):
             self.screen.keyboards_changed(event)
         else:
             event = replace(event, key=event.key + self.options.shift)
-            if not 0 <= event.key <= 127:
+            if not 0 <= event.key <= 127 or (isinstance(event, KeyDown) and self._bounces(event)):
                 return
             if self.options.sound == "always":
                 self._sound(event)
             self._played_on = event.keyboard
             self.screen.piano(event)
+
+    def _bounces(self, event: KeyDown) -> bool:
+        """Whether it is the bounce of a key that has just worked a menu. Those of a round's own
+        keys are in its record, and judged there."""
+        which = event.keyboard, event.key
+        t, judged = self._downs.get(which, (-inf, True))
+        bounces = not judged and 0 < event.t - t <= BOUNCE_S
+        self._downs[which] = event.t, self.screen.judges and not bounces
+        return bounces
 
     def _from_window(self, event: pygame.event.Event) -> None:
         if event.type == pygame.QUIT:

@@ -18,7 +18,7 @@ from hypothesis import strategies as st
 
 from game.heats import HeatSetup, SeatFlip, SeatPress, Start, begin
 from game.heats import step as heat_step
-from game.rounds import Flip, Pause, Press, Resume, Round, Stop, Terms, Tick, Verdict, play
+from game.rounds import Flip, Pause, Press, Resume, Round, Stop, Terms, Tick, Verdict, play, step
 from game.rounds.played import events_of
 from game.store.values import terms_from_json, terms_to_json
 
@@ -113,6 +113,41 @@ class TestBounces:
         assert bounced.phrases[0].extras == ()
         first_games = replace(terms, rules=1).begin()
         assert len(played(first_games, *bouncing).phrases[0].extras) == len(keys)
+
+
+class TestChordsPlayedApart:
+    @pytest.mark.parametrize(
+        ("presses", "late"),
+        [
+            ([(0, "C4"), (0.1, "E4"), (0.2, "G4")], [0, 0, 0]),
+            ([(0, "C4"), (0.1, "E4"), (0.31, "G4")], [0, 0, 0.31]),
+            ([(0, "C4"), (0.4, "E4"), (0.42, "G4")], [0, 0.4, 0.42]),
+            # The same key again begins the chord anew, however long after.
+            ([(0, "C4"), (0.4, "E4"), (2, "C4"), (2.1, "E4"), (2.15, "G4")], [0, 0.4, 0, 0, 0]),
+            ([(0, "C4"), (0.4, "E4"), (2, "C4"), (2.3, "G4")], [0, 0.4, 0, 0.3]),
+            # But what makes the first answer wrong is told, whichever key it is.
+            ([(0, "C4"), (0.3, "C4"), (0.35, "E4"), (0.4, "G4")], [0, 0.3, 0, 0]),
+            ([(0, "D4"), (0.5, "C4"), (1, "E4")], [0, 0, 0.5]),
+        ],
+    )
+    def test_the_key_that_came_too_late_says_by_how_much(self, presses, late):
+        now, found = play(one_by_one("C4 E4 G4", "D4"), [Flip(0)]), []
+        for t, name in presses:
+            now, judged, _finished = step(now, press(1 + t, name))
+            found.append(judged.late_s)
+        assert found == pytest.approx(late)
+
+    @given(st.lists(st.tuples(st.floats(0.01, 0.5), st.sampled_from(["C4", "E4", "G4"]))))
+    def test_no_first_answer_is_wrong_and_nothing_said(self, struck):
+        now, t, said = play(one_by_one("C4 E4 G4", "C4"), [Flip(0)]), 1.0, False
+        for gap, name in struck:
+            t += gap
+            now, judged, finished = step(now, press(t, name))
+            said |= judged is not None and judged.late_s > WINDOW_S
+            wrong = now.first is WRONG if finished is None else not finished.right
+            assert said is wrong
+            if finished is not None:
+                break
 
 
 class TestKeysTooMany:

@@ -40,7 +40,7 @@ def first_answer(result: SlotResult, window_s: float) -> tuple[JudgedPress, ...]
     """
     found: list[JudgedPress] = []
     wrong = False
-    for press in result.presses:
+    for press in result.answers:
         if wrong and press.t - found[-1].t > window_s:
             break
         wrong = wrong or press.verdict is not Verdict.RIGHT

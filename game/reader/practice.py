@@ -221,7 +221,7 @@ def missed_in(ended: Round) -> dict[Sign, Prompt]:
     for result in ended.results:
         prompt = ended.prompts[result.prompt]
         signs = signs_of(prompt)
-        if result.presses and not result.right:
+        if result.answers and not result.right:
             notes = prompt.slots[result.slot].notes
             found.update({signs[note.id]: prompt for note in notes if note.id in signs})
     return found

@@ -13,9 +13,11 @@ from game.rounds.score import TEMPO_BANDS, Score, SlotResult, points, score_of, 
 from game.rounds.state import CHORD_WINDOW_S, RULES, Round, Step, play, step
 from game.rounds.terms import COMPARED, MOST_DELAY_S, Terms, day_seed, passes
 from game.rounds.timing import Punctuality, Timing, punctuality, steady_offset, timing_of
+from game.rounds.touch import BOUNCE_S
 from game.rounds.verdict import JudgedPress, Verdict, judge_key
 
 __all__ = [
+    "BOUNCE_S",
     "CHORD_WINDOW_S",
     "COMPARED",
     "MOST_DELAY_S",

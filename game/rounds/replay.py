@@ -11,6 +11,7 @@ from bisect import bisect_right
 from collections.abc import Iterable
 from dataclasses import dataclass
 from functools import cached_property
+from itertools import chain
 
 from game.rounds.alignment import Alignment
 from game.rounds.events import Event, Flip, Press
@@ -59,7 +60,8 @@ class View:
 
     Args:
         prompt: index of the prompt in view.
-        answers: the moments at which presses on it were judged, so far.
+        answers: the moments at which presses on it were judged, so far, but for those that a flat
+            hand has taken back.
         keys: MIDI keys that are down.
         waited: seconds since the slot under way could be read, in time since the phrase was
             shown; None while nothing is to be read.
@@ -98,12 +100,15 @@ class Replay:
             now = done.round
             if paused is not None and now.paused is None:
                 out += event.t - paused
-            if now.started is None or before.ended is not None:
+            if now.started is None or (before.ended is not None and now.ended is not None):
                 continue
             if began is None:
                 began = event.t
             if isinstance(event, Flip) and before.since is None and now.since is not None:
                 shown, since = now.prompt, len(made)
+            elif now.flat_hand and now.prompt < shown:  # it has taken a whole answer back
+                shown = now.prompt
+                since = max(one.since for one in made if one.shown == shown)
             # During a pause the clock stands where the pause began.
             clock = event.t if paused is None or now.paused is None else paused
             clock = clock if now.ended is None else min(clock, now.ended)  # the time was up before
@@ -133,9 +138,11 @@ class Replay:
             stood = now.round.paused if now.round.paused is not None else now.event.t
             waited = stood - now.round.since + t - now.t
         judged = len(now.round.phrases) > len(came.round.phrases)
+        of_prompt = (r.presses for r in now.round.results if r.prompt == now.shown)
+        standing = {id(press) for press in chain(now.round.presses, *of_prompt)}
         return View(
             now.shown,
-            tuple(m for m in self.moments[now.since : index + 1] if m.judged is not None),
+            tuple(m for m in self.moments[now.since : index + 1] if id(m.judged) in standing),
             frozenset(
                 m.event.key
                 for m in self.moments[: index + 1][-_MOST_HELD:]

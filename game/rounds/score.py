@@ -59,6 +59,11 @@ class SlotResult:
         return next((press.key for press in self.presses if press.counts), None)
 
     @property
+    def late_s(self) -> float:
+        """How far apart the keys of a chord were, when they last were too far; else 0."""
+        return next((press.late_s for press in reversed(self.presses) if press.late_s), 0.0)
+
+    @property
     def right(self) -> bool:
         """Whether the first answer was right."""
         return self.verdict is Verdict.RIGHT

@@ -43,8 +43,8 @@ class Round:
         began: when the first answer to the slot began, seconds since it became readable; None
             before that.
         first: the verdict on the first answer; None while it is undecided.
-        struck: (expected key modulo :attr:`Slot.apart`, when it last went down, counted as
-            `began`) of the slot's keys that did.
+        struck: (key modulo :attr:`Slot.apart`, when it last went down, counted as `began`) of the
+            slot's keys that did since the chord was begun, or begun anew.
         chord: when all keys of the slot before were down; None where it was no chord.
         touches: the keys of the last moment.
         flat_hand: whether the last press was part of a flat hand, and so taken back with it.
@@ -84,6 +84,11 @@ class Round:
     def current(self) -> Prompt | None:
         """The prompt being read; None after the end."""
         return None if self.ended is not None else self.prompts[self.prompt]
+
+    @property
+    def answered(self) -> bool:
+        """Whether anything was played in it."""
+        return bool(self.results or self.presses or self.heard)
 
     @property
     def expected(self) -> frozenset[int]:
@@ -288,14 +293,9 @@ def _pressed(now: Round, press: Press) -> Step:
     t, right = judged.t, judged.verdict is Verdict.RIGHT
     began = t if now.began is None else now.began
     struck, done = dict(now.struck), False
+    near = {key: at for key, at in struck.items() if together(at, t, now.window_s)}
     if right:
-        too_early = [at for at in struck.values() if not together(at, t, now.window_s)]
-        struck[press.key % apart] = t
-        done = {key % apart for key in keys} == {
-            key for key, at in struck.items() if together(at, t, now.window_s)
-        }
-        if too_early and not done:
-            judged = replace(judged, late_s=t - max(too_early))
+        done = {press.key % apart, *near} == {key % apart for key in keys}
     first = now.first
     if first is None and not right:
         first = judged.verdict
@@ -304,6 +304,13 @@ def _pressed(now: Round, press: Press) -> Step:
     elif first is None and done:
         first = Verdict.RIGHT
     decided = first is not now.first
+    if right:
+        again = press.key % apart in struck  # the chord is begun anew
+        if decided and first is Verdict.WRONG:
+            judged = replace(judged, late_s=t - began)
+        elif len(near) < len(struck) and not (done or again):
+            judged = replace(judged, late_s=t - min(struck.values()))
+        struck = (near if again else struck) | {press.key % apart: t}
     now = replace(
         now,
         presses=now.presses.then(judged),

@@ -32,8 +32,8 @@ class JudgedPress:
         velocity: 1 to 127.
         verdict: RIGHT, WRONG_OCTAVE or WRONG; of one that is no answer BOUNCE, EXTRA or FLAT_HAND.
         keyboard: as :attr:`Press.keyboard`; no part of what the press was worth.
-        late_s: of a key of a chord that came too late for the one before it, the seconds between
-            them; 0 of any other.
+        late_s: of a key of a chord that came too late for the others, the seconds since the first
+            of them; 0 of any other.
     """
 
     t: float

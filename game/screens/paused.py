@@ -3,36 +3,32 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Sequence
 
 from game.screens import theme
+from game.screens.button_row import Button, button_row
 from game.screens.text import _
 from game.screens.widgets import Canvas, Control, Rect
 
 
-def pause_controls(
-    canvas: Canvas, resume: Callable[[], None], end: Callable[[], None]
-) -> list[Control]:
-    """The two ways out."""
-    px = canvas.px
-    width, height = px(220), px(48)
-    x, y = canvas.width // 2, round(canvas.height * 0.56)
-    left, right = (Rect(at, y, width, height) for at in (x - width - px(10), x + px(10)))
-    return [
-        Control("on", left, _("Go on"), resume, "primary"),
-        Control("end", right, _("End the round"), end),
-    ]
+def pause_controls(canvas: Canvas, buttons: Sequence[Button]) -> list[Control]:
+    """The ways out, side by side."""
+    px, count = canvas.px, len(buttons)
+    gap = px(20)
+    width = min(px(220), (canvas.width - px(40) - gap * (count - 1)) // count)
+    x = (canvas.width - width * count - gap * (count - 1)) // 2
+    return button_row(Rect(x, round(canvas.height * 0.56), width, px(48)), gap, buttons)
 
 
-def draw_paused(canvas: Canvas, reason: str) -> None:
-    """The word, and why."""
+def draw_paused(canvas: Canvas, reason: str, *, alarm: bool = False) -> None:
+    """The word, and why; or what would be lost."""
     x, y = canvas.width // 2, round(canvas.height * 0.34)
     canvas.text(_("Paused"), (x, y), size=44, face="title", anchor="center")
     canvas.text(
         reason,
         (x, y + canvas.px(52)),
         size=20,
-        colour=theme.MUTED,
+        colour=theme.WRONG if alarm else theme.MUTED,
         anchor="center",
         width=canvas.width - canvas.px(80),
     )

@@ -5,16 +5,20 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+import pygame
+
+from game.keyboards import KeyDown, KeyUp
 from game.levels import Rung
 from game.reader import LevelSearch
-from game.rounds import Step, Stop, Terms, Verdict
+from game.rounds import ON_SCREEN, Step, Stop, Terms, Verdict
 from game.screens import theme
+from game.screens.asked_twice import AskedTwice
+from game.screens.button_row import Button
 from game.screens.example import example
 from game.screens.play import SETTLE_WRONG_S, Phase, Play
 from game.screens.prompt_view import PromptView
-from game.screens.screen import Screen
+from game.screens.screen import PIANO_BACK, PIANO_YES, Screen
 from game.screens.text import _
-from game.screens.why import Wrong
 from game.screens.widgets import Canvas, Control, PianoView, Rect
 from game.store import LiveRound
 
@@ -34,6 +38,7 @@ class Placing(Play):
     """
 
     name = "placing"
+    _clicked = False  # whether the last key was one of the piano on the screen
 
     def __init__(self, stage: Stage, search: LevelSearch) -> None:
         self._search = search
@@ -66,17 +71,28 @@ class Placing(Play):
         words = _("{n} of {most} at most").format(n=done + 1, most=most)
         canvas.text(words, (canvas.width // 2, px(32)), size=20, face="strong", anchor="center")
 
-    def _says(self, wrong: Wrong) -> str:
-        """Nothing is said: the next prompt comes at once."""
-        return ""
-
     def _after(self, done: Step) -> None:
         super()._after(done)
-        wrong = done.judged is not None and done.judged.verdict is not Verdict.RIGHT
-        if wrong and self.live.round.ended is None:
-            now = self.stage.now()
-            self.live.feed(Stop(self.live.time(now)))
-            self.phase, self._settle_until = Phase.SETTLING, now + SETTLE_WRONG_S
+        self.message = ""
+        wrong = done.round.first not in (None, Verdict.RIGHT)
+        if wrong and self.phase is Phase.READING:
+            self.phase = Phase.SETTLING
+            self._settle_until = self.stage.now() + SETTLE_WRONG_S
+
+    def piano(self, event: KeyDown | KeyUp) -> None:
+        self._clicked = event.keyboard == ON_SCREEN
+        super().piano(event)
+
+    def _settled(self) -> None:
+        if self.live.round.ended is None:  # a flat hand could still take the answer back
+            self.live.feed(Stop(self.live.time(self.stage.now())))
+        self._finished()
+
+    def _ways_out(self) -> list[Button]:
+        return [one for one in super()._ways_out() if one[0] != "restart"]
+
+    def restart(self) -> None:
+        """There is nothing to begin anew: a search goes on where it was left."""
 
     def end(self) -> None:
         """Leave it; what was answered is kept, to go on from another time."""
@@ -94,7 +110,7 @@ class Placing(Play):
             return
         if self._search.done:
             self.phase = Phase.ENDED
-            self.stage.open_placed(self._search.rung)
+            self.stage.open_placed(self._search.rung, clicked=self._clicked)
             return
         self.live = _next_round(self.stage, self._search)
         self._robot_hands.stop()
@@ -113,14 +129,36 @@ def _next_round(stage: Stage, search: LevelSearch) -> LiveRound:
 
 
 class Placed(Screen):
-    """Stateful: the level that was found, with what it looks like."""
+    """Stateful: the level that was found, with what it looks like.
+
+    Args:
+        stage: the running game.
+        rung: the level.
+        clicked: the search was answered on the piano that was drawn where the buttons are now.
+    """
 
     name = "placed"
 
-    def __init__(self, stage: Stage, rung: Rung) -> None:
+    def __init__(self, stage: Stage, rung: Rung, *, clicked: bool = False) -> None:
         super().__init__(stage)
         self.hands_off()
         self._rung = rung
+        self._clicked = clicked
+        self._twice = AskedTwice(stage.now)
+
+    def piano(self, event: KeyDown | KeyUp) -> None:
+        """A hand that still reads plays one key and another: to leave, the same one twice."""
+        leaves = isinstance(event, KeyDown) and event.key in (PIANO_YES, PIANO_BACK)
+        if not leaves or event.t < self._hands_off_until or self._twice.sure(event.key):
+            super().piano(event)
+
+    def mouse(self, event: pygame.event.Event) -> None:
+        plays = self._clicked and self.stage.now() < self._hands_off_until
+        if event.type != pygame.MOUSEBUTTONDOWN or not plays:
+            super().mouse(event)
+
+    def wait(self, now: float) -> float | None:
+        return self._twice.left
 
     def layout(self, canvas: Canvas) -> list[Control]:
         px = canvas.px
@@ -155,6 +193,12 @@ class Placed(Screen):
         )
         room = Rect(px(60), px(176), wide, canvas.height - px(176) - px(140))
         canvas.sample(self.stage.engraver, example(level, self.stage.compass), room)
+        asked = self._twice.open
+        if isinstance(asked, int):
+            words = _("Press {key} once more.").format(key=self.stage.name_key(asked))
+            canvas.text(
+                words, (middle, canvas.height - px(138)), face="strong", anchor="center", width=wide
+            )
         canvas.hints(self.menu_hints())
 
     def _read(self) -> None:

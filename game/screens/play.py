@@ -17,12 +17,15 @@ from game.rounds import (
     Pause,
     Press,
     Resume,
+    SlotResult,
     Step,
     Stop,
     Tick,
     Verdict,
 )
 from game.screens import theme
+from game.screens.asked_twice import AskedTwice
+from game.screens.button_row import Button
 from game.screens.heading import draw_heading
 from game.screens.keys_shown import keys_shown, keys_to_point_at
 from game.screens.octaves import shift_words
@@ -31,8 +34,8 @@ from game.screens.paused import draw_paused, pause_controls
 from game.screens.prompt_view import PromptView
 from game.screens.robot_hands import RobotHands
 from game.screens.screen import Screen
-from game.screens.text import _, asked
-from game.screens.why import Wrong, wrong_of
+from game.screens.text import _, apart, asked
+from game.screens.why import wrong_of
 from game.screens.widgets import Canvas, Control, PianoView, Rect
 from game.store import LiveRound
 
@@ -43,8 +46,9 @@ SETTLE_S = 0.2  # an answered prompt stays in view this long; its time is nobody
 SETTLE_WRONG_S = 0.6
 FADE_S = 0.12  # the last of that time, in which its notes go out
 _FRAME_S = 1 / 60
+_LOST = _("What you have answered in it won’t count.")
 ASLEEP_S = 30.0  # a round nobody answers pauses by itself
-PALM = 5  # this many keys held at once pause the round
+ASKS_FROM = 0.25  # of a round's length, from where on beginning it anew is asked about
 
 
 class Phase(Enum):
@@ -74,8 +78,7 @@ class Play(Screen):
         glides = stage.options.motion == "full"
         self._pace = None if pace is None else PaceMark(pace, glides=glides)
         self._settle_until = 0.0
-        self._held: set[int] = set()
-        self._astray: set[int] = set()  # of the held keys, those that no slot asked for
+        self._twice = AskedTwice(stage.now)
         self._octaves = OctaveRun()
         self._last_press = 0.0
         self._robot_hands = RobotHands(stage.visit.robot)
@@ -83,6 +86,10 @@ class Play(Screen):
         first = stage.ladder.rungs[0].level.stage if stage.ladder.rungs else ""
         self._beginner = live.level.stage == first
         self._pointed = False  # whether a key has been pointed at in this round
+
+    @property
+    def judges(self) -> bool:
+        return self.phase in (Phase.READING, Phase.SETTLING)
 
     def _first_view(self) -> PromptView:
         """The current prompt; of a resumed bar, with the notes that are done with."""
@@ -101,7 +108,7 @@ class Play(Screen):
     def layout(self, canvas: Canvas) -> list[Control]:
         px = canvas.px
         if self.phase is Phase.PAUSED:
-            ways = pause_controls(canvas, self.resume, self.end)
+            ways = pause_controls(canvas, self._ways_out())
             below = ways[0].rect.unionall([way.rect for way in ways]).move(0, px(64))
             return [*ways, *self.other_keyboard(below, self.resume)]
         return [
@@ -114,6 +121,17 @@ class Play(Screen):
             )
         ]
 
+    def _ways_out(self) -> list[Button]:
+        """What can be done in a pause."""
+        if self.focus != "restart":
+            self._twice.drop()
+        again = _("Sure? Restart") if self._twice.open else _("Restart")
+        return [
+            ("on", _("Go on"), self.resume, True),
+            ("restart", again, self.restart, True),
+            ("end", _("End the round"), self.end, True),
+        ]
+
     def paint(self, canvas: Canvas) -> None:
         px, width = canvas.px, canvas.width
         self._heading(canvas)
@@ -121,7 +139,8 @@ class Play(Screen):
         room = self._piano_room(canvas)  # kept free: the staff must not move when the piano comes
         middle = (px(60) + (room.top if room else canvas.height - px(30))) // 2
         if self.phase is Phase.PAUSED:
-            draw_paused(canvas, self.pause_reason)
+            asks = self._twice.open is not None
+            draw_paused(canvas, _LOST if asks else self.pause_reason, alarm=asks)
             canvas.hints(self.menu_hints())
             return
         hidden, gone = self.phase is Phase.READY, self._gone(self.stage.now())
@@ -135,13 +154,13 @@ class Play(Screen):
                 else _("Play any key, or press Enter, when you are ready.")
             )
             canvas.text(words, (width // 2, line), size=22, face="strong", anchor="center")
-        elif self.message or self.question:
+        elif words := self._alarm or self.question:
             canvas.text(
-                self.message or self.question,
+                words,
                 (width // 2, line),
                 size=22,
                 face="strong",
-                colour=theme.WRONG if self.message else theme.INK,
+                colour=theme.WRONG if self._alarm else theme.INK,
                 anchor="center",
                 width=width - px(80),
             )
@@ -177,6 +196,12 @@ class Play(Screen):
             return ""
         question = prompt.slots[state.slot].asks
         return asked(question, prompt.signature.fifths, first=not state.slot)
+
+    @property
+    def _alarm(self) -> str:
+        """What is asked about, or was wrong."""
+        again = _("R again begins the round anew. {lost}").format(lost=_LOST)
+        return again if self._twice.open else self.message
 
     @property
     def _to_point_at(self) -> frozenset[int]:
@@ -215,6 +240,8 @@ class Play(Screen):
             waits.append(fading - now if now < fading and self._fades else self._settle_until - now)
             if self._fades and now >= fading:
                 waits.append(_FRAME_S)
+        if self._twice.left is not None:
+            waits.append(self._twice.left)
         if self.phase is Phase.READING:
             waits.append(self._asleep_at - now)
             if self.live.terms.seconds is not None:
@@ -244,14 +271,9 @@ class Play(Screen):
     def tick(self, now: float) -> None:
         for press in self._robot_hands.due(now):
             self.piano(KeyDown(press.t, press.key, press.velocity, "robot"))
-            self._held.discard(press.key)
-            self._astray.discard(press.key)
             self._piano.down = {press.key}
         if self.phase is Phase.SETTLING and now >= self._settle_until:
-            if self.live.round.ended is None:
-                self._next_prompt()
-            else:
-                self._finished()
+            self._settled()
         if self.phase is Phase.READING:
             self._after(self.live.feed(Tick(self.live.time(now))))
             if now > self._asleep_at and self.live.round.since is not None:
@@ -266,33 +288,32 @@ class Play(Screen):
 
     def piano(self, event: KeyDown | KeyUp) -> None:
         if isinstance(event, KeyUp):
-            self._held.discard(event.key)
-            self._astray.discard(event.key)
             self._piano.down.discard(event.key)
             return
-        self._held.add(event.key)
         self._piano.down.add(event.key)
         if self.phase is Phase.READY:
             self.start()
-        elif self.phase is Phase.PAUSED:
+            return
+        if self.phase is Phase.PAUSED:
             super().piano(event)
+            return
+        before = self.live.round
+        press = Press(self.live.time(event.t), event.key, event.velocity, event.keyboard)
+        done = self.live.feed(press)
+        if done.round.flat_hand:
+            self._view, self.message = self._first_view(), ""
+            self.pause(_("A flat hand pauses the round. Its keys don’t count."))
         else:
             self._last_press = event.t
-            press = Press(self.live.time(event.t), event.key, event.velocity, event.keyboard)
-            before = self.live.round
-            done = self.live.feed(press)
-            if done.judged is not None and not before.presses:
+            if done.judged is not None and before.began is None:
                 self._octaves = self._octaves.after(before.expected, done.judged)
-            if done.judged is None or done.judged.verdict is not Verdict.RIGHT:
-                self._astray.add(event.key)
             self._after(done)
-            # One of the hand's keys may have been the right one; a chord's keys all are.
-            flat = len(self._held) >= PALM and len(self._astray) >= PALM - 1
-            if flat and self.live.round.ended is None:
-                self.pause(_("A flat hand pauses the round."))
 
     def key(self, event: pygame.event.Event) -> None:
-        if self.phase is Phase.PAUSED:
+        if event.key == pygame.K_r and self.phase is not Phase.READY:
+            self.focus = "restart"
+            self.restart()
+        elif self.phase is Phase.PAUSED:
             super().key(event)
         elif self.phase is Phase.READY and event.key in (pygame.K_RETURN, pygame.K_SPACE):
             self.start()
@@ -337,6 +358,8 @@ class Play(Screen):
     def leave(self) -> None:
         for key in tuple(self._piano.down):
             self.stage.release(key)
+        if self.live.round.started is None:  # it was never begun
+            self.live.discard()
 
     def pause(self, reason: str = "") -> None:
         """Stop the clock and hide the staff."""
@@ -358,8 +381,7 @@ class Play(Screen):
 
     def resume(self) -> None:
         """Go on with the same prompt."""
-        self._held.clear()
-        self._astray.clear()
+        self._twice.drop()
         now = self.stage.now()
         self.live.feed(Resume(self.live.time(now)))
         self._last_press = now
@@ -374,16 +396,33 @@ class Play(Screen):
 
         A resumed round that was not gone on with stays as it was, to be offered again.
         """
-        if self.phase is Phase.READY and self.live.round.started is not None:
+        if self.phase is Phase.READY:
             self.stage.open_ladder(self.live.level.id)
             return
-        state = self.live.round
-        if not (state.results or state.presses or state.heard):
+        if not self.live.round.answered:
             self.live.discard()
             self.stage.open_ladder(self.live.level.id)
             return
         self.live.feed(Stop(self.live.time(self.stage.now())))
         self._finished()
+
+    def restart(self) -> None:
+        """Begin the round anew, at once; what was answered counts for nothing."""
+        if self.live.round.ended is not None:
+            return
+        if self._share >= ASKS_FROM and not self._twice.sure("restart"):
+            return
+        self.live.discard()
+        self.stage.restart(self.live.terms)
+
+    @property
+    def _share(self) -> float:
+        """How far the round is; an endless one, of as many prompts as its level has."""
+        terms, state = self.live.terms, self.live.round
+        if terms.seconds is not None:
+            return state.elapsed(self.live.time(self.stage.now())) / terms.seconds
+        whole = terms.prompts if terms.misses is None else self.live.level.round.prompts
+        return state.prompt / whole
 
     # The round's own course
 
@@ -401,7 +440,7 @@ class Play(Screen):
     def _after(self, done: Step) -> None:
         """Show what an event was worth."""
         if done.judged is not None:
-            self._feedback(done.judged, self._slot_of(done), done.finished is not None)
+            self._feedback(done.judged, self._slot_of(done), done.finished)
         if self.phase is Phase.SETTLING:
             return  # what is pressed now holds nothing up
         if done.finished is not None or done.round.ended is not None:
@@ -416,18 +455,19 @@ class Play(Screen):
         """The slot that was just judged, by its index in the prompt in view."""
         return done.finished.slot if done.finished is not None else done.round.slot
 
-    def _feedback(self, judged: JudgedPress, index: int, finished: bool) -> None:
+    def _feedback(self, judged: JudgedPress, index: int, finished: SlotResult | None) -> None:
         slot = self._view.prompt.slots[index]
         if judged.verdict is Verdict.RIGHT:
-            if finished:
-                self.message = ""
-            answered = [n for n in slot.notes if (n.key - judged.key) % slot.apart == 0]
-            self._view.right(answered, finished=finished)
-            self.stage.keep_shot("right")
+            self._view.struck(slot, judged, finished=finished is not None)
+            if judged.late_s or finished is not None:
+                self.message = apart(judged.late_s if finished is None else finished.late_s)
+            if judged.late_s:
+                self.stage.wrong_cue()
+            self.stage.keep_shot("wrong" if judged.late_s else "right")
             return
         state = self.live.round
         wrong = wrong_of(self.stage, state, state.prompt, index, state.presses, judged)
-        self.message = self._says(wrong)
+        self.message = wrong.line(self.stage.options.names)
         if self._to_point_at and self.stage.options.screen_piano != "never":
             self._pointed = True
             self.message += " " + _("It is the key with the arrow.")
@@ -435,16 +475,19 @@ class Play(Screen):
         self.stage.wrong_cue()
         self.stage.keep_shot("wrong")
 
-    def _says(self, wrong: Wrong) -> str:
-        """What is said of a wrong press."""
-        return wrong.line(self.stage.options.names)
-
     def _next_prompt(self) -> None:
         current = self.live.round.current
         if current is not None:
             self._view.show(current)
         self.message = ""
         self.phase = Phase.READING
+
+    def _settled(self) -> None:
+        """What was answered has been in view."""
+        if self.live.round.ended is None:
+            self._next_prompt()
+        else:
+            self._finished()
 
     def _prepare_next(self) -> None:
         now = self.live.round

@@ -7,8 +7,9 @@ from collections.abc import Iterable
 from dataclasses import replace
 
 from game.engraving import Engraver, Ghost, Mark, ghost_for
-from game.levels import Note, Prompt
+from game.levels import Note, Prompt, Slot
 from game.notation import KeySignature, Pitch
+from game.rounds import JudgedPress
 from game.screens import theme
 from game.screens.widgets import Canvas
 
@@ -87,6 +88,17 @@ class PromptView:
         for note in notes:
             self._mark(note, right=True)
         self._ghost_is_old = finished
+
+    def struck(self, slot: Slot, judged: JudgedPress, *, finished: bool) -> None:
+        """Tick the notes of a right key, and all once the slot is found. A key that came too late
+        for others of its chord is marked so, and their ticks go: all are to be struck again."""
+        came = [note for note in slot.notes if (note.key - judged.key) % slot.apart == 0]
+        every = [note for note in slot.notes if note in came or not note.tied]
+        self.right(every if finished else came, finished=finished)
+        if judged.late_s and not finished:
+            for note in every:
+                self._marks.pop(note.id, None)
+            self._marks |= {note.id: Mark(note.id, "late", theme.WRONG) for note in came}
 
     def wrong(self, note: Note, played: Pitch) -> None:
         """Ring a note that was misread, and show beside it what was played."""

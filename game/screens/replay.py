@@ -17,7 +17,7 @@ from game.screens.button_row import button, in_rows
 from game.screens.in_time import draw_count, draw_legend, phrase_marks
 from game.screens.prompt_view import PromptView
 from game.screens.screen import Screen
-from game.screens.text import _, clock, seconds
+from game.screens.text import _, apart, clock, seconds
 from game.screens.why import wrong_of
 from game.screens.widgets import Canvas, Control, PianoView, Rect
 
@@ -251,10 +251,10 @@ class ReplayScreen(Screen):
             self._message = wrong.line(self.stage.options.names)
             self._view.wrong(wrong.note, wrong.played)
             return
-        if moment.finished is not None:
-            self._message = ""
-        answered = [note for note in slot.notes if (note.key - judged.key) % slot.apart == 0]
-        self._view.right(answered, finished=moment.finished is not None)
+        self._view.struck(slot, judged, finished=moment.finished is not None)
+        if judged.late_s or moment.finished is not None:
+            late_s = judged.late_s if moment.finished is None else moment.finished.late_s
+            self._message = apart(late_s)
 
     # Time
 

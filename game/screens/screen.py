@@ -60,6 +60,11 @@ class Screen:
         """Whether letters of the computer keyboard are keys of a piano here."""
         return False
 
+    @property
+    def judges(self) -> bool:
+        """Whether keys of a piano are a round's here, and work no menu."""
+        return False
+
     def hands_off(self) -> None:
         """The page comes up under playing hands: for a moment the piano works no menu."""
         self._hands_off_until = self.stage.now() + HANDS_OFF_S

@@ -88,6 +88,9 @@ class Stage(Protocol):
         """A round in time that waits for its first key, with the delay of the keyboard that was
         played now: itself, or another one in its place."""
 
+    def restart(self, terms: Terms) -> None:
+        """Begin a round on these terms anew, at once."""
+
     def pace_for(self, live: LiveRound) -> Pace | None:
         """What a round is read against; None for nothing."""
 
@@ -112,8 +115,8 @@ class Stage(Protocol):
     def searched(self, search: LevelSearch, ended: Round) -> None:
         """A prompt of the search was answered: learn from it, and keep how far it has come."""
 
-    def open_placed(self, rung: Rung) -> None:
-        """Show the level that the search has found."""
+    def open_placed(self, rung: Rung, *, clicked: bool) -> None:
+        """Show the level that the search has found; `clicked` as in :class:`Placed`."""
 
     def open_replay(self, terms: Terms, events: Sequence[Event], caption: str) -> None:
         """Go through a round again; :meth:`go_back` returns."""

@@ -46,6 +46,14 @@ def misread(names: NoteNames, why: Explanation, clef: Clef) -> str:
     return lines[why.kind].format(shown=shown, read=read, other=other)
 
 
+def apart(late_s: float) -> str:
+    """One short line on a chord whose keys did not go down together; none where they did."""
+    if not late_s:
+        return ""
+    words = _("Not together: {n} s apart. Play all its keys at once.")
+    return words.format(n=f"{late_s:.2f}")
+
+
 def asked(question: str, fifths: int, *, first: bool) -> str:
     """What is to be played of a key signature that is shown; `first` of all that is asked of it."""
     if question == "altered":

@@ -109,7 +109,7 @@ def missed_of(stage: Stage, state: Round, result: SlotResult) -> Missed:
     """What the first answer to a slot was instead; nothing where no key of it was wrong."""
     prompt, habits = state.prompts[result.prompt], stage.profile.habits
     expected = result.expected
-    answer = [press for press in result.presses if press.verdict is not Verdict.RIGHT][:1]
+    answer = [press for press in result.answers if press.verdict is not Verdict.RIGHT][:1]
     if len(expected) > 1 and state.pulse is None:
         answer = [*first_answer(result, state.window_s)]
     wrong = [press for press in answer if press.key not in expected]

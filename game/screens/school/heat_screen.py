@@ -49,6 +49,7 @@ class HeatScreen(Screen):
     """Stateful: the projector's view of a heat, led from the computer's keyboard or mouse."""
 
     name = "heat"
+    judges = True
 
     def __init__(self, stage: Stage, live: LiveHeat, late: Sequence[Seat] = ()) -> None:
         super().__init__(stage)

@@ -61,9 +61,6 @@ class SeatStaff(PromptView):
             self.moment = Moment.DONE
         elif round is not None:
             self._read(round)
-            for item in round.results:
-                if item.prompt == round.prompt:
-                    self.right(self.prompt.slots[item.slot].notes, finished=False)
 
     def _take(self, form: Form) -> None:
         self._form, self._right = form, None
@@ -123,6 +120,9 @@ class SeatStaff(PromptView):
             if step.finished is not None:
                 self._phrase(step.round)
             return
+        if step.round.flat_hand:  # its answers are taken back
+            self._read(step.round)
+            self.last = None
         if step.judged is None:
             return
         before = self._chair.round if self._chair is not None else None
@@ -131,9 +131,10 @@ class SeatStaff(PromptView):
         index = step.finished.slot if step.finished is not None else step.round.slot
         slot, key = self.prompt.slots[index], step.judged.key
         self.last = step.judged.verdict if step.finished is None else step.finished.verdict
+        if step.judged.late_s:
+            self.last = Verdict.WRONG
         if step.judged.verdict is Verdict.RIGHT:
-            answered = [note for note in slot.notes if (note.key - key) % slot.apart == 0]
-            self.right(answered, finished=step.finished is not None)
+            self.struck(slot, step.judged, finished=step.finished is not None)
         else:
             missed = nearest_note(slot.notes, key)
             self.wrong(missed, spelled(self.prompt, missed, key))
@@ -150,6 +151,9 @@ class SeatStaff(PromptView):
             return
         self._index = round.prompt
         self.show(round.current)
+        for item in round.results:
+            if item.prompt == round.prompt:
+                self.right(self.prompt.slots[item.slot].notes, finished=False)
         self.moment = Moment.READING
 
     def beat(self, round: Round | None, t: float) -> float | None:
