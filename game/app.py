@@ -16,7 +16,7 @@ from game.levels import EmptyPool, LevelFaults, Rung
 from game.loop import Loop
 from game.paces import chosen_pace
 from game.profiles import keep_search, learn, learnt, profile_of, search_of, todays_practice
-from game.reader import LevelSearch, Profile
+from game.reader import PRACTICE_ID, LevelSearch, Profile
 from game.rounds import Event, Pace, Round, Terms
 from game.screens import theme
 from game.screens.contents import Contents
@@ -254,7 +254,10 @@ class App(Loop):
         return other
 
     def restart(self, terms: Terms) -> None:
-        self.begin(terms.anew(self.new_seed(), self.compass))
+        if terms.level_id == PRACTICE_ID:
+            self.practise()
+        else:
+            self.begin(terms.anew(self.new_seed(), self.compass))
         if isinstance(self.screen, Play):
             self.screen.start()
 

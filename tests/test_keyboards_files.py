@@ -84,6 +84,26 @@ def test_tracks_share_one_time_and_the_tempo_of_the_first(file):
     assert times(path) == [(0.5, 64), (0.5, 67), (3.0, 60)]
 
 
+@pytest.mark.parametrize(
+    "alien", [chunk(b"XFIH", b"\0" * 9), chunk(b"MThd", b""), chunk(b"abcd", b"")]
+)
+def test_chunks_of_other_types_are_read_over(file, alien):
+    """Standard MIDI Files 1.0, "Chunks": expect alien chunks and treat them as if they were not
+    there."""
+    events = tempo(0, 1_000_000) + note(480, 60)
+    head = chunk(b"MThd", struct.pack(">hhhh", 1, 2, 480, 7))  # longer than it need be
+    first, second = chunk(b"MTrk", events + END), chunk(b"MTrk", note(960, 62) + END)
+    mixed = file(head + alien + first + alien + alien + second + alien + b"rest")
+    assert times(mixed) == [(1.0, 60), (2.0, 62)]
+
+
+def test_a_track_that_is_cut_off_by_a_chunk_too_long_is_no_sound_file(file):
+    alien = b"junk" + struct.pack(">I", 2**31)
+    head, track = smf(note(0, 60))[:14], smf(note(0, 60))[14:]
+    with pytest.raises(PlayedFileError, match="ends too soon"):
+        read_presses(file(head + alien + track))
+
+
 def test_a_meter_of_film_frames_ignores_the_tempo(file):
     path = file(smf(tempo(0, 1) + note(1000, 60), division=-25 * 256 + 40))
     assert times(path) == [(1.0, 60)]

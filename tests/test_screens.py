@@ -213,6 +213,7 @@ def test_octaves_are_numbered_as_the_settings_say_wherever_a_note_is_named(at_pl
     for number in (4, 3):
         at_play.app.options = replace(at_play.app.options, middle_c=number)
         right = at_play.right_keys()[0]
+        at_play.clock += 1.0
         at_play.piano(right + 24)
         assert at_play.app.name_key(60) == f"do{number}"
         octave = (right + 24) // 12 - 1 + number - 4

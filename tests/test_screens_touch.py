@@ -13,6 +13,7 @@ from game.app import App, AppOptions
 from game.heats import Manner
 from game.keyboards import KeyDown
 from game.levels import Rung, parse_level
+from game.reader import PRACTICE_ID
 from game.rounds import ON_SCREEN, Terms, Verdict
 from game.screens.asked_twice import HASTE_S
 from game.screens.contents import Contents
@@ -331,6 +332,18 @@ class TestBeginningAnew:
         player.type(pygame.K_r)
         now = player.screen.live.terms
         assert (now.seed, now.day, now.known) == (terms.seed, terms.day, True)
+
+    def test_practice_is_chosen_afresh(self, player):
+        begin(player, 4)
+        while isinstance(player.screen, Play):
+            player.answer()
+        player.app.practise()
+        player.look()
+        player.piano(20)
+        before = player.screen.live
+        player.type(pygame.K_r)
+        assert player.screen.live.level.id == before.level.id == PRACTICE_ID
+        assert player.screen.live.terms.level_text != before.terms.level_text
 
     def test_what_was_left_so_is_never_offered(self, player):
         begin(player, 8)

@@ -370,7 +370,8 @@ def test_any_file_is_judged_as_the_readme_says(performance):
 @settings(max_examples=300, deadline=None)
 @given(_performances(), st.data())
 def test_a_flat_hand_anywhere_changes_no_answer(performance, data):
-    """Whatever was played, a hand that comes down well after one press and before the next."""
+    """Whatever was played, a hand that comes down well after one press and before the next. Two of
+    its keys are never asked for, so it cannot be chords read very fast."""
     slots, presses = performance
     gaps = [a.t + 0.22 for a, b in pairwise(presses) if b.t - a.t > 0.47]
     start = one_by_one(*slots)
@@ -379,6 +380,7 @@ def test_a_flat_hand_anywhere_changes_no_answer(performance, data):
     keys = data.draw(st.permutations([60, 62, 64, 65, 67, 69, 71, 72]))[
         : data.draw(st.integers(5, 8))
     ]
+    assume(len({67, 69, 71, 72}.intersection(keys)) >= 2)
     down = [Press(at + 0.005 * n, one) for n, one in enumerate(keys)]
     moved = sorted([*presses, *down], key=lambda one: one.t)
     clean, with_hand = played(start, *presses), played(start, *moved)

@@ -1,7 +1,7 @@
 # SPDX-License-Identifier: MIT
 """Presses from and to a Standard MIDI File.
 
-Source: Standard MIDI Files 1.0 (RP-001): file types, tempo, both kinds of time division.
+Source: Standard MIDI Files 1.0 (RP-001): file types, chunks, tempo, both kinds of time division.
 """
 
 from __future__ import annotations
@@ -48,7 +48,7 @@ def read_presses(path: str | PathLike[str]) -> tuple[Press, ...]:
         PlayedFileError: the file cannot be read, is of type 2, or has no notes.
     """
     try:
-        file = mido.MidiFile(path)
+        file = mido.MidiFile(file=BytesIO(_own_chunks(Path(path).read_bytes())))
     except (FileNotFoundError, IsADirectoryError, PermissionError) as error:
         what = f"it cannot be read ({(error.strerror or 'no access').lower()})"
         raise PlayedFileError(path, what, "Check the name and who may read it.") from None
@@ -119,6 +119,20 @@ def midi_of(presses: Sequence[Press]) -> bytes:
     made = BytesIO()
     file.save(file=made)
     return made.getvalue()
+
+
+def _own_chunks(data: bytes) -> bytes:
+    """The header and the tracks. Chunks of other types are to be expected, and treated as if they
+    were not there (Standard MIDI Files 1.0, "Chunks")."""
+    if not data.startswith(b"MThd"):
+        return data
+    kept, at = [], 0
+    while at < len(data):
+        end = at + 8 + int.from_bytes(data[at + 4 : at + 8])
+        if at == 0 or data[at : at + 4] == b"MTrk":
+            kept.append(data[at:end])
+        at = end
+    return b"".join(kept)
 
 
 def _presses(file: mido.MidiFile) -> Iterable[Press]:

@@ -1,8 +1,9 @@
 # SPDX-License-Identifier: MIT
 """Presses that are no answer, though a key went down.
 
-- **A bounce**: the same key again within 80 ms of when it last went down. A worn contact closes
-  several times for one movement of the finger.
+- **A bounce**: the same key again within 80 ms of when it last went down. Contacts close several
+  times for one movement of the finger: for 10 to 20 ms as a rule (common practice), worn ones for
+  longer. Nobody's finger comes back so soon.
 - **A key too many** once all keys of a chord are down, within the chord's window after that: the
   next slot cannot have been read yet. One that the next slot asks for is its answer all the same.
 - **A flat hand**: five keys or more within the chord's window, two of them at least not right, and

@@ -96,8 +96,8 @@ class Help(Screen):
                     _(
                         "Piano, in menus: {yes} yes, {after} next, {before} previous, {back} back, "
                         "{page_after} and {page_before} a stage or page on and back. "
-                        "In a round, a flat hand (five keys at once) pauses; the "
-                        "note on the staff counts by the first of them."
+                        "In a round, a flat hand (five keys at once) pauses, and is no "
+                        "answer."
                     ).format(
                         yes=name(PIANO_YES),
                         after=name(PIANO_AFTER),
@@ -108,7 +108,8 @@ class Help(Screen):
                     ),
                     _(
                         "Computer: arrows move, Page Up and Page Down go by stages or pages, "
-                        "Enter chooses, Esc goes back or pauses, F11 fills the screen."
+                        "Enter chooses, Esc goes back or pauses, R begins a round anew, F11 fills "
+                        "the screen."
                     ),
                     _(
                         "Computer as a piano: the row {white} has the white keys and the row above "

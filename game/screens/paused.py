@@ -6,18 +6,17 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from game.screens import theme
-from game.screens.button_row import Button, button_row
+from game.screens.button_row import in_rows
 from game.screens.text import _
 from game.screens.widgets import Canvas, Control, Rect
 
 
-def pause_controls(canvas: Canvas, buttons: Sequence[Button]) -> list[Control]:
+def pause_controls(canvas: Canvas, buttons: Sequence[Control]) -> list[Control]:
     """The ways out, side by side."""
-    px, count = canvas.px, len(buttons)
-    gap = px(20)
-    width = min(px(220), (canvas.width - px(40) - gap * (count - 1)) // count)
-    x = (canvas.width - width * count - gap * (count - 1)) // 2
-    return button_row(Rect(x, round(canvas.height * 0.56), width, px(48)), gap, buttons)
+    foot = round(canvas.height * 0.56) + canvas.px(48)
+    room = Rect(canvas.px(20), 0, canvas.width - canvas.px(40), foot)
+    in_rows(canvas, buttons, room, least=220, high=48, centred=True)
+    return [*buttons]
 
 
 def draw_paused(canvas: Canvas, reason: str, *, alarm: bool = False) -> None:

@@ -13,7 +13,6 @@ from game.reader import LevelSearch
 from game.rounds import ON_SCREEN, Step, Stop, Terms, Verdict
 from game.screens import theme
 from game.screens.asked_twice import AskedTwice
-from game.screens.button_row import Button
 from game.screens.example import example
 from game.screens.play import SETTLE_WRONG_S, Phase, Play
 from game.screens.prompt_view import PromptView
@@ -88,8 +87,8 @@ class Placing(Play):
             self.live.feed(Stop(self.live.time(self.stage.now())))
         self._finished()
 
-    def _ways_out(self) -> list[Button]:
-        return [one for one in super()._ways_out() if one[0] != "restart"]
+    def _ways_out(self) -> list[Control]:
+        return [one for one in super()._ways_out() if one.id != "restart"]
 
     def restart(self) -> None:
         """There is nothing to begin anew: a search goes on where it was left."""

@@ -25,7 +25,7 @@ from game.rounds import (
 )
 from game.screens import theme
 from game.screens.asked_twice import AskedTwice
-from game.screens.button_row import Button
+from game.screens.button_row import button
 from game.screens.heading import draw_heading
 from game.screens.keys_shown import keys_shown, keys_to_point_at
 from game.screens.octaves import shift_words
@@ -121,15 +121,15 @@ class Play(Screen):
             )
         ]
 
-    def _ways_out(self) -> list[Button]:
+    def _ways_out(self) -> list[Control]:
         """What can be done in a pause."""
         if self.focus != "restart":
             self._twice.drop()
         again = _("Sure? Restart") if self._twice.open else _("Restart")
         return [
-            ("on", _("Go on"), self.resume, True),
-            ("restart", again, self.restart, True),
-            ("end", _("End the round"), self.end, True),
+            button("on", _("Go on"), self.resume, "primary"),
+            button("restart", again, self.restart),
+            button("end", _("End the round"), self.end),
         ]
 
     def paint(self, canvas: Canvas) -> None:
