@@ -4,6 +4,7 @@
 from __future__ import annotations
 
 import shutil
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import replace
 from importlib.resources import files
 from pathlib import Path
@@ -35,6 +36,12 @@ def test_fonts_of_a_user_with_any_name_are_copied_where_they_can_be_read(folder,
     assert str(found).isascii()
     assert found.is_relative_to(shared)
     assert Engraver(found).engrave(bar_of("F#4")) == Engraver(FONTS).engrave(bar_of("F#4"))
+
+
+def test_each_thread_finds_the_fonts():
+    here = Engraver().engrave(bar_of("F#4"))
+    with ThreadPoolExecutor(1) as pool:
+        assert pool.submit(lambda: Engraver().engrave(bar_of("F#4"))).result(30) == here
 
 
 def test_copy_is_made_once_for_each_verovio(folder, shared):

@@ -4,20 +4,25 @@
 from __future__ import annotations
 
 import json
+from functools import partial
 from types import SimpleNamespace
 
+import pygame
 import pytest
+from player import Player
 
+from game.app import App, AppOptions
 from game.cli import main
 from game.keyboards import Keyboards
 from game.ready import Finding, Parts, checks, found
-from game.store import Store, disk
+from game.store import Store, disk, try_store
 
 ALL = Keyboards(heard=("Piano",), there=("Piano",), reached="rtmidi: JACK")
 
 
 def look(topic: str, **parts) -> Finding:
-    usual = {"store": "sqlite://", "says": lambda _text: True, "keyboards": lambda: ALL}
+    parts["store"] = partial(try_store, parts.get("store", "sqlite://"))
+    usual = {"says": lambda _text: True, "keyboards": lambda: ALL}
     given = Parts(**{**usual, "silence": lambda: "", **parts})
     return found(next(check for check in checks(given) if check[0] == topic))
 
@@ -104,3 +109,22 @@ def test_command_tells_each_part_and_fails_where_one_is_broken(tmp_path, capsys,
     main(["ready", "--store", store])
     lines = capsys.readouterr().out.splitlines()
     assert [line.split()[0] for line in lines if not line.startswith(" ")] == [*states.values()]
+
+
+def test_page_under_the_settings_has_a_line_for_each_part(tmp_path):
+    person = Player(App(AppOptions(store=str(tmp_path / "store.db"), size=(1024, 600))))
+    person.app.store.add_reader("Anna Quill")
+    person.app.open_settings()
+    person.look()
+    person.click_on("ready")
+    while person.screen.wait(person.clock) is not None:  # it looks again until all is found
+        person.wait(0.1)
+    labels = " ".join(row.label for row in person.screen.rows())
+    for topic, _check in checks(person.screen.parts):
+        assert topic in labels
+    assert str(tmp_path / "store.db") in labels
+    assert "Anna" not in labels
+    person.type(pygame.K_ESCAPE)
+    assert person.screen.name == "settings"
+    person.app.store.close()
+    person.app.sound.close()

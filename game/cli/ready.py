@@ -7,6 +7,7 @@ import argparse
 import json
 import time
 from dataclasses import asdict
+from functools import partial
 from textwrap import wrap
 from typing import TYPE_CHECKING
 
@@ -26,10 +27,11 @@ def ready(args: argparse.Namespace) -> Said:
     from game.ready import Parts, checks, found
     from game.screens.theme import says
     from game.sound import SoundPlayer
+    from game.store import try_store
 
     player = SoundPlayer.open(0.0)
     try:
-        parts = Parts(args.store, says, find_keyboards, lambda: player.reason)
+        parts = Parts(partial(try_store, args.store), says, find_keyboards, lambda: player.reason)
         findings = [found(check) for check in checks(parts)]
     finally:
         player.close()

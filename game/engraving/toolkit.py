@@ -22,9 +22,10 @@ def toolkit() -> Any:
     """
     import verovio
 
+    fonts = Path(str(files("verovio") / "data"))
     if sys.platform == "win32":
-        fonts = Path(str(files("verovio") / "data"))
-        verovio.setDefaultResourcePath(str(plainly_named(fonts, version("verovio"))))
+        fonts = plainly_named(fonts, version("verovio"))
+    verovio.setDefaultResourcePath(str(fonts))  # which each thread has for itself
     return verovio.toolkit()
 
 

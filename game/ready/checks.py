@@ -23,7 +23,7 @@ from game.levels import deal, read_ladder
 from game.pieces import PieceError, load_piece
 from game.ready.finding import Check, Finding
 from game.resources import documents_folder, levels_folder, own_levels_folder
-from game.store import StoreError, try_store
+from game.store import StoreError, StoreTrial
 
 _PYTHONS = ((3, 11), (3, 14))
 _SLOW_S = 0.25  # to engrave one note
@@ -42,13 +42,13 @@ class Parts:
     """What the game that asks has open already, or opens for this.
 
     Args:
-        store: the path or URL of the store; None for the usual place.
+        store: tries the store; it may raise a StoreError.
         says: whether all letters of a text can be drawn.
         keyboards: which MIDI keyboards there are.
         silence: why nothing can be heard; empty where it can.
     """
 
-    store: str | None
+    store: Callable[[], StoreTrial]
     says: Callable[[str], bool]
     keyboards: Callable[[], Keyboards]
     silence: Callable[[], str]
@@ -150,9 +150,9 @@ def _letters(says: Callable[[str], bool]) -> Finding:
     return Finding("letters", "look", f"no font here has {lost}", mend)
 
 
-def _store(where: str | None) -> Finding:
+def _store(tried: Callable[[], StoreTrial]) -> Finding:
     try:
-        trial = try_store(where)
+        trial = tried()
     except StoreError as error:
         return Finding("store", "broken", f"{error.place}: {error.what}", error.mend)
     if trial.path is None:

@@ -10,6 +10,7 @@ from game.levels import USUAL_LOWEST
 from game.screens.key_range import KeyRange
 from game.screens.list_page import ListPage
 from game.screens.options import CHOICES, SHIFTS, Options
+from game.screens.ready_page import ReadyPage
 from game.screens.set_beat import SetBeat
 from game.screens.text import _, plural
 from game.screens.widgets import Control
@@ -46,10 +47,14 @@ class Settings(ListPage):
             self.button(
                 "learn", _("Learn its keys"), self._learn, enabled=self.stage.piano_connected
             ),
+            self.button("ready", _("Check this computer"), self._ready),
         ]
 
     def _set_beat(self) -> None:
         self.stage.show(SetBeat(self.stage, partial(self.stage.show, self)))
+
+    def _ready(self) -> None:
+        self.stage.show(ReadyPage(self.stage, self))
 
     def _learn(self) -> None:
         self.stage.show(KeyRange(self.stage, partial(self.stage.show, self)))

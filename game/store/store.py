@@ -46,6 +46,7 @@ from game.store.rows import (
 from game.store.school import School
 from game.store.settings import KeptSettings
 from game.store.tables import EVENTS, READERS, RECORDS
+from game.store.trial import StoreTrial, try_place
 from game.store.values import (
     Best,
     Reader,
@@ -110,6 +111,14 @@ class Store(KeptSettings):
         connections, notices = open_connections(find_place(url_or_path), now, renew)
         outbox, said = open_outbox(connections, now)
         return cls(connections, outbox, (*notices, *said), now)
+
+    def tried(self) -> StoreTrial:
+        """Whether something can be written where this store is, and read back.
+
+        Raises:
+            StoreError: it cannot.
+        """
+        return try_place(self._connections.place)
 
     @property
     def place(self) -> str:
