@@ -107,6 +107,7 @@ def test_a_round_goes_by_its_number_in_history_replay_and_the_command(player, sa
     assert "♩. = 52" in rows[f"round-{last}"]
     player.click_on(f"round-{last}")
     assert any(line.startswith(f"Anna · round {last} · ") for line in said)
+    assert "Six-eight time · ♩. = 52" in said
     player.app.store.close()
     assert main(["history", "Anna"]) == 0
     lines = capsys.readouterr().out.splitlines()

@@ -72,7 +72,7 @@ def kind_name(kind: str, metre: str = "4/4") -> str:
     if what == "day":
         length = day_words(date.fromisoformat(length))
     names = {
-        "counted": f"{length} prompts",
+        "counted": f"{length} prompt{'' if length == '1' else 's'}",
         "timed": f"{length} s",
         "endless": f"until miss {length}",
         "accuracy": f"{length}, no clock",

@@ -3,12 +3,19 @@
 
 from __future__ import annotations
 
-from game.levels import tempo_mark
+from game.levels import Level, tempo_mark
+from game.rounds import Round
 from game.screens import theme
 from game.screens.pace_mark import PaceMark
 from game.screens.text import _, clock
 from game.screens.widgets import Canvas
 from game.store import LiveRound
+
+
+def read_words(level: Level, round: Round, name: str = "") -> str:
+    """What is read: its level, its tempo where it has one, and what the prompt is called."""
+    tempo = "" if round.pulse is None else tempo_mark(round.pulse.tempo, level.show.metre)
+    return " · ".join(filter(None, (level.title, tempo, name)))
 
 
 def draw_heading(
@@ -23,10 +30,9 @@ def draw_heading(
         pace: what is read against, if anything.
         now: seconds on the game's clock.
     """
-    px, level, pulse = canvas.px, live.level, live.round.pulse
-    tempo = "" if pulse is None else tempo_mark(pulse.tempo, level.show.metre)
+    px = canvas.px
     canvas.text(
-        " · ".join(filter(None, (level.title, tempo, name))),
+        read_words(live.level, live.round, name),
         (px(30), px(32)),
         size=18,
         face="serif",

@@ -14,6 +14,7 @@ from game.rounds import Event, Press, Round, Terms, Verdict
 from game.rounds.replay import Moment, Replay, View
 from game.screens import theme
 from game.screens.button_row import button, in_rows
+from game.screens.heading import read_words
 from game.screens.in_time import draw_count, draw_legend, phrase_marks
 from game.screens.prompt_view import PromptView
 from game.screens.screen import Screen
@@ -50,8 +51,11 @@ class ReplayScreen(Screen):
         self._title = terms.level_id
         self._replay: Replay | None = None
         try:
-            self._title = terms.level().title
-            self._replay = Replay.of(terms.begin(), events)
+            level = terms.level()
+            self._title = level.title
+            begun = terms.begin()
+            self._title = read_words(level, begun)
+            self._replay = Replay.of(begun, events)
         except (LevelFaults, EmptyPool) as error:
             self._trouble = str(error).splitlines()[0]
         self.at = 0.0
