@@ -40,6 +40,7 @@ from game.screens.screen import Screen
 from game.screens.shots import Shots
 from game.screens.stage import Visit
 from game.screens.text import _
+from game.screens.text_input import TextInput
 from game.sound import SoundPlayer
 from game.store import Store, StoreError
 from game.window import NoDisplay, Window, check_display, is_seen
@@ -99,6 +100,7 @@ class Loop(ABC):
         self.engraver = Engraver()
         self.sound = SoundPlayer.open(self.options.volume / 100)
         self._sound_again_at = self.now() + _SOUND_AGAIN_S
+        self._text_input = TextInput()
         self._letters = key_letters()
         self.computer = ComputerKeyboard().lettered(self._letters)
         self._downs: dict[tuple[str, int], tuple[float, bool]] = {}  # when last, and if judged
@@ -179,6 +181,7 @@ class Loop(ABC):
         while self._running:
             try:
                 self.screen.draw(self.canvas)
+                self._take_letters()
                 self._fade()
                 self.canvas.flip()
                 if self._opening:
@@ -200,6 +203,13 @@ class Loop(ABC):
                 self.tell_no_music(error)
             if self._closing_at is not None and self.now() >= self._closing_at:
                 self.quit()
+
+    def _take_letters(self) -> None:
+        """Letters are typed where the page has a field for them, and nowhere else."""
+        field = self.screen.types_at
+        if field is None:
+            self.screen.composing = ""
+        self._text_input.follow(field and self._window.placed(field))
 
     def _fade(self) -> None:
         """Let the page before show through for a moment."""
@@ -289,7 +299,10 @@ class Loop(ABC):
             self.computer = self.computer.lettered(self._letters)
         elif event.type == pygame.DROPFILE:
             self._dropped(Path(event.file))
+        elif event.type == pygame.TEXTEDITING:
+            self.screen.composing = event.text
         elif event.type == pygame.TEXTINPUT:
+            self.screen.composing = ""
             self.screen.text_typed(event.text)
         elif event.type in (
             pygame.MOUSEBUTTONDOWN,
@@ -310,6 +323,8 @@ class Loop(ABC):
         event = by_place(event, self._letters)
         down = event.type == pygame.KEYDOWN
         playing = self.screen.plays_letters
+        if down and self.screen.composing:
+            return  # it is the input method's, which chooses or gives up by it
         if down and combined(event):
             if pastes(event):
                 self.screen.key(event)

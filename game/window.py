@@ -55,6 +55,7 @@ class Window:
     def __init__(self, size: tuple[int, int] | None, full: bool) -> None:
         os.environ.setdefault("SDL_VIDEO_X11_NET_WM_BYPASS_COMPOSITOR", "0")
         os.environ.setdefault("SDL_WINDOWS_DPI_AWARENESS", "permonitorv2")
+        os.environ.setdefault("SDL_IME_SHOW_UI", "1")  # what an input method offers is seen
         for system in ("X11", "WAYLAND"):  # as the menu's entry has it: the desktop joins the two
             os.environ.setdefault(f"SDL_VIDEO_{system}_WMCLASS", "stavewise")
         self._fine: Any = None
@@ -123,6 +124,10 @@ class Window:
             return event
         x, y = (round(n * self._pixels) for n in event.pos)
         return pygame.event.Event(event.type, {**event.dict, "pos": (x, y)})
+
+    def placed(self, rect: pygame.Rect) -> pygame.Rect:
+        """A part of what is drawn, where the system looks for it."""
+        return pygame.Rect(*(round(n / self._pixels) for n in rect))
 
 
 def first_size(desktops: Sequence[tuple[int, int]]) -> tuple[int, int]:

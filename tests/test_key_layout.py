@@ -7,6 +7,7 @@ import subprocess
 import sys
 import textwrap
 from pathlib import Path
+from threading import Timer
 
 import pygame
 import pytest
@@ -141,6 +142,8 @@ def test_sdl_tells_the_letters_of_the_layout_that_is_chosen():
             stdout=subprocess.PIPE,
             text=True,
         )
+        late = Timer(60, child.kill)
+        late.start()
         try:
             assert child.stdout.readline().strip() == "QZSEDFTGYHUJKOLPMÙ"  # AZERTY
             run("xdotool", "mousemove", "50", "50", "click", "1")
@@ -149,5 +152,6 @@ def test_sdl_tells_the_letters_of_the_layout_that_is_chosen():
             run("xdotool", "key", "24")  # X's number of the key right of Tab
             assert child.stdout.readline().strip() == "q"
         finally:
+            late.cancel()
             child.kill()
             child.communicate()

@@ -62,6 +62,21 @@ def said(teacher) -> tuple[str, bool]:
 HERE = [(1, "Mia", True), (2, "Ben", True)]
 
 
+def test_what_an_input_method_puts_together_is_seen_on_the_strip(teacher):
+    teacher.type(LATE, TYPE)
+    assert teacher.screen.types_at is not None
+    event = pygame.event.Event(pygame.TEXTEDITING, text="mei", start=0, length=3)
+    teacher.app._from_window(event)
+    teacher.look()
+    assert "mei" in said(teacher)[0]
+    teacher.type(ENTER)  # is the method's
+    assert seats(teacher) == HERE
+    letters(teacher, "美")
+    assert "mei" not in said(teacher)[0] and "美" in said(teacher)[0]
+    teacher.type(pygame.K_ESCAPE)
+    assert teacher.screen.types_at is None
+
+
 def test_a_name_that_is_typed_joins_the_heat_and_the_class(teacher):
     teacher.type(LATE, TYPE)
     assert "name or number" in said(teacher)[0]

@@ -291,14 +291,25 @@ class ListPage(Screen):
         assert self.field is not None
         px = canvas.px
         canvas.text(self.field.asks, (area.x, area.y), size=22, face="title", width=area.width)
-        box = Rect(area.x, area.y + px(40), min(area.width, px(560)), px(52))
+        box = self._field_box(canvas)
         canvas.panel(box)
-        words, room = f"{self.field.words}▏", box.width - px(28)
+        words, room = f"{self.field.words}{self.composing}▏", box.width - px(28)
         if theme.text_width(words, "text", px(22)) > room:  # what is typed now is at the end
             words = theme.fitted(words[::-1], "text", px(22), room)[::-1]
-        canvas.text(words, (box.x + px(14), box.centery), size=22, anchor="midleft")
+        line = canvas.text(words, (box.x + px(14), box.centery), size=22, anchor="midleft")
+        if self.composing:
+            wide = min(line.width, theme.text_width(f"{self.composing}▏", "text", px(22)))
+            canvas.rule(line.right - wide, line.bottom, wide, theme.ACCENT)
+
+    def _field_box(self, canvas: Canvas) -> Rect:
+        px, area = canvas.px, self.area
+        return Rect(area.x, area.y + px(40), min(area.width, px(560)), px(52))
 
     # Typing
+
+    @property
+    def types_at(self) -> Rect | None:
+        return None if self.field is None else self._field_box(self.stage.canvas)
 
     def ask(self, field: Field) -> None:
         """Let a line be typed."""

@@ -53,6 +53,7 @@ class Screen:
         self.controls: list[Control] = []
         self.lists: tuple[Scroll, ...] = ()  # those of the page, the one that is scrolled first
         self._pointer = 0, 0  # the mouse, as far as is known
+        self.composing = ""  # letters that an input method is putting together, not typed yet
         self._hands_off_until = -inf
 
     @property
@@ -199,6 +200,11 @@ class Screen:
                 control.adjust(dx)
             else:
                 self._toward(dx, dy)
+
+    @property
+    def types_at(self) -> pygame.Rect | None:
+        """The field that letters are typed into, where it was drawn; None where none are taken."""
+        return None
 
     def text_typed(self, words: str) -> None:
         """Characters typed, where the screen takes them."""

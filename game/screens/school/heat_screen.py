@@ -34,12 +34,12 @@ from game.screens.school.heat_asks import HeatAsks
 from game.screens.school.heat_board import Board, board
 from game.screens.school.heat_clicks import HeatClicks
 from game.screens.school.heat_controls import KEYS, Does, controls, foot_hints
-from game.screens.school.heat_strip import task_words, time_words
+from game.screens.school.heat_strip import STRIP, task_words, time_words
 from game.screens.school.latecomers import Latecomers
 from game.screens.school.seat_staff import Moment, SeatStaff
 from game.screens.screen import Screen
 from game.screens.text import _
-from game.screens.widgets import Canvas, Control
+from game.screens.widgets import Canvas, Control, Rect
 
 if TYPE_CHECKING:
     from game.screens.stage import Stage
@@ -355,6 +355,11 @@ class HeatScreen(Screen):
         else:
             self.asks.drop()
 
+    @property
+    def types_at(self) -> Rect | None:
+        canvas = self.stage.canvas
+        return Rect(0, 0, canvas.width, canvas.px(STRIP)) if self.late.typing else None
+
     def text_typed(self, words: str) -> None:
         self.late.text_typed(words)
 
@@ -380,7 +385,7 @@ class HeatScreen(Screen):
         """What stands beside the clock, and whether somebody must do something about it."""
         heat = self.live.heat
         if self.late.choosing:
-            words, complaint = self.late.said()
+            words, complaint = self.late.said(self.composing)
             return (words,), complaint
         if self.asks.open:
             return (self.asks.words,), True

@@ -119,13 +119,13 @@ class Latecomers:
 
     # What the teacher sees and does
 
-    def said(self) -> tuple[str, bool]:
-        """What is asked, and whether it is a complaint."""
+    def said(self, composing: str) -> tuple[str, bool]:
+        """What is asked, with what is being put together, and whether it is a complaint."""
         if self._complaint:
             return self._complaint, True
         if self._words is None:
             return _("Late: {name}").format(name=called(self._offered[self._place])), False
-        words = _end(self._words) or _("name or number")
+        words = _end(self._words + composing) or _("name or number")
         return _("Late: {name}").format(name=f"{words} ▏"), False
 
     def does(self, take_in: Callable[[], None]) -> list[Does]:

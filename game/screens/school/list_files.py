@@ -19,7 +19,7 @@ from game.heats.roster import RosterFaults
 from game.screens.clipboard import pastes
 from game.screens.list_page import Field, ListPage
 from game.screens.text import _
-from game.screens.widgets import Control
+from game.screens.widgets import Control, Rect
 
 if TYPE_CHECKING:
     from game.screens.screen import Screen
@@ -126,6 +126,10 @@ class ListFiles(ListPage):
     def _chosen(self, path: Path) -> None:
         self.stage.show(self._behind)
         self._take(path)
+
+    @property
+    def types_at(self) -> Rect | None:
+        return super().types_at or self._field_box(self.stage.canvas)
 
     def text_typed(self, words: str) -> None:
         """What is typed on the list of files is a path, which its focus would not be."""
