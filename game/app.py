@@ -94,8 +94,8 @@ class App(Loop):
 
     def newcomer(self, reader: Reader, *, find: bool = False) -> None:
         self.visit.reader, self.visit.read_s = reader, 0.0
-        self._recall(reader)
         self.visit.notices.clear()
+        self._recall(reader)
         piece, self._piece = self._piece, None
         if piece is not None:
             self._open_piece(piece)
@@ -110,10 +110,10 @@ class App(Loop):
             self.open_ladder()
 
     def greet(self, reader: Reader) -> None:
+        self.visit.notices.clear()
         if self.visit.reader != reader:
             self.visit.reader, self.visit.read_s = reader, 0.0
             self._recall(reader)
-        self.visit.notices.clear()
         try:
             unfinished = self.store.open_rounds(reader.id)
         except StoreError as error:  # no reason to keep the reader from the ladder
@@ -122,8 +122,8 @@ class App(Loop):
         for record in unfinished:
             try:
                 state = record.terms.replay(record.events)
-            except (LevelFaults, EmptyPool):  # kept all the same, but it cannot go on
-                self.store.discard(record.id)
+            except (LevelFaults, EmptyPool) as error:
+                self.store.set_aside_round(record.id, error)
                 continue
             if state.ended is None and not state.answered:
                 continue  # it was never begun, or is in another window

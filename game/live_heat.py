@@ -61,6 +61,29 @@ class Manners:
         return cls(**good)
 
 
+def titles_of(kept: KeptHeat) -> tuple[str, str]:
+    """What its class was called and what its level; empty where it does not say."""
+    tables = (kept.setup.get("manners"), kept.setup.get("level"))
+    titles = [table.get("title") if isinstance(table, dict) else "" for table in tables]
+    group, level = (title if isinstance(title, str) else "" for title in titles)
+    return group, level
+
+
+def events_of(kept: KeptHeat) -> list[HeatEvent]:
+    """The events of a heat, from its lines.
+
+    Raises:
+        ValueError: a line is damaged; the message says which.
+    """
+    events = []
+    for entry in kept.entries:
+        try:
+            events.append(event_from_json(json.loads(entry.line)))
+        except (ValueError, RecursionError) as error:
+            raise ValueError(f"its line {entry.seq} is damaged ({error})") from None
+    return events
+
+
 class LiveHeat:
     """Stateful: a heat being played, on a clock of its own, and its record in the store.
 
@@ -116,8 +139,7 @@ class LiveHeat:
         live = cls(school, kept.uuid, setup, Manners.from_json(kept.setup.get("manners")), now)
         live.class_id, live.began = kept.class_id, kept.started
         last = 0.0
-        for entry in kept.entries:
-            event = event_from_json(json.loads(entry.line))
+        for entry, event in zip(kept.entries, events_of(kept), strict=True):
             live.heat = step(live.heat, event).heat
             last = max(last, event.t)
             live.events.append(event)

@@ -151,6 +151,7 @@ class Loop(ABC):
             raise
         self.store = store
         self.visit.notices.extend(store.notices)
+        store.tell(self.visit.notices.append)
 
     def open_store_again(self) -> StoreError | None:
         """Go on into the game where the store can be opened now; else why it cannot."""

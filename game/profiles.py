@@ -19,6 +19,7 @@ from game.reader import (
     practice,
     progress,
 )
+from game.reader.profile import VERSION
 from game.rounds import COMPARED, Round, Terms
 from game.store import LiveRound, State, Store, StoreError
 
@@ -32,9 +33,12 @@ def profile_of(store: Store, reader_id: int) -> Profile:
     Raises:
         StoreError: the store cannot be read.
     """
-    kept = _from_kept(store.get_setting(_KEY, None, reader_id))
-    if kept is not None:
-        return kept
+    kept = store.get_setting(_KEY, {}, reader_id)
+    found = _from_kept(kept)
+    if found is not None:
+        return found
+    if kept.get("version") == VERSION:
+        store.set_aside(_KEY, reader_id)
     profile = Profile()
     for brief in reversed(store.records(reader_id, limit=_LATEST_ROUNDS, state=None)):
         try:
@@ -77,7 +81,7 @@ def _from_kept(kept: object) -> Profile | None:
         return None
     try:
         return Profile.from_json(kept)
-    except ValueError:
+    except (ValueError, OverflowError, RecursionError):
         return None
 
 

@@ -15,7 +15,6 @@ from game.cli.written import write_file, write_files
 
 if TYPE_CHECKING:
     from game.heats.chain import JudgedHeat
-    from game.store import KeptHeat
 
 _ENDINGS = {"html": (".html", ".htm"), "pdf": (".pdf",), "csv": (".csv",)}
 _ENDINGS["slips"] = (*_ENDINGS["pdf"], *_ENDINGS["html"])
@@ -106,18 +105,18 @@ def listed(args: argparse.Namespace) -> Said:
     from game.cli.tables import table
     from game.contract import past_heats_json
     from game.dates import local, moment_words
+    from game.live_heat import titles_of
     from game.store import Store, StoreError
 
     with plainly(StoreError), Store.open(args.store, renew=False) as store:
         heats = store.school.heats()
     if args.json:
-        told = past_heats_json((heat, *_class_and_level(heat)) for heat in heats)
+        told = past_heats_json((heat, *titles_of(heat)) for heat in heats)
         return Said(json.dumps(told, ensure_ascii=False, indent=2))
     if not heats:
         return Said("no heat has ended in this store")
     rows = [
-        (heat.uuid[:_SHORT], moment_words(local(heat.started)), *_class_and_level(heat))
-        for heat in heats
+        (heat.uuid[:_SHORT], moment_words(local(heat.started)), *titles_of(heat)) for heat in heats
     ]
     return Said(table(("heat", "began", "class", "level"), rows))
 
@@ -127,9 +126,10 @@ def export(args: argparse.Namespace) -> Said:
         raise Failed(f"FILE.json {args.file}: it is there already; name another, or add --force")
 
     from game import __version__
-    from game.heats import HeatSetup, event_from_json
+    from game.heats import HeatSetup
     from game.heats.chain import heat_file
     from game.levels import EmptyPool, LevelFaults
+    from game.live_heat import events_of
     from game.store import Store, StoreError
 
     with plainly(StoreError), Store.open(args.store, renew=False) as store:
@@ -139,22 +139,16 @@ def export(args: argparse.Namespace) -> Said:
             what = "no heat that has ended" if not found else f"{len(found)} heats"
             raise Failed(f"{args.heat}: {what} of this id; see 'stavewise heat list'")
         kept = store.school.heat(found[0])
-    with plainly(ValueError, LevelFaults, EmptyPool):
-        setup = HeatSetup.from_json(kept.setup)
-        events = [event_from_json(json.loads(entry.line)) for entry in kept.entries]
-        program = f"stavewise {__version__}"
+    program = f"stavewise {__version__}"
+    try:
+        setup, events = HeatSetup.from_json(kept.setup), events_of(kept)
         made = heat_file(setup, events, program=program, names=args.names)
+    except (ValueError, LevelFaults, EmptyPool) as error:
+        raise Failed(f"heat {kept.uuid[:_SHORT]} cannot be read: {error}") from error
     text = json.dumps(made, ensure_ascii=False, indent=1)
     write_file(args.file, text.encode("utf-8"), "FILE.json", args.force)
     left_out = "; names were left out, seats stand for them" if "left_out" in made else ""
     return Said(f"{args.file}: heat {kept.uuid[:_SHORT]}, {len(events)} entries{left_out}")
-
-
-def _class_and_level(heat: KeptHeat) -> tuple[str, str]:
-    manners, level = heat.setup.get("manners"), heat.setup.get("level")
-    group = manners.get("title") if isinstance(manners, dict) else None
-    title = level.get("title") if isinstance(level, dict) else None
-    return group or "", title or ""
 
 
 _SHORT = 8  # of a heat's id, enough to tell it from others

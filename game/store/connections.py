@@ -33,6 +33,8 @@ class Connections:
         self._file = place.path and identity(place.path)
         self.said: list[str] = []
         """What was found damaged and left out or set aside, each a sentence for people."""
+        self.tell: Callable[[str], object] | None = None
+        """Is called with the next ones."""
         self._closed = False
         self._lost: tuple[Unreachable, float, float] | None = None
 
@@ -61,7 +63,7 @@ class Connections:
                 yield connection
         except exc.IntegrityError:
             raise
-        except exc.SQLAlchemyError as error:
+        except (exc.SQLAlchemyError, UnicodeDecodeError) as error:
             found = explain(error, self.place.name)
             if not hasty and isinstance(found, Unreachable):
                 self._lost = found, asked, time.monotonic()
@@ -74,6 +76,8 @@ class Connections:
         """Say something once."""
         if words not in self.said:
             self.said.append(words)
+            if self.tell is not None:
+                self.tell(words)
 
     def close(self) -> None:
         """Close them; a transaction after this is an error."""

@@ -132,6 +132,8 @@ def explain(error: Exception, place: str) -> StoreError:
         found = _postgresql(cause)
         if found is not None:
             return (Unreachable if found[1] is _AWAY[1] else StoreError)(place, *found)
+    if isinstance(cause, UnicodeDecodeError):  # SQLite quotes what is damaged
+        return Damaged(place, *_DAMAGE)
     if isinstance(cause, OSError):
         return StoreError(place, f"{_NO_OPENING[0]} ({cause.strerror})", _NO_OPENING[1])
     words = (str(cause).strip().splitlines() or [type(cause).__name__])[0].rstrip(".")

@@ -262,7 +262,7 @@ def _make_ready(engine: Engine, place: Place, now: Callable[[], datetime]) -> tu
                     f"The store is in {folder}, which is copied between computers. Play on one "
                     f"computer at a time, or choose a folder outside it with {VARIABLE}."
                 )
-    except (exc.SQLAlchemyError, sqlite3.Error, OSError) as error:
+    except (exc.SQLAlchemyError, sqlite3.Error, OSError, UnicodeDecodeError) as error:
         raise explain(error, place.name) from error
     return (*(() if notice is None else (notice,)), *notices)
 

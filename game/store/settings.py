@@ -25,14 +25,20 @@ class KeptSettings:
         self._connections = connections
 
     def get_setting(self, key: str, default: Any = None, reader: int | None = None) -> Any:
-        """A setting's JSON value: a reader's own, or with None that of the whole game."""
+        """A setting's JSON value: a reader's own, or with None that of the whole game.
+
+        One that is damaged, or neither a list nor a table where the default is one, is set aside.
+        """
         query = select(SETTINGS.c.value).where(*_setting(key, reader))
         with self._connections.transaction() as connection:
             row = connection.execute(query).one_or_none()
-        if row is not None and row.value is DAMAGED:
+        if row is None:
+            return default
+        other = isinstance(default, dict | list) and type(row.value) is not type(default)
+        if row.value is DAMAGED or other:
             self.set_aside(key, reader)
-            row = None
-        return default if row is None else row.value
+            return default
+        return row.value
 
     def set_aside(self, key: str, reader: int | None = None) -> None:
         """Give a damaged setting another key, under which nobody looks for it, and say so."""

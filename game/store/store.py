@@ -132,6 +132,10 @@ class Store(KeptSettings):
         notices = (*self._notices, *self._connections.said)
         return notices if waiting is None else (*notices, waiting)
 
+    def tell(self, hear: Callable[[str], object]) -> None:
+        """Call this with every sentence that is added to the notices from now on."""
+        self._connections.tell = hear
+
     @property
     def pending(self) -> int:
         """How many events wait because they cannot be written now."""
@@ -308,11 +312,15 @@ class Store(KeptSettings):
                 try:
                     found.append(self._with_events(connection, row, waiting[row.id]))
                 except StoreError as error:
-                    damaged.append(row.id)
-                    self._connections.say(f"{error.what[:1].upper()}{error.what[1:]}. {_ASIDE}")
-        for number in damaged:
-            self.discard(number)
+                    damaged.append((row.id, error.what))
+        for number, why in damaged:
+            self.set_aside_round(number, why)
         return tuple(found)
+
+    def set_aside_round(self, record_id: int, why: object) -> None:
+        """Offer a round that cannot go on no longer, and say so."""
+        self.discard(record_id)
+        self._connections.say(f"Round {record_id} cannot go on: {why}. {_ASIDE}")
 
     def record(self, record_id: int) -> Record:
         """A round with its events, those that still wait included."""
@@ -382,7 +390,7 @@ class Store(KeptSettings):
         except ValueError as error:
             raise StoreError(
                 self.place,
-                f"round {row.id} cannot be read: {error}",
+                f"round {row.id} is damaged: {error}",
                 "It is left out; to have it again, put a copy of the store in its place.",
             ) from error
 

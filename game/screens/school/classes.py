@@ -11,6 +11,7 @@ from game.class_lists import by_class, foreseen, shown
 from game.dates import local, moment_words
 from game.heats.events import KINDS, CountIn, Start
 from game.heats.roster import Roster
+from game.live_heat import titles_of
 from game.screens.list_page import Field
 from game.screens.school.class_page import ClassPage
 from game.screens.school.list_taker import ListTaker, Taken, counted
@@ -155,9 +156,6 @@ def broken_off(school: School) -> tuple[KeptHeat, ...]:
 
 def heat_words(heat: KeptHeat, today: str) -> str:
     """A heat that was broken off, as it is offered again `today`."""
-    level = heat.setup.get("level")
-    title = level.get("title") if isinstance(level, dict) else None
-    manners = heat.setup.get("manners")
-    name = manners.get("title") if isinstance(manners, dict) else None
+    name, title = titles_of(heat)
     when = moment_words(local(heat.started), today)
     return " · ".join(part for part in (name, title or _("a heat"), when) if part)

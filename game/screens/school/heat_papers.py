@@ -3,15 +3,14 @@
 
 from __future__ import annotations
 
-import json
 from datetime import datetime
 from pathlib import Path
 
 from game.engraving import Engraver
-from game.heats import Heat, HeatSetup, event_from_json, play
+from game.heats import Heat, HeatSetup, play
 from game.heats.chain import printed
 from game.levels import EmptyPool, LevelFaults
-from game.live_heat import LiveHeat
+from game.live_heat import LiveHeat, events_of
 from game.notation import NoteNames
 from game.private import FOLDER, new_file
 from game.screens.school.files import unused_path
@@ -92,8 +91,7 @@ def heat_before(live: LiveHeat) -> Heat | None:
                 live.setup.kind,
             )
             if same and one.started < live.began:
-                lines = live.school.heat(one.uuid).entries
-                events = [event_from_json(json.loads(entry.line)) for entry in lines]
+                events = events_of(live.school.heat(one.uuid))
                 return play(HeatSetup.from_json(one.setup), events)
     except (StoreError, LevelFaults, EmptyPool, ValueError):
         pass  # the pages of this heat do without

@@ -3,12 +3,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
 from functools import partial
 from typing import TYPE_CHECKING
 
 from game.dates import local, moment_words
 from game.heats import Manner
+from game.live_heat import titles_of
 from game.screens.list_page import ListPage
 from game.screens.text import _, plural
 from game.screens.widgets import Control
@@ -63,8 +63,7 @@ class PastHeats(ListPage):
 
 
 def _when_what(heat: KeptHeat, today: str) -> str:
-    level = heat.setup.get("level")
-    title = level.get("title") if isinstance(level, Mapping) else None
+    _group, title = titles_of(heat)
     when = moment_words(local(heat.started), today)
     return f"{when} · {title or _('a heat')}"
 
