@@ -14,6 +14,9 @@ from game.engraving import Frame, Typesetter, svg_file
 from game.levels import UPPER, USUAL_CLEF, Prompt, deal
 from game.notation import NOTE_NAMES, Clef, Pitch
 from game.reader import Profile
+from game.reader.example import example_of
+from game.reports.progress_marks import example_marks
+from game.reports.progress_words import example_words
 from game.rounds import JudgedPress, Verdict
 from game.screens.prompt_view import ghost_in
 from game.screens.theme import WRONG
@@ -50,10 +53,8 @@ def seen_in(typesetter: Typesetter, prompt: Prompt, slot: int, wrong: Wrong) -> 
     mine = [e for e in drawn if _COLOUR in (e.get("fill"), e.get("stroke"))]
     glyph_of = {engraving.glyphs[code]: sign for code, sign in _SIGNS.items()}
     signs = [glyph_of[e.get("d")] for e in mine if e.get("d") in glyph_of]
-    named = [e.text for e in mine if e.tag.endswith("text")]
-    if named:  # too far away for a head: an arrow and the name
-        letter, octave = named
-        return letter + "".join({"#": "♯", "b": "♭"}.get(s, s) for s in signs) + octave
+    if ghost.off_the_page:  # an arrow, and the name in the words alone
+        return NAMES.name(wrong.played, octave=True)
     frame = Frame(SPACE, engraving.right)
     head = [e for e in mine if e.get("stroke") and e.get("opacity") is None][-1]
     height = float(re.findall(r"-?[\d.]+", head.get("transform", ""))[5])
@@ -107,7 +108,7 @@ def _eye_after(prompt: Prompt, slot: int) -> Eye:
 
 def test_an_octave_too_high_keeps_its_spelling(typesetter):
     wrong = wrong_at(bar_of("A#4"), 0, key("A#5"))
-    assert wrong.line("letters").endswith("that was A♯5.")
+    assert wrong.line(NAMES).endswith("that was A♯5.")
     assert seen_in(typesetter, bar_of("A#4"), 0, wrong) == "A♯5"
 
 
@@ -127,7 +128,14 @@ def test_ghost_line_and_card_spell_alike(typesetter, level):
             seen = seen_in(typesetter, prompt, slot, wrong)
             assert NAMES.name(wrong.played, octave=True) == seen, (prompt, away)  # the card
             shown = NAMES.name(wrong.note.pitch, octave=True)
-            said = re.findall(r"\b[A-G][♯♭]*-?\d+", wrong.line("letters"))
+            said = re.findall(r"\b[A-G][♯♭]*-?\d+", wrong.line(NAMES))
             assert set(said) <= {shown, seen}, (prompt, away)
             named += seen in said
+            if wrong.why is None or prompt.slots[slot].asks:
+                continue
+            example = example_of(prompt, slot, played, wrong.why, 0.0)
+            _, (ghost,) = example_marks(example, WRONG)
+            printed = NAMES.name(ghost.pitch, octave=True)
+            assert printed == seen, (prompt, away)  # the page of progress
+            assert example_words(example, NAMES).endswith(f"played {printed}")
     assert named
