@@ -164,8 +164,13 @@ def test_any_title_makes_a_level_that_can_be_read():
                 assert level(read, kind, hand).id.endswith(kind if hand is None else hand)
 
 
-def test_a_very_long_piece_still_makes_a_level():
+def test_a_piece_that_is_longer_than_a_level_is_cut_and_said_to_be_where():
     read = made(*["C4 D4", "E4 F4"] * 600)
     found = level(read, "bars")
-    assert len(found.show.written) == 1000
-    assert found.round.prompts == 500
+    assert (len(found.show.written), found.round.prompts) == (500, 500)
+    cut = "all after bar 500, to bar 1200: a level takes 500 bars, or parts of long bars"
+    assert left_out(read) == (cut,)
+    assert f"# left out, {cut}\n" in piece_level(read, "bars")
+    for kind in ("hardest", "notes"):  # of the whole piece
+        assert "# left out" not in piece_level(read, kind)
+    assert left_out(made(*["C4 D4", "E4 F4"] * 250)) == ()

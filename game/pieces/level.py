@@ -40,7 +40,7 @@ WIDEST = 16  # semitones: a tenth, which most hands reach. Common practice.
 MOST_FINGERS = 5
 
 _STAFF: dict[Hand, int] = {"right": UPPER, "left": LOWER}
-_MOST_SLOTS, _MOST_PROMPTS, _MOST_IN_ROUND = 16, 1000, 500  # of the level format
+_MOST_SLOTS, _MOST_PROMPTS = 16, 500  # of the level format: of a prompt, of a round
 _WHAT: dict[Kind, str] = {"bars": "bar by bar", "hardest": "hardest bars", "notes": "its notes"}
 _ABOUT: dict[Kind, str] = {
     "bars": "The whole piece in order, without its rhythm; held notes are left out.",
@@ -83,10 +83,11 @@ def piece_level(
     else:
         if kind == "hardest":
             excerpts = _hardest(excerpts, bars)
+        said = [*_cut_off(excerpts), *said]
         excerpts = excerpts[:_MOST_PROMPTS]
         _enough(len({(one.signature, one.slots) for one in excerpts}), piece)
         show = _written(excerpts, in_order=kind == "bars")
-        prompts = min(len(excerpts) * (1 if kind == "bars" else 2), _MOST_IN_ROUND)
+        prompts = min(len(excerpts) * (1 if kind == "bars" else 2), _MOST_PROMPTS)
     return _level_text(piece, kind, hand, said, show, prompts)
 
 
@@ -99,8 +100,9 @@ def hands_of(piece: Piece) -> tuple[Hand, ...]:
 
 
 def left_out(piece: Piece, hand: Hand | None = None) -> tuple[str, ...]:
-    """What a level of the piece leaves out, each with its bar and the reason."""
-    return tuple(_excerpts(piece, hand)[1])
+    """What a level of the whole piece leaves out, each with its bar and the reason."""
+    excerpts, said = _excerpts(piece, hand)
+    return (*_cut_off(excerpts), *said)
 
 
 # From slots to excerpts
@@ -133,6 +135,15 @@ def _excerpts(piece: Piece, hand: Hand | None) -> tuple[list[_Excerpt], list[str
             signature = chunk[0].signature or KeySignature()
             found.append(_Excerpt(name[:40], signature, _texts(chunk)))
     return found, said
+
+
+def _cut_off(excerpts: Sequence[_Excerpt]) -> list[str]:
+    """Where a piece is cut that is longer than a round of a level."""
+    if len(excerpts) <= _MOST_PROMPTS:
+        return []
+    last, end = excerpts[_MOST_PROMPTS - 1].name, excerpts[-1].name
+    most = f"a level takes {_MOST_PROMPTS} bars, or parts of long bars"
+    return [f"all after {last}, to {end}: {most}"]
 
 
 def _playable(slots: Iterator[PieceSlot], hand: Hand | None) -> tuple[list[PieceSlot], list[str]]:
