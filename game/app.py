@@ -15,7 +15,15 @@ from game.launch import AppOptions, RobotSettings
 from game.levels import EmptyPool, LevelFaults, Rung
 from game.loop import Loop
 from game.paces import chosen_pace
-from game.profiles import keep_search, learn, learnt, profile_of, search_of, todays_practice
+from game.profiles import (
+    keep_search,
+    learn,
+    learnt,
+    profile_of,
+    search_of,
+    seen_before,
+    todays_practice,
+)
 from game.reader import PRACTICE_ID, LevelSearch, Profile
 from game.rounds import Event, Pace, Round, Terms
 from game.screens import theme
@@ -232,6 +240,8 @@ class App(Loop):
         assert reader is not None
         terms = replace(terms, delay_s=self._delay_s if terms.level().time is not None else 0.0)
         try:
+            known = terms.known or seen_before(self.store, reader.id, terms)
+            terms = replace(terms, known=known)
             return LiveRound.begin(terms, reader.id, self.store, self.now())
         except EmptyPool:
             self.open_ladder(terms.level_id)  # the page says which keys are wanting

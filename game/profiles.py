@@ -5,6 +5,7 @@ from __future__ import annotations
 
 from collections.abc import Collection, Sequence
 from datetime import UTC, datetime, tzinfo
+from operator import attrgetter
 from typing import Any
 
 from game.dates import local
@@ -195,11 +196,19 @@ def todays_practice(
 
 
 def seen_before(store: Store, reader_id: int, terms: Terms) -> bool:
-    """Whether a reader has begun a round of this day on this level and seen its notes.
+    """Whether a reader has begun a round on these notes: the one of this day on this level, or any
+    on this very level where all its rounds hold the same bars.
 
     Raises:
         StoreError: the store cannot be read.
+        LevelFaults: the level's text is damaged.
     """
+    if terms.level_id != PRACTICE_ID and terms.level().same_bars(terms.prompts):
+        of = attrgetter("level_text")
+    elif terms.day:
+        of = attrgetter("day", "seed")
+    else:
+        return False
     earlier = store.records(reader_id, terms.level_id, limit=None, state=None)
-    same = [brief for brief in earlier if brief.terms.day and brief.terms.seed == terms.seed]
+    same = [brief for brief in earlier if of(brief.terms) == of(terms)]
     return any(store.record(brief.id).events for brief in same)

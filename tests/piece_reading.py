@@ -3,9 +3,11 @@
 
 from __future__ import annotations
 
+from fractions import Fraction
 from pathlib import Path
 
-from game.pieces import Piece, load_piece
+from game.notation import KeySignature, Pitch
+from game.pieces import Piece, PieceBar, PieceNote, PieceSlot, load_piece
 
 FILES = Path(__file__).parent / "pieces"
 
@@ -42,3 +44,22 @@ def lines(read: Piece) -> list[str]:
 
 def notices(read: Piece) -> list[str]:
     return [f"{read.bars[notice.bar].label}: {notice.text}" for notice in read.notices]
+
+
+def made(*bars: str, signature: int = 0, clef: str = "treble") -> Piece:
+    """A piece of single notes on the upper staff, an eighth each, a text for each bar."""
+    slots = [
+        PieceSlot(
+            index,
+            1 + Fraction(place, 2),
+            (PieceNote(f"n{index}-{place}", Pitch.parse(word), 1, clef, None),),
+            KeySignature(signature),
+        )
+        for index, text in enumerate(bars)
+        for place, word in enumerate(text.split())
+    ]
+    heads = [
+        PieceBar(str(index + 1), (4, 4), Fraction(len(text.split()), 2))
+        for index, text in enumerate(bars)
+    ]
+    return Piece("Made", "", tuple(heads), tuple(slots))

@@ -3,38 +3,17 @@
 
 from __future__ import annotations
 
-from fractions import Fraction
-
 import pytest
-from piece_reading import piece
+from piece_reading import made, piece
 
 from game.levels import deal, parse_level
 from game.levels.difficulty import difficulty
-from game.notation import KeySignature, Pitch
-from game.pieces import Piece, PieceBar, PieceError, PieceNote, PieceSlot, left_out, piece_level
+from game.notation import Pitch
+from game.pieces import Piece, PieceError, left_out, piece_level
 
 
 def level(read: Piece, kind: str, hand: str | None = None, bars: int = 8):
     return parse_level(piece_level(read, kind, hand, bars), "made.toml")
-
-
-def made(*bars: str, signature: int = 0, clef: str = "treble") -> Piece:
-    """A piece of single notes on the upper staff, an eighth each, a text for each bar."""
-    slots = [
-        PieceSlot(
-            index,
-            1 + Fraction(place, 2),
-            (PieceNote(f"n{index}-{place}", Pitch.parse(word), 1, clef, None),),
-            KeySignature(signature),
-        )
-        for index, text in enumerate(bars)
-        for place, word in enumerate(text.split())
-    ]
-    heads = [
-        PieceBar(str(index + 1), (4, 4), Fraction(len(text.split()), 2))
-        for index, text in enumerate(bars)
-    ]
-    return Piece("Made", "", tuple(heads), tuple(slots))
 
 
 def written(of_level) -> list[tuple[str, ...]]:

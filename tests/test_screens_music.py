@@ -10,14 +10,17 @@ from pathlib import Path
 import pygame
 import pytest
 from builders import level_text
+from piece_reading import made
 from player import Player
 
 from game.app import App, AppOptions
 from game.levels import deal
+from game.pieces import piece_level
+from game.resources import own_levels_folder
 from game.rounds import Outcome
 from game.screens.contents import Contents
 from game.screens.in_time import PlayInTime
-from game.screens.piece import PieceOffer
+from game.screens.piece import PieceOffer, keep_level
 from game.screens.play import Phase, Play
 from game.screens.result import Result
 
@@ -264,3 +267,64 @@ def test_every_kind_of_prompt_is_drawn_at_every_size(player, level_id, size):
     view = player.screen._view
     wide = view._engraver.frame(view.prompt, view._space(player.app.canvas)).size[0]
     assert wide <= size[0]
+
+
+def read_through(player: Player) -> None:
+    """Read the round under way to its end, every note at once."""
+    player.piano(60)
+    while isinstance(player.screen, Play):
+        player.answer()
+    assert isinstance(player.screen, Result)
+
+
+def labels(player: Player) -> list[str]:
+    return [control.label for control in player.screen.controls]
+
+
+@pytest.mark.parametrize("kind", ["bars", "hardest"])
+def test_ones_own_piece_has_the_same_bars_and_passes_at_its_first_reading_only(player, kind):
+    level_id = keep_level(piece_level(made("C4 D4", "E4 F4", "G4 A4"), kind), own_levels_folder())
+    player.app.look_for_levels()
+    player.app.open_ladder(level_id)
+    player.look()
+    player.click_on("counted")
+    read_through(player)
+    assert player.screen._passed
+    assert "Again, same bars" in labels(player)
+    assert not {"Again, new notes", "Again, same notes"} & {*labels(player)}
+    for way in ("again", "ladder"):
+        if way == "again":
+            player.click_on("new")
+        else:
+            player.app.open_ladder(level_id)
+            player.look()
+            player.click_on("counted")
+        read_through(player)
+        assert not player.screen._passed
+        assert "read these bars before" in player.screen._verdict()
+    assert player.app.store.pass_days(player.app.visit.reader.id) == {level_id: 1}
+
+
+def test_a_piece_that_was_opened_and_left_unread_is_still_new(player):
+    level_id = keep_level(piece_level(made("C4 D4", "E4 F4"), "bars"), own_levels_folder())
+    player.app.look_for_levels()
+    for _ in range(2):
+        player.app.open_ladder(level_id)
+        player.look()
+        player.click_on("counted")
+        assert not player.screen.live.terms.known
+        player.type(pygame.K_ESCAPE)
+
+
+def test_a_pool_of_bars_that_is_larger_than_a_round_has_new_notes(player):
+    bars = [f"{letter}{octave} C5" for letter in "CDEFG" for octave in (3, 4)]
+    text = piece_level(made(*bars), "hardest", bars=10).replace("prompts = 20", "prompts = 4")
+    level_id = keep_level(text, own_levels_folder())
+    player.app.look_for_levels()
+    player.app.open_ladder(level_id)
+    player.look()
+    player.click_on("counted")
+    read_through(player)
+    assert "Again, new notes" in labels(player)
+    player.click_on("new")
+    assert not player.screen.live.terms.known

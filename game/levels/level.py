@@ -75,6 +75,11 @@ class Level(Table):
             raise ValueError("median_s must not be above limit_s: it could not earn points")
         return passing
 
+    def same_bars(self, prompts: int) -> bool:
+        """Whether all rounds of so many prompts hold the same bars, as a piece's do."""
+        show = self.show
+        return show.texture == "written" and (show.in_order or len(show.written) <= prompts)
+
     def passed(self, accuracy: float, median_s: float | None) -> bool:
         """Whether a round with these figures passes the level."""
         return (

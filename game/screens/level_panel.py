@@ -11,7 +11,6 @@ from typing import TYPE_CHECKING
 
 from game.levels import EmptyPool, Level, Rung, beat_of, left_out, playable, tempo_mark
 from game.percents import percent
-from game.profiles import seen_before
 from game.records import guests
 from game.rounds import Terms
 from game.screens import theme
@@ -147,7 +146,9 @@ class LevelPanel:
         foot = panel.bottom - px(110 if level.time is None else 178)
         lines = [
             (
-                _("Passed at {accuracy} % right, half of them within {median}.")
+                _("Passed at the first reading only: {accuracy} % right, half within {median}.")
+                if level.same_bars(level.round.prompts)
+                else _("Passed at {accuracy} % right, half of them within {median}.")
                 if level.time is None
                 else _("Passed at {accuracy} % right, half within {median} of the beat.")
             ).format(
@@ -194,12 +195,7 @@ class LevelPanel:
             self._tempos[rung.level.id] = min(_FASTEST, max(_SLOWEST, tempo))
 
     def _begin(self, rung: Rung, way: Way | None) -> None:
-        reader = self.stage.visit.reader
-        assert reader is not None
-        terms = self._terms(rung, way, self.stage.new_seed())
-        if terms.day:
-            terms = replace(terms, known=seen_before(self.stage.store, reader.id, terms))
-        self.stage.begin(terms)
+        self.stage.begin(self._terms(rung, way, self.stage.new_seed()))
 
     def _chosen_way(self, rung: Rung) -> Way:
         every = ways(rung, self.stage.compass, self.stage.today)

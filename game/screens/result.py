@@ -61,6 +61,7 @@ class Result(Screen):
         if self._break_due:  # said once; then the count begins anew
             stage.visit.read_s = 0.0
         practice = live.level.id == PRACTICE_ID
+        self._same_bars = not practice and live.level.same_bars(live.terms.prompts)
         self._passed = not practice and passes(live.level, live.round, known=live.terms.known)
         following = stage.ladder.after(live.level.id, stage.compass) if self._known else None
         self._next = following.level.id if following else ""
@@ -78,6 +79,8 @@ class Result(Screen):
             button("replay", _("Replay"), self._replay),
             button("ladder", _("Ladder"), self.back),
         ]
+        if self._same_bars:
+            items[:2] = [button("new", _("Again, same bars"), self._again_new)]
         if self._passed and self._next and self._trouble is None:
             items.insert(0, button("next", _("Next level"), self._next_level))
         if self._missed.pages(canvas) > 1:
@@ -213,6 +216,8 @@ class Result(Screen):
             return _("Good enough to pass: play it at {tempo} to make it count").format(
                 tempo=tempo_mark(time.tempo, self._live.level.show.metre)
             )
+        if terms.known and self._same_bars:
+            return _("Good enough to pass, but you have read these bars before")
         if terms.known:
             return _("Good enough to pass; on new notes it will count")
         return _("Good enough to pass; a whole round will count")
