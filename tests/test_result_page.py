@@ -3,17 +3,20 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pygame
 import pytest
 from builders import shipped
 from robot_rounds import robot_events
+from store_builders import NOON
 
 from game.app import App, AppOptions
 from game.keyboards import RobotReader
 from game.rounds import Terms
 from game.screens.result import Result
 from game.screens.widgets import Canvas
-from game.store import LiveRound
+from game.store import Best, LiveRound
 
 SIZES = [(640, 480), (1024, 600), (1280, 720), (3840, 2160)]
 ROUNDS = {
@@ -48,6 +51,19 @@ def ended(app: App, level_id: str, how: dict[str, int], misses: float) -> LiveRo
     for event in robot_events(terms, RobotReader(3, error_rate=misses), **how):
         live.feed(event)
     return live
+
+
+@pytest.mark.parametrize(
+    ("before", "says"),
+    [(-26.1, "New personal best, +100.0"), (40.0, "New personal best, +60.0"), (100.0, "As good")],
+)
+def test_a_best_below_0_counts_as_the_0_that_was_shown(app, before, says):
+    live = ended(app, "middle-c-both", {}, 0.0)
+    live.round = replace(
+        live.round, results=tuple(replace(one, points=100.0) for one in live.round.results)
+    )
+    page = Result(app, live, Best(1, before, NOON))
+    assert page._against_best().startswith(says)
 
 
 @pytest.mark.parametrize("kind", ROUNDS)

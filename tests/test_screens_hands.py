@@ -199,3 +199,17 @@ def test_a_pause_tells_that_escape_goes_on(player, monkeypatch):
     assert keys["Esc"] == keys["G3"] == "go on"
     player.type(pygame.K_ESCAPE)
     assert player.screen.phase is Phase.READING
+
+
+def test_whoever_tries_the_keys_of_a_piano_does_not_close_the_game(player):
+    player.app.open_readers()
+    player.look()
+    player.piano(59)  # before the first of the page comes its last
+    assert player.screen.focus == "quit"
+    player.piano(60)
+    assert player.app._running
+    assert "C4" in player.screen.close_line
+    player.piano(62, 59, 60)  # thought better of, and asked anew
+    assert player.app._running
+    player.piano(60)
+    assert not player.app._running

@@ -6,15 +6,16 @@ from __future__ import annotations
 import pygame
 
 from game.keyboards import KeyDown, KeyUp
-from game.screens.screen import Screen
+from game.screens.screen import PIANO_YES, Screen
 from game.screens.text import _
 
 
 class LastExit(Screen):
-    """Stateful: whether Escape was pressed once. Only a second one closes the game, and no key
-    of a piano does: whoever tries the keys of a piano wants to stay."""
+    """Stateful: whether Escape was pressed once, or Close chosen by the piano. Only a second time
+    closes the game: whoever tries the keys of a piano wants to stay."""
 
     asks_to_close = False
+    _by_piano = False
 
     @property
     def backs_by_piano(self) -> bool:
@@ -26,13 +27,16 @@ class LastExit(Screen):
 
     @property
     def close_line(self) -> str:
-        """What is asked once Escape was pressed; empty before."""
-        return _("Press Esc once more to close the game.") if self.asks_to_close else ""
+        """What is asked then; empty before."""
+        if not self.asks_to_close:
+            return ""
+        key = self.stage.name_key(PIANO_YES) if self._by_piano else _("Esc")
+        return _("Press {key} once more to close the game.").format(key=key)
 
     def back(self) -> None:
         if self.asks_to_close:
             self.stage.quit()
-        self.asks_to_close = True
+        self.asks_to_close, self._by_piano = True, False
 
     def key(self, event: pygame.event.Event) -> None:
         if event.key != pygame.K_ESCAPE:
@@ -45,7 +49,11 @@ class LastExit(Screen):
         super().mouse(event)
 
     def piano(self, event: KeyDown | KeyUp) -> None:
-        self.asks_to_close = False
+        if isinstance(event, KeyDown):
+            asked, self.asks_to_close = self.asks_to_close, False
+            if event.key == PIANO_YES and self.focus == "quit" and not asked:
+                self.asks_to_close = self._by_piano = True
+                return
         super().piano(event)
 
     def enter(self) -> None:

@@ -304,14 +304,12 @@ class Result(Screen):
             return _("your best could not be looked up")
         if self._before is None:
             return _("Your first best")
-        if self._is_best:
-            return _("New personal best, +{n}").format(
-                n=f"{self._score.mean_points - self._before.score:.1f}"
-            )
-        below = f"{self._before.score - self._score.mean_points:.1f}"
-        if below == "0.0":
+        more = self._score.score - max(0.0, self._before.score)  # as both are shown
+        change = f"{abs(more):.1f}"
+        if change == "0.0":
             return _("As good as your best")
-        return _("{n} below your best").format(n=below)
+        words = _("New personal best, +{n}") if more > 0 else _("{n} below your best")
+        return words.format(n=change)
 
     def _against_pace(self) -> str:
         """How the round stood to its pace at the end; the best is told of with the points."""
