@@ -17,7 +17,8 @@ from game.screens.contents import Contents
 from game.screens.key_range import KeyRange
 from game.screens.options import Options
 from game.screens.placing import Placing
-from game.screens.play import Play
+from game.screens.play import Phase, Play
+from game.screens.result import Result
 from game.screens.settings import Settings
 
 SMALL = 48, 72  # C3 to C5, the 25 keys of many makers: common practice
@@ -275,3 +276,42 @@ def test_again_is_dealt_for_the_keyboard_that_is_there_now(small):
     assert not next(item for item in small.screen.controls if item.id == "same").enabled
     small.click_on("new")
     assert Compass(*SMALL).reaches(small.screen.live.round.prompts)
+
+
+def lost(player: Player) -> None:
+    """A reader at a keyboard that nobody asked about meets a note that it lacks."""
+    player.app.greet(player.app.store.add_reader("A"))
+    player.app.open_ladder("bass-lines")
+    player.look()
+    player.click_on("counted")
+    player.piano(60)
+    while player.right_keys()[0] >= SMALL[0]:
+        player.answer()
+    player.piano(*range(SMALL[0], SMALL[0] + 3))
+
+
+def test_who_does_not_find_a_key_is_told_where_to_say_that_it_is_not_there(player):
+    lost(player)
+    assert "Not on your keyboard?" in player.screen.message
+    player.type(pygame.K_ESCAPE)
+    player.click_on("keys")
+    player.piano(*SMALL)
+    player.wait(2.0)
+    assert isinstance(player.screen, Result)
+    player.click_on("new")
+    assert player.app.compass.reaches(player.screen.live.round.prompts)
+
+
+@pytest.mark.parametrize("how", ["skipped", "a large one"])
+def test_a_round_whose_keys_are_all_there_goes_on(player, how):
+    lost(player)
+    player.type(pygame.K_ESCAPE)
+    player.click_on("keys")
+    if how == "skipped":
+        player.type(pygame.K_ESCAPE)
+    else:
+        player.piano(21, 108)
+        player.wait(2.0)
+    assert player.screen.phase is Phase.PAUSED
+    player.click_on("on")
+    assert player.screen.phase is Phase.READING

@@ -22,6 +22,12 @@ _FEWEST = 24  # keys of a keyboard that can be read on: fewer are two presses in
 _SHOWN_S = 1.2  # what was found stays in view so long
 
 
+def ends_unknown(stage: Stage) -> bool:
+    """Whether a MIDI keyboard is played whose lowest and highest key nobody has told."""
+    label = stage.playing_on
+    return label in stage.keyboards.heard and label not in stage.options.spans
+
+
 class KeyRange(Screen):
     """Stateful: the lowest key, once it was pressed, and what was found.
 

@@ -27,6 +27,7 @@ from game.screens import theme
 from game.screens.asked_twice import AskedTwice
 from game.screens.button_row import button
 from game.screens.heading import draw_heading
+from game.screens.key_range import KeyRange, ends_unknown
 from game.screens.keys_shown import keys_shown, keys_to_point_at
 from game.screens.octaves import shift_words
 from game.screens.pace_mark import PaceMark
@@ -126,11 +127,23 @@ class Play(Screen):
         if self.focus != "restart":
             self._twice.drop()
         again = _("Sure? Restart") if self._twice.open else _("Restart")
-        return [
+        ways = [
             button("on", _("Go on"), self.resume, "primary"),
             button("restart", again, self.restart),
             button("end", _("End the round"), self.end),
         ]
+        if ends_unknown(self.stage):
+            ways.append(button("keys", _("Learn its keys"), self._learn_keys))
+        return ways
+
+    def _learn_keys(self) -> None:
+        self.stage.show(KeyRange(self.stage, self._keys_learnt))
+
+    def _keys_learnt(self) -> None:
+        """Here again; a round that asks for keys that are not there ends."""
+        self.stage.show(self)
+        if not self.stage.compass.reaches(self.live.round.prompts[self.live.round.prompt :]):
+            self.end()
 
     def paint(self, canvas: Canvas) -> None:
         px, width = canvas.px, canvas.width
@@ -471,6 +484,8 @@ class Play(Screen):
         if self._to_point_at and self.stage.options.screen_piano != "never":
             self._pointed = True
             self.message += " " + _("It is the key with the arrow.")
+        elif keys_to_point_at(state) and ends_unknown(self.stage):
+            self.message += " " + _("Not on your keyboard? Pause.")
         self._view.wrong(wrong.note, wrong.played)
         self.stage.wrong_cue()
         self.stage.keep_shot("wrong")

@@ -15,7 +15,7 @@ from game.notation import Clef, KeySignature, Pitch
 from game.reader import spelled
 from game.rounds import ON_SCREEN
 from game.screens import theme
-from game.screens.key_range import KeyRange
+from game.screens.key_range import KeyRange, ends_unknown
 from game.screens.last_exit import LastExit
 from game.screens.prompt_view import PromptView
 from game.screens.readers import free_name
@@ -203,8 +203,7 @@ class Welcome(LastExit):
     def _begin(self, *, find: bool = False) -> None:
         """No name is asked for: it can be given on the readers' page. Of a MIDI keyboard its ends
         are, since nothing must be shown that it lacks."""
-        unknown = {*self.stage.keyboards.heard} - {*self.stage.options.spans}
-        if unknown and not self._keyboard_asked:
+        if ends_unknown(self.stage) and not self._keyboard_asked:
             self._keyboard_asked = True
             self.stage.show(KeyRange(self.stage, partial(self._begin, find=find)))
             return
