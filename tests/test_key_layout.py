@@ -80,6 +80,30 @@ def test_the_help_names_the_letters_of_the_layout_and_page_up_and_down(player):
     assert "Page Up and Page Down go by stages" in words
 
 
+def test_the_foot_of_a_page_says_what_page_up_and_page_down_do_there(player):
+    def turns() -> str:
+        return dict(player.screen.menu_hints()).get("Page Up/Down", "")
+
+    player.app.open_ladder()
+    player.look()
+    before = player.screen._rung.level.stage
+    assert turns() == "stage"
+    player.type(pygame.K_PAGEDOWN)
+    assert player.screen._rung.level.stage != before
+    player.app.open_progress()
+    player.look()
+    assert turns() == "page"
+    player.app.open_help()
+    player.app.open_readers()
+    player.look()
+    assert turns() == ""  # of one reader the list has no second page
+    for number in range(60):
+        player.app.store.add_reader(f"Reader {number}")
+    player.app.open_readers()
+    player.look()
+    assert turns() == "page"
+
+
 @pytest.mark.parametrize(
     ("letters", "scancode", "typed", "meant"),
     [

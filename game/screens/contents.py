@@ -175,6 +175,10 @@ class Contents(Screen):
             )
         canvas.hints(self.menu_hints(), message=self._fault_line())
 
+    @property
+    def turns(self) -> str:
+        return _("stage")
+
     def piano_hints(self) -> list[tuple[str, str]]:
         hints = super().piano_hints()
         pages = " ".join(self.stage.name_key(k) for k in (PIANO_PAGE_BEFORE, PIANO_PAGE_AFTER))

@@ -361,6 +361,10 @@ class ProgressPage(Screen):
         else:
             self._message = _("Saved: {path}").format(path=path)
 
+    @property
+    def turns(self) -> str:
+        return _("page")
+
     def key(self, event: pygame.event.Event) -> None:
         if event.key in (pygame.K_PAGEDOWN, pygame.K_PAGEUP):
             by = 1 if event.key == pygame.K_PAGEDOWN else -1

@@ -327,6 +327,10 @@ class Result(Screen):
         else:
             super().key(event)
 
+    @property
+    def turns(self) -> str:
+        return _("page") if self._missed.pages(self.stage.canvas) > 1 else ""
+
     def back(self) -> None:
         self.stage.open_ladder(self._live.level.id)
 

@@ -269,9 +269,15 @@ class Screen:
             *piano,
             *([(_("Computer:"), "")] if piano else []),
             ("↑ ↓ ← →", _("move")),
+            *([(_("Page Up/Down"), self.turns)] if self.turns else []),
             (_("Enter"), _("choose")),
             (_("Esc"), self.back_says),
         ]
+
+    @property
+    def turns(self) -> str:
+        """What Page Up and Page Down go through, in a word; empty where they do nothing."""
+        return _("page") if any(one.long for one in self.lists) else ""
 
     @property
     def back_says(self) -> str:
