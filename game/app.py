@@ -267,7 +267,8 @@ class App(Loop):
         if terms.level_id == PRACTICE_ID:
             self.practise()
         else:
-            self.begin(terms.anew(self.new_seed(), self.compass))
+            same = terms.day or terms.known  # its notes are the point of it
+            self.begin(terms if same else terms.afresh(self.new_seed(), self.compass))
         if isinstance(self.screen, Play):
             self.screen.start()
 

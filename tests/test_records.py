@@ -138,6 +138,16 @@ def test_a_record_brings_no_window_of_its_own(shared):
     assert checked.shared.terms.window_s == CHORD_WINDOW_S
 
 
+def test_a_key_that_was_handed_over_after_a_later_flip_or_pause_is_read(shared):
+    flip = next(event for event in shared.events[2:] if isinstance(event, Flip))
+    at = shared.events.index(flip) + 1
+    late = Press(flip.t - 0.02, 20)
+    mixed = replace(shared, events=(*shared.events[:at], late, *shared.events[at:]))
+    read = parse_record(record_text(mixed), "r")
+    assert read.events[at] == late
+    assert check(read, "r").agrees
+
+
 # Bad input
 
 

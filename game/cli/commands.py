@@ -15,6 +15,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from game.cli.said import Failed, Said, plainly
+from game.cli.watched import watched
 from game.resources import MissingResource, level_folders, own_levels_folder
 
 if TYPE_CHECKING:
@@ -138,7 +139,7 @@ def judge(args: argparse.Namespace) -> Said:
     from game.keyboards import PlayedFileError, read_presses
     from game.levels import EmptyPool
     from game.rounds import Terms
-    from game.rounds.played import events_of
+    from game.rounds.played import judged as judged_file
 
     rung, compass = rung_of(args.level), _compass(args)
     if args.seconds is None:
@@ -147,8 +148,8 @@ def judge(args: argparse.Namespace) -> Said:
         terms = Terms.timed(rung.level, rung.text, args.seed, args.seconds, compass)
         terms = terms if args.count is None else replace(terms, prompts=args.count)
     with plainly(EmptyPool, PlayedFileError):
-        start = terms.begin()
-        ended = terms.replay(events_of(start, read_presses(args.played)))
+        presses = read_presses(args.played)
+        ended = judged_file(terms.begin(), watched(presses, f"judging {args.played}"))
     judged = judge_json(rung.level, args.seed, ended)
     return _json(judged) if args.json else Said(figures(judged))
 
@@ -171,7 +172,7 @@ def _judge_record(args: argparse.Namespace) -> Said:
             except StoreError as error:  # what was said at opening may be the reason
                 raise Failed(" ".join([*notices, str(error)])) from error
         terms = record.terms
-        ended = terms.replay(record.events)
+        ended = terms.replay(watched(record.events, f"judging round {record.id}"))
     judged = record_json(terms, ended, record.id, record.result, record.kind)
     if judged["kept"] is None:
         verdict = f"Round {record.id} is {record.state.value}: no figures were kept to compare."

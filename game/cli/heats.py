@@ -11,6 +11,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from game.cli.said import Failed, Said, plainly
+from game.cli.watched import watched
 from game.cli.written import write_file, write_files
 
 if TYPE_CHECKING:
@@ -181,7 +182,7 @@ def _judged(file: Path, noted: str | None = None) -> JudgedHeat:
             "'stavewise record import'"
         )
     with plainly(HeatFileError):
-        return judge(text, str(file), noted)
+        return judge(text, str(file), noted, lambda events: watched(events, f"judging {file}"))
 
 
 def _is_round(text: str) -> bool:

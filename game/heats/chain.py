@@ -30,7 +30,7 @@ and :func:`judge` gives those of today.
 from __future__ import annotations
 
 import json
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from hashlib import sha256
 from itertools import chain as chained
@@ -144,7 +144,12 @@ class JudgedHeat:
         return not self.faults and not self.differing
 
 
-def judge(text: str, name: str, noted: str | None = None) -> JudgedHeat:
+def judge(
+    text: str,
+    name: str,
+    noted: str | None = None,
+    watch: Callable[[Sequence[HeatEvent]], Iterable[HeatEvent]] = iter,
+) -> JudgedHeat:
     """Judge the file of a heat again.
 
     Args:
@@ -152,6 +157,7 @@ def judge(text: str, name: str, noted: str | None = None) -> JudgedHeat:
         name: of the file, for messages.
         noted: the chain's last value as it was noted elsewhere, or at least its first eight
             digits.
+        watch: hands the events on, and may tell how far that is.
 
     Raises:
         HeatFileError: it is no file of a heat, one of a later format, or its level cannot be
@@ -181,7 +187,7 @@ def judge(text: str, name: str, noted: str | None = None) -> JudgedHeat:
     except ValueError as error:
         raise HeatFileError(f"{name}: {error}") from None
     try:
-        heat = play(_named(setup, names), (_joined(event, names) for event in events))
+        heat = play(_named(setup, names), (_joined(event, names) for event in watch(events)))
     except (LevelFaults, EmptyPool) as error:
         raise HeatFileError(f"{name}: its level cannot be dealt: {error}") from None
     except ValueError as error:

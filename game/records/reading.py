@@ -29,6 +29,8 @@ LARGEST_NUMBER = 1e9
 """Of anything in a record but the seed; thirty years of seconds."""
 LARGEST_SEED = 2**63 - 1
 
+_HANDED_OVER_S = 0.1
+"""A key that went down just before a flip or a pause may be handed over just after it."""
 _AGAIN = "Export the round again"
 _WHOLE = "Copy the file again, whole"
 _BY_HAND = f"{_AGAIN}, and leave the file as it is"
@@ -187,10 +189,10 @@ def _events(read: list[_Event], file: str) -> tuple[Event, ...]:
     last = 0.0
     for number, event in enumerate(read):
         place = f"events[{number}]"
-        if event.t < last:
+        if event.t < last and not (event.event == "press" and last - event.t <= _HANDED_OVER_S):
             what = f"found {event.t:g} after {last:g}; time does not go back"
             raise RecordFault(file, f"{place}.t", what, _BY_HAND)
-        last = event.t
+        last = max(last, event.t)
         if event.event != "press":
             events.append(_MARKS[event.event](event.t))
         elif event.key is None:

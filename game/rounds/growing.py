@@ -4,44 +4,42 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from itertools import islice
 from typing import Any, TypeVar, overload
 
 T = TypeVar("T")
 
 
 class Growing(Sequence[T]):
-    """A value like a tuple, with :meth:`then`. What grows out of one another shares one list, of
-    which each knows its part; only a second thing put after the same value costs a copy."""
+    """A value like a tuple, with :meth:`then`. What grows out of another shares its beginning."""
 
-    __slots__ = ("_length", "_shared")
+    __slots__ = ("_length", "_node")
 
     def __init__(self) -> None:
-        self._shared: list[T] = []
+        self._node: Any = None  # (all before it, the last one)
         self._length = 0
 
     def then(self, item: T) -> Growing[T]:
         """This, and one more."""
         grown: Growing[T] = Growing()
-        grown._shared = self._shared if len(self._shared) == self._length else [*self]
-        grown._shared.append(item)
-        grown._length = self._length + 1
+        grown._node, grown._length = (self._node, item), self._length + 1
         return grown
 
     def __len__(self) -> int:
         return self._length
 
     def __iter__(self) -> Iterator[T]:
-        return islice(self._shared, self._length)
+        items, node = list[T](), self._node
+        while node is not None:
+            node, item = node
+            items.append(item)
+        return reversed(items)
 
     @overload
     def __getitem__(self, index: int) -> T: ...
     @overload
     def __getitem__(self, index: slice) -> tuple[T, ...]: ...
     def __getitem__(self, index: Any) -> Any:
-        if isinstance(index, slice):
-            return tuple(self)[index]
-        return self._shared[range(self._length)[index]]
+        return tuple(self)[index]
 
     def __eq__(self, other: object) -> bool:
         return isinstance(other, Growing | tuple) and tuple(self) == tuple(other)

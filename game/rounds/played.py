@@ -9,6 +9,11 @@ from game.rounds.events import Event, Flip, Press, Stop, Tick
 from game.rounds.state import Round, step
 
 
+def judged(start: Round, presses: Iterable[Press]) -> Round:
+    """The round after :func:`events_of`."""
+    return _played(start, presses)[0]
+
+
 def events_of(start: Round, presses: Iterable[Press]) -> tuple[Event, ...]:
     """The events of a round that is played by `presses` and shows each prompt without delay.
 
@@ -26,6 +31,10 @@ def events_of(start: Round, presses: Iterable[Press]) -> tuple[Event, ...]:
     Returns:
         Events that, replayed from `start`, end the round.
     """
+    return tuple(_played(start, presses)[1])
+
+
+def _played(start: Round, presses: Iterable[Press]) -> tuple[Round, list[Event]]:
     events: list[Event] = [Flip(0.0)]
     now = step(start, events[0]).round
     last = 0.0
@@ -60,7 +69,8 @@ def events_of(start: Round, presses: Iterable[Press]) -> tuple[Event, ...]:
         last = events[-1].t
     if now.ended is None:
         events.append(Stop(last) if start.seconds is None else Tick(start.seconds))
-    return tuple(events)
+        now = step(now, events[-1]).round
+    return now, events
 
 
 def presses_of(ended: Round) -> tuple[Press, ...]:

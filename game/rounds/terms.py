@@ -137,12 +137,6 @@ class Terms:
         low, high = compass.low, compass.high
         return replace(self, seed=seed, compass_low=low, compass_high=high, known=False, day="")
 
-    def anew(self, seed: int, compass: Compass) -> Terms:
-        """The same kind of round once more, after some of it was seen: :meth:`afresh`; but the
-        notes of a day, of a level with its own, and those known already stay, and are known."""
-        stays = self.day or self.known or self.level().show.texture == "written"
-        return replace(self, known=True) if stays else self.afresh(seed, compass)
-
     @property
     def kind(self) -> str:
         """Rounds of one kind on one level compare.

@@ -108,8 +108,8 @@ class Help(Screen):
                     ),
                     _(
                         "Computer: arrows move, Page Up and Page Down go by stages or pages, "
-                        "Enter chooses, Esc goes back or pauses, R begins a round anew, F11 fills "
-                        "the screen."
+                        "Enter chooses, Esc goes back or pauses, R restarts a round, F11 fills the "
+                        "screen."
                     ),
                     _(
                         "Computer as a piano: the row {white} has the white keys and the row above "

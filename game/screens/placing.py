@@ -190,13 +190,13 @@ class Placed(Screen):
             anchor="center",
             width=wide,
         )
-        room = Rect(px(60), px(176), wide, canvas.height - px(176) - px(140))
+        room = Rect(px(60), px(176), wide, canvas.height - px(176) - px(160))
         canvas.sample(self.stage.engraver, example(level, self.stage.compass), room)
         asked = self._twice.open
         if isinstance(asked, int):
             words = _("Press {key} once more.").format(key=self.stage.name_key(asked))
             canvas.text(
-                words, (middle, canvas.height - px(138)), face="strong", anchor="center", width=wide
+                words, (middle, canvas.height - px(144)), face="strong", anchor="center", width=wide
             )
         canvas.hints(self.menu_hints())
 

@@ -47,7 +47,7 @@ SETTLE_S = 0.2  # an answered prompt stays in view this long; its time is nobody
 SETTLE_WRONG_S = 0.6
 FADE_S = 0.12  # the last of that time, in which its notes go out
 _FRAME_S = 1 / 60
-_LOST = _("What you have answered in it won’t count.")
+_LOST = _("Your answers so far won’t count.")
 ASLEEP_S = 30.0  # a round nobody answers pauses by itself
 ASKS_FROM = 0.25  # of a round's length, from where on beginning it anew is asked about
 
@@ -213,7 +213,7 @@ class Play(Screen):
     @property
     def _alarm(self) -> str:
         """What is asked about, or was wrong."""
-        again = _("R again begins the round anew. {lost}").format(lost=_LOST)
+        again = _("R again restarts the round. {lost}").format(lost=_LOST)
         return again if self._twice.open else self.message
 
     @property
