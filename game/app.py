@@ -407,8 +407,11 @@ class App(Loop):
                 self.visit.notices.insert(0, words.format(file=self._piece.name))
             self.show(Welcome(self) if new else Readers(self))
             return
-        readers = self.store.readers()
-        name = "Robot" if self._how.robot else _("Reader {number}").format(number=1)
+        readers = self.store.readers(include_archived=bool(self._how.robot))
+        name = _("Reader {number}").format(number=1)
+        if self._how.robot:  # in a store of people its round is not theirs
+            name = "Robot"
+            readers = tuple(reader for reader in readers if reader.name == name)
         self.visit.reader = readers[0] if readers else self.store.add_reader(name)
         self._recall(self.visit.reader)
         if self._how.shots is not None:

@@ -3,6 +3,7 @@
 
 from __future__ import annotations
 
+import os
 import secrets
 import sys
 import time
@@ -42,7 +43,7 @@ from game.screens.stage import Visit
 from game.screens.text import _
 from game.screens.text_input import TextInput
 from game.sound import SoundPlayer
-from game.store import Store, StoreError
+from game.store import VARIABLE, Store, StoreError
 from game.window import NoDisplay, Window, check_display, is_seen
 
 _IDLE_S = 10.0  # longest sleep of the loop
@@ -143,7 +144,8 @@ class Loop(ABC):
             StoreError: it cannot be opened, or not be read.
         """
         how = self._how
-        store = Store.open("sqlite://" if how.robot and not how.store else how.store)
+        unsaid = how.store is None and not os.environ.get(VARIABLE)
+        store = Store.open("sqlite://" if how.robot and unsaid else how.store)
         try:
             self.options = Options.from_kept(store.get_setting("options", {}))
         except StoreError:

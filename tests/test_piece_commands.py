@@ -82,6 +82,12 @@ def test_a_wrong_command_line_is_refused_in_one_line(capsys, arguments, part):
     assert part in line
 
 
+@pytest.mark.parametrize("option", ["--robot", "--seed=1", "--count=2", "--seconds=9"])
+def test_a_piece_is_not_played_by_itself_which_is_a_wrong_command_line(capsys, option):
+    assert main(["play", str(FILES / "repeats.musicxml"), option]) == 2
+    assert "'stavewise levels from' makes one" in capsys.readouterr().err
+
+
 def test_a_level_is_printed_or_written_and_then_dealt(capsys, tmp_path):
     source = str(FILES / "wide-chords.musicxml")
     assert main(["levels", "from", source, "--as", "bars"]) == 0

@@ -97,7 +97,12 @@ def _play(children: Any) -> None:
     length = play.add_mutually_exclusive_group()
     add_count(length)
     add_seconds(length)
-    play.add_argument("--robot", action="store_true", help="the level is played by itself")
+    play.add_argument(
+        "--robot",
+        action="store_true",
+        help="the level is played by itself; its round is kept only where --store or "
+        "STAVEWISE_STORE say",
+    )
     robot = play.add_argument_group("with --robot")
     robot.add_argument(
         "--speed", type=number(0.01, 60), metavar="S", help="its median seconds to a press (0.9)"

@@ -44,7 +44,8 @@ def play(args: argparse.Namespace) -> Said:
         )
     piece = _piece_path(args.level)
     if piece is not None and (args.robot or {args.seed, args.count, args.seconds} != {None}):
-        raise Failed("a piece takes no --robot, --seed, --count or --seconds: it has no level yet")
+        what = "a piece takes no --robot, --seed, --count or --seconds: it has no level yet"
+        raise Failed(f"{what}; 'stavewise levels from' makes one", 2)
     rung = None if args.level is None or piece is not None else rung_of(args.level)
     if piece is not None:
         from game.cli.pieces import readable
