@@ -115,6 +115,23 @@ def test_checking_a_folder_names_the_faults_of_all_its_files(refused, tmp_path):
     assert any(f"{tmp_path / 'c.toml'}: format: found 2" in line for line in lines)
 
 
+def test_an_id_of_the_game_is_no_id_for_ones_own_level(refused, tmp_path):
+    """Its rounds would count as those of the game's level, and the ladder leaves it out."""
+    path = tmp_path / "impostor.toml"
+    path.write_text(LEVEL.replace("five-notes", "grand-staff"), encoding="utf-8")
+    for argv in (["levels", "check", path], ["levels", "check", tmp_path], ["play", path]):
+        (line,) = refused(*argv)
+        assert "impostor.toml" in line or argv[-1] == tmp_path
+        assert "id: found 'grand-staff'" in line and "“One note anywhere” has this one" in line
+
+
+def test_a_copy_of_a_level_of_the_game_is_that_level(capsys, tmp_path):
+    shipped = ROOT / "levels/06-grand-staff/1-one-note.toml"
+    copy = tmp_path / "copy.toml"
+    copy.write_bytes(shipped.read_bytes())
+    assert main(["levels", "check", str(copy)]) == 0
+
+
 def test_a_folder_without_level_files_is_no_success(refused, tmp_path):
     (line,) = refused("levels", "check", tmp_path)
     assert "no level file" in line

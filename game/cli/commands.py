@@ -9,14 +9,14 @@ from __future__ import annotations
 import argparse
 import json
 import os
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from game.cli.said import Failed, Said, plainly
 from game.cli.watched import watched
-from game.resources import MissingResource, level_folders, own_levels_folder
+from game.resources import MissingResource, level_folders, levels_folder, own_levels_folder
 
 if TYPE_CHECKING:
     from game.levels import Compass, Fault, Ladder, Rung
@@ -47,6 +47,8 @@ def play(args: argparse.Namespace) -> Said:
         what = "a piece takes no --robot, --seed, --count or --seconds: it has no level yet"
         raise Failed(f"{what}; 'stavewise levels from' makes one", 2)
     rung = None if args.level is None or piece is not None else rung_of(args.level)
+    if rung is not None and (taken := _taken_ids(args.level, [rung])):
+        raise Failed(str(taken[0]))  # its rounds would count as the other's
     if piece is not None:
         from game.cli.pieces import readable
 
@@ -308,13 +310,28 @@ def _checked(place: Path) -> tuple[int, Sequence[Fault]]:
         files = level_files(place)
         if not files:
             return 0, [Fault(str(place), "the folder", "no level file", "files named *.toml")]
-        faults = read_ladder(place).faults
-        return len(files), [replace(fault, file=str(place / fault.file)) for fault in faults]
+        ladder = read_ladder(place)
+        faults = [replace(fault, file=str(place / fault.file)) for fault in ladder.faults]
+        return len(files), [*faults, *_taken_ids(str(place), ladder.rungs)]
     try:
-        read_level(place, str(place))
+        return 1, _taken_ids(str(place), [read_level(place, str(place))])
     except LevelFaults as error:
         return 1, error.faults
-    return 1, ()
+
+
+def _taken_ids(name: str, rungs: Iterable[Rung]) -> list[Fault]:
+    """The ids among them that another level of the game has: it would be shown, and not they."""
+    from game.levels import Fault, read_ladder
+
+    with plainly(MissingResource):
+        game = {rung.level.id: rung for rung in read_ladder(levels_folder()).rungs}
+    found = []
+    for rung in rungs:
+        other = game.get(rung.level.id)
+        if other is not None and other.text != rung.text:
+            allowed = f"an id of its own; the game's level “{other.level.title}” has this one"
+            found.append(Fault(name, "id", repr(rung.level.id), allowed))
+    return found
 
 
 def _compass(args: argparse.Namespace) -> Compass:

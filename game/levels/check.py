@@ -3,6 +3,7 @@
 
 from __future__ import annotations
 
+import re
 import tomllib
 from collections.abc import Iterator
 from dataclasses import dataclass
@@ -14,6 +15,47 @@ from pydantic import BaseModel, ValidationError
 from game.levels.deal import EmptyPool, check_show
 from game.levels.level import Level
 from game.levels.show import Show
+
+_MOST_SHOWN = 60  # characters of a value
+_ANY_LINE = "name = value, as in slots = 4; a table's name, as in [show]; or a remark after #"
+_ONCE = "each name once, and each table"
+_ENDED = "text that ends with the quotation mark it begins with, on the same line"
+# What tomllib says, by its beginning, and what to say instead.
+_TOML = {
+    "Cannot overwrite": _ONCE,
+    "Cannot declare": _ONCE,
+    "Cannot mutate": _ONCE,
+    "Duplicate": _ONCE,
+    "Illegal character": _ENDED,
+    "Unterminated": _ENDED,
+    "Unescaped": "two backslashes for one inside quotation marks",
+    "Invalid value": "a value: 4, 2.5, true, 'text' or a list ['C4', 'E4']",
+    "Unclosed array": "a list that ends with ]",
+    "Unclosed inline table": "a table that ends with }",
+    "Exceeds": "numbers of a few digits",
+    "maximum recursion": "lists within lists a few times, not without end",
+}
+# What pydantic finds, by its type of error, in words.
+_PLAIN = {
+    "int_type": "a whole number",
+    "int_from_float": "a whole number",
+    "int_parsing_size": "a whole number of a few digits",
+    "float_type": "a number",
+    "finite_number": "a number",
+    "bool_type": "true or false",
+    "string_type": "text in quotation marks",
+    "string_too_short": "text in quotation marks, not empty",
+    "string_too_long": "at most {max_length} characters",
+    "tuple_type": "a list, in square brackets",
+    "model_type": "a table",
+    "too_short": "at least {min_length} in the list",
+    "too_long": "at most {max_length} in the list",
+    "greater_than": "more than {gt:g}",
+    "greater_than_equal": "{ge:g} or more",
+    "less_than": "less than {lt:g}",
+    "less_than_equal": "{le:g} or less",
+    "literal_error": "{expected}",
+}
 
 
 @dataclass(frozen=True, slots=True)
@@ -56,10 +98,8 @@ def parse_level(text: str, file: str) -> Level:
     """
     try:
         data = tomllib.loads(text)
-    except (ValueError, RecursionError) as error:  # ValueError: also a number beyond all use
-        reason, _, place = str(error).partition(" (at ")
-        fault = Fault(file, place.rstrip(")") or "the file", reason, "a TOML 1.0 document")
-        raise LevelFaults((fault,)) from None
+    except (ValueError, RecursionError) as error:
+        raise LevelFaults((_no_toml(text, error, file),)) from None
     faults: list[Fault] = []
     try:
         level = Level.model_validate(data)
@@ -76,6 +116,20 @@ def parse_level(text: str, file: str) -> Level:
     return level
 
 
+def _no_toml(text: str, error: Exception, file: str) -> Fault:
+    """What cannot be read as TOML 1.0, in words for people who never heard of it."""
+    reason, _, place = str(error).partition(" (at ")
+    allowed = next((words for key, words in _TOML.items() if reason.startswith(key)), _ANY_LINE)
+    match = re.match(r"line (\d+)", place)
+    if match is None:
+        where, found = ("the end of the file", "no more") if place else ("the file", "too much")
+        return Fault(file, where, found, allowed)
+    lines = text.split("\n")
+    at = int(match[1]) - 1
+    line = lines[min(at, len(lines) - 1)].strip()
+    return Fault(file, place.rstrip(")"), _shown(line), allowed)
+
+
 def _faults(error: ValidationError, file: str) -> Iterator[Fault]:
     items = error.errors(include_url=False)
     for item in items:
@@ -84,7 +138,7 @@ def _faults(error: ValidationError, file: str) -> Iterator[Fault]:
         ):
             continue  # the list only looks short because its items are faulty
         where = item["loc"]
-        key = ".".join(map(str, where)) or "the file"
+        key = _named(where)
         found = _shown(item["input"])
         if item["type"] == "missing":
             yield Fault(file, key, "nothing", _described(where))
@@ -93,18 +147,38 @@ def _faults(error: ValidationError, file: str) -> Iterator[Fault]:
             near = get_close_matches(str(where[-1]), known, n=1)
             hint = f"{', '.join(known)}" + (f" (did you mean {near[0]!r}?)" if near else "")
             yield Fault(file, key, f"an unknown key with the value {found}", hint)
+        elif item["type"] in _PLAIN:
+            yield Fault(file, key, found, _PLAIN[item["type"]].format(**item.get("ctx", {})))
+        elif item["type"] == "value_error":
+            yield Fault(file, key, found, item["msg"].removeprefix("Value error, "))
         else:
-            reason = item["msg"].removeprefix("Value error, ").removeprefix("Input should be ")
-            if item["type"] == "string_pattern_mismatch":
-                reason = _described(where)
-            yield Fault(file, key, found, reason)
+            yield Fault(file, key, found, _described(where))
+
+
+def _named(where: tuple[int | str, ...]) -> str:
+    """A place in the file; entries of a list count from 1."""
+    text = ""
+    for part in where:
+        if isinstance(part, int):
+            text += f", entry {part + 1}"
+        else:
+            text += f"{', ' if ', entry' in text else '.' if text else ''}{part}"
+    return text or "the file"
 
 
 def _shown(value: object) -> str:
+    """A value as TOML writes it, if that is short."""
     if value in (None, ()):
         return "nothing"  # a default: TOML itself has neither
-    text = "a table" if isinstance(value, dict) else repr(value)
-    return text if len(text) <= 60 else text[:57] + "…"
+    if isinstance(value, dict):
+        return "a table"
+    if isinstance(value, list):
+        text = f"[{', '.join(map(_shown, value[:_MOST_SHOWN]))}]"
+    elif isinstance(value, bool):
+        text = str(value).lower()
+    else:
+        text = repr(value) if isinstance(value, str) else str(value)
+    return text if len(text) <= _MOST_SHOWN else text[: _MOST_SHOWN - 3] + "…"
 
 
 def _table(where: tuple[int | str, ...]) -> type[BaseModel]:
@@ -126,5 +200,5 @@ def _known_keys(where: tuple[int | str, ...]) -> list[str]:
 def _described(where: tuple[int | str, ...]) -> str:
     for name, field in _table(where[:-1]).model_fields.items():
         if where[-1] in (name, field.alias):
-            return field.description or f"a [{where[-1]}] table"
+            return (field.description or f"a [{where[-1]}] table").rstrip(".")
     return "a value"

@@ -8,6 +8,8 @@ from pathlib import Path
 from game.levels.check import Fault, LevelFaults, parse_level
 from game.levels.ladder import Ladder, Rung
 
+_MOST_BYTES = 2 * 2**20
+
 
 def read_level(path: Path, name: str | None = None) -> Rung:
     """Read one level file.
@@ -21,13 +23,23 @@ def read_level(path: Path, name: str | None = None) -> Rung:
     """
     name = name or path.name
     try:
-        text = path.read_text(encoding="utf-8-sig")  # some editors put a mark in front
+        if path.exists() and not path.is_file():
+            raise LevelFaults((Fault(name, "the file", "no file", "a file of text"),))
+        with path.open("rb") as file:
+            data = file.read(_MOST_BYTES + 1)
+        text = data.decode("utf-8-sig")  # some editors put a mark in front
     except OSError as error:
         fault = Fault(name, "the file", error.strerror or str(error), "a readable file")
         raise LevelFaults((fault,)) from None
     except UnicodeDecodeError as error:
-        fault = Fault(name, f"byte {error.start}", "bytes that are not UTF-8", "UTF-8 text")
+        line = data.count(b"\n", 0, error.start) + 1
+        fault = Fault(name, f"line {line}", "letters that are not UTF-8", "text saved as UTF-8")
         raise LevelFaults((fault,)) from None
+    if len(data) > _MOST_BYTES:
+        size = f"{_MOST_BYTES >> 20} MB"
+        fault = Fault(name, "the file", f"more than {size}", f"{size}, which is many levels' worth")
+        raise LevelFaults((fault,))
+    text = text.replace("\r\n", "\n").replace("\r", "\n")
     return Rung(parse_level(text, name), text)
 
 
