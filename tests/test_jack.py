@@ -225,6 +225,19 @@ def test_looking_for_keyboards_leaves_no_clients_behind(listener, plug):
     assert len(ours()) == len(before) - 1
 
 
+def test_a_connection_that_the_server_has_lost_is_made_again(listener, plug):
+    if shutil.which("jack_disconnect") is None:
+        pytest.skip("needs jack_disconnect")
+    label = "Lost piano:keys"
+    piano = plug("Lost piano")
+    listener.until_came(label)
+    (port,) = (port for port in ours() if port.endswith(":in"))
+    subprocess.run(["jack_disconnect", label, port], check=True)
+    listener.until_came(label, 2)
+    piano.send("90 3c 40")
+    listener.until(lambda: listener.keys(label) == [(True, 60)])
+
+
 def ours() -> list[str]:
     """The game's ports in the server."""
     listed = subprocess.run(["jack_lsp"], capture_output=True, text=True, check=True).stdout
@@ -266,7 +279,7 @@ def test_a_server_that_stands_still_keeps_nobody_from_closing(monkeypatch):
             assert stuck.midi._process.returncode is not None
         finally:
             process.send_signal(signal.SIGCONT)
-        keyboard.switch_off()
+        keyboard.unplug()  # to take its leave would take long now
 
 
 def test_a_keyboard_plugged_and_pulled_many_times_in_a_round_leaves_nothing_behind(plug, tmp_path):
