@@ -12,7 +12,6 @@ from __future__ import annotations
 import os
 import re
 import shutil
-import signal
 import subprocess
 import sys
 import threading
@@ -261,27 +260,6 @@ def test_a_server_that_dies_is_reported_and_a_new_one_found(monkeypatch):
         mortal.midi.close()
 
 
-def test_a_server_that_stands_still_keeps_nobody_from_closing(monkeypatch):
-    if shutil.which("jackd") is None:
-        pytest.skip("needs jackd")
-    name = f"stavewise-{os.getpid()}-still"
-    monkeypatch.setenv("JACK_DEFAULT_SERVER", name)
-    with server(name) as process:
-        keyboard, stuck = JackKeyboard("Stuck piano"), Listener()
-        stuck.midi.start()
-        stuck.until_came("Stuck piano:keys")
-        process.send_signal(signal.SIGSTOP)
-        try:
-            closing = threading.Thread(target=stuck.midi.close, daemon=True)
-            closing.start()
-            closing.join(PATIENCE_S)  # it took no end
-            assert not closing.is_alive()
-            assert stuck.midi._process.returncode is not None
-        finally:
-            process.send_signal(signal.SIGCONT)
-        keyboard.unplug()  # to take its leave would take long now
-
-
 def test_a_keyboard_plugged_and_pulled_many_times_in_a_round_leaves_nothing_behind(plug, tmp_path):
     piano = plug("Worn piano")
     app = App(AppOptions(store=str(tmp_path / "store.db"), size=(640, 480)))
@@ -291,7 +269,7 @@ def test_a_keyboard_plugged_and_pulled_many_times_in_a_round_leaves_nothing_behi
     def until(condition) -> None:
         end = time.monotonic() + PATIENCE_S
         while not condition():
-            assert time.monotonic() < end, (app.keyboards, app.screen.phase)
+            assert time.monotonic() < end, (app.keyboards, app.screen.name)
             app.screen.draw(app.canvas)
             app.screen.shown(app.now())
             time.sleep(0.01)
@@ -305,7 +283,7 @@ def test_a_keyboard_plugged_and_pulled_many_times_in_a_round_leaves_nothing_behi
         app._midi.start()
         until(lambda: app.keyboards.heard == (piano.label,))
         app.begin(Terms.counted(rung.level, rung.text, 1, HOT_PLUGS + 1, app.compass))
-        piano.send("90 3c 40", "90 3c 00")  # ready
+        piano.send("90 15 40", "90 15 00")  # ready
         for number in range(HOT_PLUGS):
             until(reads)
             (key,) = app.screen.live.round.expected
@@ -314,7 +292,6 @@ def test_a_keyboard_plugged_and_pulled_many_times_in_a_round_leaves_nothing_behi
             until(reads)
             piano.send("off")
             until(lambda: app.screen.phase is Phase.PAUSED)
-            assert not app.screen._held
             piano.send("on")
             until(reads)
             if number == 0:
