@@ -9,8 +9,9 @@ from game.rounds.events import ON_SCREEN, Event, Flip, Pause, Press, Resume, Sto
 from game.rounds.in_time import Pulse, kept_time
 from game.rounds.octaves import OctaveRun
 from game.rounds.pace import Lead, Pace, lead, pace_of, steady_pace
+from game.rounds.round import CHORD_WINDOW_S, RULES, Round
 from game.rounds.score import TEMPO_BANDS, Score, SlotResult, points, score_of, tempo_word
-from game.rounds.state import CHORD_WINDOW_S, RULES, Round, Step, play, step
+from game.rounds.state import Step, play, step
 from game.rounds.terms import COMPARED, MOST_DELAY_S, Terms, day_seed, passes
 from game.rounds.timing import Punctuality, Timing, punctuality, steady_offset, timing_of
 from game.rounds.touch import BOUNCE_S

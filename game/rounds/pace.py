@@ -33,8 +33,8 @@ from typing import NamedTuple
 
 from game.levels.difficulty import difficulty
 from game.levels.prompt import Prompt
+from game.rounds.round import Round
 from game.rounds.score import points, score_of
-from game.rounds.state import Round
 
 
 @dataclass(frozen=True, slots=True)

@@ -6,7 +6,8 @@ from __future__ import annotations
 from collections.abc import Iterable
 
 from game.rounds.events import Event, Flip, Press, Stop, Tick
-from game.rounds.state import Round, step
+from game.rounds.round import Round
+from game.rounds.state import step
 
 
 def judged(start: Round, presses: Iterable[Press]) -> Round:

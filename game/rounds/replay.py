@@ -15,8 +15,9 @@ from itertools import chain
 
 from game.rounds.alignment import Alignment
 from game.rounds.events import Event, Flip, Press
+from game.rounds.round import Round
 from game.rounds.score import SlotResult
-from game.rounds.state import Round, step
+from game.rounds.state import step
 from game.rounds.verdict import JudgedPress, Verdict
 
 HELD_S = 0.25

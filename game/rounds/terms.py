@@ -15,7 +15,8 @@ from game.levels.deal import deal
 from game.levels.level import Level
 from game.rounds.events import Event
 from game.rounds.in_time import Pulse
-from game.rounds.state import CHORD_WINDOW_S, RULES, Round, play
+from game.rounds.round import CHORD_WINDOW_S, RULES, Round
+from game.rounds.state import play
 
 FASTEST_PER_S = 4
 """Prompts that a timed round holds for each second: more than anybody can read."""

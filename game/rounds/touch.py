@@ -23,7 +23,7 @@ from game.rounds.events import Press
 from game.rounds.verdict import together
 
 if TYPE_CHECKING:
-    from game.rounds.state import Round
+    from game.rounds.round import Round
 
 BOUNCE_S = 0.08
 """The same key again within this many seconds is one key still."""
