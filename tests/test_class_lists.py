@@ -15,7 +15,7 @@ from game.app import App, AppOptions
 from game.class_lists import given_path, lists_nearby
 from game.heats import Manner
 from game.heats.roster import RosterFaults
-from game.screens.school import list_page
+from game.screens import list_page
 from game.screens.school.class_page import ClassPage
 from game.screens.school.classes import Classes
 from game.screens.school.list_files import ListFiles
@@ -405,7 +405,7 @@ def test_what_is_to_be_known_of_a_list_can_be_read_in_full(teacher, tmp_path):
 def test_everything_lies_within_the_window_and_apart(teacher, tmp_path):
     def sound() -> bool:
         window = teacher.app.canvas.surface.get_rect()
-        rects = [control.rect for control in teacher.screen.controls]
+        rects = [control.rect for control in teacher.screen.controls if control.seen]
         apart = all(one.collidelist(rects[n + 1 :]) < 0 for n, one in enumerate(rects))
         return apart and all(window.contains(rect) for rect in rects)
 

@@ -4,6 +4,7 @@
 from __future__ import annotations
 
 import json
+import os
 from dataclasses import replace
 from pathlib import Path
 
@@ -782,16 +783,16 @@ def test_a_folder_that_takes_no_file_loses_nothing(in_turn, tmp_path, both):
 def test_a_disk_that_fills_up_leaves_no_half_file(in_turn, tmp_path, monkeypatch):
     if not Path("/dev/full").exists():
         pytest.skip("needs /dev/full")
-    real = Path.open
+    real = os.open
 
-    def full(path, mode="r", *args, **more):
-        file = real(path, mode, *args, **more)
-        if "x" in mode:  # the file is there, and what is written to it finds no room
-            file.close()
-            return real(Path("/dev/full"), "w", *args, **more)
+    def full(path, flags, *more, **words):
+        file = real(path, flags, *more, **words)
+        if flags & os.O_EXCL:  # the file is there, and what is written to it finds no room
+            os.close(file)
+            return real("/dev/full", os.O_WRONLY)
         return file
 
-    monkeypatch.setattr(Path, "open", full)
+    monkeypatch.setattr(os, "open", full)
     ready(in_turn)
     in_turn.answer_seat(1, "Piano")
     in_turn.sure(C)
