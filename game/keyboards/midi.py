@@ -16,7 +16,12 @@ from game.midi.events import KeyboardEvent, Keyboards, KeyDown, KeyUp
 
 _BEGIN = "import sys; sys.path[:] = {path!r}; from game.midi.listener import main; main()"
 _CLOSE_S = 0.8  # a driver that takes longer is left to the system
-_AGAIN_S = (0.2, 1.0, 5.0, 30.0)  # from its end, which nobody wished, to the next one
+_AGAIN_S = (
+    0.2,
+    1.0,
+    5.0,
+    30.0,
+)  # from an end that nobody wished to the next one, if it said nothing
 
 
 def label_now(kept: str) -> str:
@@ -76,7 +81,6 @@ class MidiKeyboards:
     def _run(self) -> None:
         tries = 0
         while not self._closed.is_set():
-            began = time.monotonic()
             try:
                 with self._lock:
                     if self._closed.is_set():
@@ -91,9 +95,10 @@ class MidiKeyboards:
             self._hang_up()
             if self._closed.is_set() or status == 0:  # it is of no use to try again
                 return
-            tries = 0 if time.monotonic() - began > _AGAIN_S[-1] else tries + 1
+            tries = 0 if self._now.reached else tries + 1
             why = f"none: the MIDI driver broke off ({status}); it is tried again"
             self._put(Keyboards(time.perf_counter(), gone=self._now.heard, reached=why))
+            self._now = Keyboards()
             self._closed.wait(_AGAIN_S[min(tries, len(_AGAIN_S) - 1)])
 
     def _begun(self) -> subprocess.Popen[bytes]:

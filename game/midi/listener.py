@@ -23,7 +23,7 @@ WATCH_S = 0.4
 """Seconds between two looks at the list of inputs."""
 _POLL_S = 0.002  # stamps do not suffer: the driver's own time between messages is used
 _IDLE_S = 0.05
-_CLOSE_S = 1.0  # a driver that takes longer is left to the system
+_CLOSE_S = 2.0  # a driver that takes longer is left to the system
 
 
 def main() -> None:
