@@ -32,6 +32,7 @@ from game.screens.guest import GuestPage
 from game.screens.help import Help
 from game.screens.in_time import PlayInTime
 from game.screens.not_kept import NotKept
+from game.screens.offer import where_words
 from game.screens.placing import Placed, Placing
 from game.screens.play import Play
 from game.screens.readers import Readers
@@ -279,7 +280,23 @@ class App(Loop):
         return chosen_pace(self.store, reader.id, live.terms, live.round, self.options.pace)
 
     def resume(self, record: Record) -> None:
-        self._play(LiveRound.resume(record, self.store, self.now()))
+        # It may have been played on elsewhere since it was offered.
+        self._play(LiveRound.resume(self.store.record(record.id), self.store, self.now()))
+
+    def taken_over(self) -> None:
+        target = self.screen.under_way
+        try:
+            sign = self.store.life.signs([target]).get(target)
+        except StoreError:
+            sign = None
+        if isinstance(self.screen, HeatScreen):
+            words = _("This heat goes on {where}. What was played here since is not counted.")
+            self.screen.live.forsaken = True
+            self.classroom.open(words.format(where=where_words(sign)))
+        else:
+            words = _("The round goes on {where}. What was played here since is not counted.")
+            self.visit.notices.insert(0, words.format(where=where_words(sign)))
+            self.open_readers()
 
     def _play(self, live: LiveRound) -> None:
         self.show(Play(self, live) if live.round.pulse is None else PlayInTime(self, live))

@@ -106,6 +106,8 @@ class LiveHeat:
         self.events: list[HeatEvent] = []
         self._lines = 0
         self._unkept: list[HeatEntry] = []
+        self.forsaken = False
+        """Another copy of the game goes on with it: nothing more is written here."""
 
     @classmethod
     def begin(
@@ -183,15 +185,15 @@ class LiveHeat:
         Raises:
             StoreError: what came before could not be written.
         """
-        self.keep()
-        if self._runs:
-            self.feed(Pause(self.time(now)))
-            with suppress(HeatTaken):  # then the clock is another window's
+        with suppress(HeatTaken):  # then the clock is another window's
+            self.keep()
+            if self._runs:
+                self.feed(Pause(self.time(now)))
                 self.keep()
 
     def keep(self) -> None:
         """Write what came since the last time; what cannot be written now waits in the store."""
-        if self._unkept:
+        if self._unkept and not self.forsaken:
             entries, self._unkept = self._unkept, []
             self.school.append_heat_entries(self.name, entries)
 

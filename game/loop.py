@@ -43,7 +43,7 @@ from game.screens.stage import Visit
 from game.screens.text import _
 from game.screens.text_input import TextInput
 from game.sound import SoundPlayer
-from game.store import VARIABLE, Store, StoreError
+from game.store import VARIABLE, Store, StoreError, Taken
 from game.window import NoDisplay, Window, check_display, is_seen
 
 _IDLE_S = 10.0  # longest sleep of the loop
@@ -195,10 +195,14 @@ class Loop(ABC):
                     self._shots.passed(self.screen.name, self.canvas.surface)
                 happened = self._wait()
                 self._hear(happened)
+                if self.store_trouble is None:
+                    self.store.life.check()
                 self._ticked_at = self.now()
                 self.screen.tick(self._ticked_at)
                 if self._between_rounds:
                     self.keep_what_waits()
+            except Taken:
+                self.taken_over()
             except StoreError as error:
                 self.visit.notices.insert(0, str(error))
                 self.open_readers()
@@ -250,7 +254,7 @@ class Loop(ABC):
         moment, for a closed lid is no reading time."""
         awake, self.now = self.now, lambda: since
         try:
-            self.screen.slept()
+            self.screen.stop_clock(_("The computer was asleep. Its time doesn't count."))
         finally:
             self.now = awake
 
@@ -473,6 +477,8 @@ class Loop(ABC):
         else:
             self._fading = None
         self.screen = screen
+        if self.store_trouble is None:
+            self.store.life.hold(screen.under_way)
         screen.enter()
 
     def _wake_loop(self) -> None:
@@ -505,6 +511,10 @@ class Loop(ABC):
     @abstractmethod
     def tell_no_music(self, error: EngravingError) -> None:
         """Say why no music can be drawn; what was played is in the store."""
+
+    @abstractmethod
+    def taken_over(self) -> None:
+        """Another copy of the game has gone on with what was under way here."""
 
     @abstractmethod
     def open_readers(self) -> None:

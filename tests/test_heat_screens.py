@@ -5,6 +5,7 @@ from __future__ import annotations
 
 import json
 import os
+import time
 from dataclasses import replace
 from pathlib import Path
 
@@ -34,7 +35,7 @@ from game.screens.school.seat_keys import SeatKeys
 from game.screens.school.seat_staff import Moment
 from game.screens.school.seat_tile import LEAST_TEXT, draw_verdict
 from game.screens.widgets import Canvas
-from game.store import State, StoreError
+from game.store import State, StoreError, heat_target
 
 SIZES = [(1280, 720), (1920, 1080), (1024, 600)]
 N, R, X, C, Q = pygame.K_n, pygame.K_r, pygame.K_x, pygame.K_c, pygame.K_q
@@ -1119,8 +1120,14 @@ def test_a_heat_that_another_window_went_on_with_is_not_written_over(together, t
     together.start()
     together.answer_seat(1, "One")
     other = opened(tmp_path)
+    target = heat_target(together.live.name)
+    while not other.app.store.life.signs([target]):
+        time.sleep(0.01)
     try:
+        other.click_on("classes")
         other.go_on()
+        other.wait(HASTE_S)
+        other.click_on("resume")  # "Sure? Take it over"
         other.type(pygame.K_SPACE)
         other.press("One", 30)
         kept = other.app.store.school.heat(other.live.name).entries

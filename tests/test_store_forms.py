@@ -92,11 +92,11 @@ def test_what_the_older_game_had_only_in_its_log_is_copied_and_kept(old):
 @pytest.mark.parametrize("fails", ["ALTER TABLE nowhere ADD COLUMN x", "INSERT INTO readers"])
 def test_a_step_that_fails_leaves_the_store_as_it_was(old, tmp_path, monkeypatch, fails):
     scripts = shutil.copytree(schema.SCRIPTS, tmp_path / "elsewhere" / "migrations")
-    (scripts / "versions" / "form_3.py").write_text(
-        "from alembic import op\nrevision, down_revision = '3', '2'\n"
+    (scripts / "versions" / "form_4.py").write_text(
+        "from alembic import op\nrevision, down_revision = '4', '3'\n"
         "def upgrade():\n"
         "    op.execute('ALTER TABLE readers ADD COLUMN nickname TEXT')\n"
-        "    op.execute('UPDATE stavewise SET version = 3')\n"
+        "    op.execute('UPDATE stavewise SET version = 4')\n"
         f"    op.execute('{fails}')\n"
     )
     monkeypatch.setattr(schema, "SCRIPTS", scripts)
@@ -172,14 +172,14 @@ def test_a_fresh_store_will_be_found_by_the_next_script(tmp_path, monkeypatch):
     with Store.open(path) as store:
         store.add_reader("Anna")
     scripts = shutil.copytree(schema.SCRIPTS, tmp_path / "elsewhere" / "migrations")
-    (scripts / "versions" / "form_3.py").write_text(
-        "from alembic import op\nrevision, down_revision = '3', '2'\n"
+    (scripts / "versions" / "form_4.py").write_text(
+        "from alembic import op\nrevision, down_revision = '4', '3'\n"
         "def upgrade():\n"
         "    op.execute('ALTER TABLE readers ADD COLUMN nickname TEXT')\n"
-        "    op.execute('UPDATE stavewise SET version = 3')\n"
+        "    op.execute('UPDATE stavewise SET version = 4')\n"
     )
     monkeypatch.setattr(schema, "SCRIPTS", scripts)
-    monkeypatch.setattr(schema, "FORM", 3)
+    monkeypatch.setattr(schema, "FORM", 4)
     for _ in range(2):
         with Store.open(path) as store:
             assert [reader.name for reader in store.readers()] == ["Anna"]

@@ -38,7 +38,7 @@ from game.screens.screen import Screen
 from game.screens.text import _, apart, asked
 from game.screens.why import wrong_of
 from game.screens.widgets import Canvas, Control, PianoView, Rect
-from game.store import LiveRound
+from game.store import LiveRound, round_target
 
 if TYPE_CHECKING:
     from game.screens.stage import Stage
@@ -368,6 +368,10 @@ class Play(Screen):
         else:
             self.pause()
 
+    @property
+    def under_way(self) -> str:
+        return round_target(self.live.record_id)
+
     def leave(self) -> None:
         for key in tuple(self._piano.down):
             self.stage.release(key)
@@ -388,9 +392,9 @@ class Play(Screen):
         self._waiting_for_keyboard = False
         self._robot_hands.stop()
 
-    def slept(self) -> None:
+    def stop_clock(self, reason: str) -> None:
         if self.phase in (Phase.READING, Phase.SETTLING):
-            self.pause(_("The computer was asleep. Its time doesn't count."))
+            self.pause(reason)
 
     def resume(self) -> None:
         """Go on with the same prompt."""

@@ -70,6 +70,11 @@ class Screen:
         """The page comes up under playing hands: for a moment the piano works no menu."""
         self._hands_off_until = self.stage.now() + HANDS_OFF_S
 
+    @property
+    def under_way(self) -> str:
+        """What is played here, as the store's signs of life name it; empty for nothing."""
+        return ""
+
     def enter(self) -> None:
         """The screen comes into view."""
 
@@ -236,8 +241,8 @@ class Screen:
         """A file was dropped on the window; whether it was for this screen."""
         return False
 
-    def slept(self) -> None:
-        """The computer was asleep until now; the clock still stands at the moment before."""
+    def stop_clock(self, reason: str) -> None:
+        """Nobody can play now, for this reason: what is timed pauses."""
 
     def keyboards_changed(self, event: Keyboards) -> None:
         """Keyboards were plugged in or pulled; `stage.keyboards` is already what is so now."""

@@ -4,10 +4,11 @@
 Only this folder knows SQLAlchemy.
 """
 
-from game.store.delivery import HeatTaken, RoundTaken
+from game.store.delivery import HeatTaken, RoundTaken, Taken, heat_target, round_target
 from game.store.errors import NameRefused, StoreError, Unreachable
 from game.store.heats import HeatEntry, KeptHeat
 from game.store.imports import Imported
+from game.store.life import Sign
 from game.store.live import LiveRound
 from game.store.place import VARIABLE
 from game.store.roster import Member, SchoolClass
@@ -42,11 +43,15 @@ __all__ = [
     "RoundTaken",
     "School",
     "SchoolClass",
+    "Sign",
     "State",
     "Store",
     "StoreError",
     "StoreTrial",
+    "Taken",
     "Unreachable",
+    "heat_target",
+    "round_target",
     "terms_from_json",
     "terms_to_json",
     "try_store",

@@ -38,6 +38,13 @@ class Connections:
         self._closed = False
         self._lost: tuple[Unreachable, float, float] | None = None
 
+    @property
+    def dialect(self) -> str:
+        """Of the database, as SQLAlchemy calls it; empty for one in this process's memory."""
+        if self.place.path is None and not self.place.on_server:
+            return ""
+        return self._patient.dialect.name
+
     @contextmanager
     def transaction(self, *, hasty: bool = False, alone: bool = False) -> Iterator[Connection]:
         """One transaction, committed at the end of the block.

@@ -31,6 +31,7 @@ from game.store.connections import Connections
 from game.store.delivery import Item
 from game.store.errors import StoreError
 from game.store.journal import Journal, no_round
+from game.store.life import Life
 from game.store.names import clean_name, folded, naming
 from game.store.opening import open_connections, open_outbox
 from game.store.outbox import Outbox
@@ -85,6 +86,8 @@ class Store(KeptSettings):
         self._journal = Journal(connections, outbox)
         self.school = School(connections, outbox)
         """Classes and heats."""
+        self.life = Life(connections)
+        """What is under way."""
         self._notices = notices
         self._now = now
 
@@ -166,6 +169,7 @@ class Store(KeptSettings):
             StoreError: something cannot be written; the store stays open, to try again.
         """
         self._outbox.close()
+        self.life.close()
         self._connections.close()
 
     def __enter__(self) -> Self:

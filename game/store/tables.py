@@ -27,7 +27,7 @@ from sqlalchemy import (
 from sqlalchemy.dialects.sqlite import DATETIME
 from sqlalchemy.types import TypeEngine
 
-FORM = 2
+FORM = 3
 """Of the tables, from 1; the newest script in migrations/versions brings a store to it."""
 
 LONGEST_NAME = 80
@@ -197,4 +197,16 @@ REFUSED = Table(
     Column("body", JSON, nullable=False),
     Column("found", UtcTime, nullable=False),
     Index("refused_by_target", "target", "seq"),
+)
+
+# What is under way: given anew every few seconds by the copy of the game that plays it.
+UNDER_WAY = Table(
+    "under_way",
+    METADATA,
+    Column("target", String(100), primary_key=True),
+    Column("origin", String(40), nullable=False),
+    # The name of the computer.
+    Column("place", String(LONGEST_NAME), nullable=False),
+    # Seconds by the clock of the server, or of the machine that has the file.
+    Column("seen", Double, nullable=False),
 )

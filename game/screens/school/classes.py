@@ -13,11 +13,12 @@ from game.heats.events import KINDS, CountIn, Start
 from game.heats.roster import Roster
 from game.live_heat import titles_of
 from game.screens.list_page import Field
+from game.screens.offer import where_words
 from game.screens.school.class_page import ClassPage
 from game.screens.school.list_taker import ListTaker, Taken, counted
 from game.screens.text import _, plural
 from game.screens.widgets import Control
-from game.store import KeptHeat, School, SchoolClass, StoreError
+from game.store import KeptHeat, School, SchoolClass, Sign, StoreError, heat_target
 
 if TYPE_CHECKING:
     from game.screens.stage import Stage
@@ -39,12 +40,14 @@ class Classes(ListTaker):
         self._classes: tuple[SchoolClass, ...] = ()
         self._sizes: dict[int, int] = {}
         self._open: tuple[KeptHeat, ...] = ()
+        self._signs: dict[str, Sign] = {}
 
     def read(self) -> None:
         school = self.stage.store.school
         self._classes = school.classes(include_archived=True)
         self._sizes = {one.id: len(school.members(one.id)) for one in self._classes}
         self._open = broken_off(school)
+        self._signs = self.stage.store.life.signs(heat_target(heat.uuid) for heat in self._open)
         archived = _("All classes are archived: see beside.")
         self.empty = archived if self._classes else type(self).empty
 
@@ -64,12 +67,16 @@ class Classes(ListTaker):
             for heat in self._open:
                 classroom = self.stage.classroom
                 offer = partial(classroom.offer, heat, classroom.open)
+                sign = self._signs.get(heat_target(heat.uuid))
+                alive = sign is not None and sign.alive
                 rows.append(
                     self.row(
                         f"heat-{heat.uuid}",
                         heat_words(heat, self.stage.today),
                         offer,
-                        _("go on"),
+                        _("under way {where}").format(where=where_words(sign))
+                        if alive
+                        else _("go on"),
                         mark="›",
                     )
                 )

@@ -28,7 +28,7 @@ from game.screens.school.list_taker import Taken
 from game.screens.school.paper import paper_of
 from game.screens.screen import Screen
 from game.screens.text import _
-from game.store import KeptHeat, SchoolClass, StoreError
+from game.store import KeptHeat, SchoolClass, StoreError, heat_target
 
 if TYPE_CHECKING:
     from game.screens.stage import Stage
@@ -89,11 +89,16 @@ class Classroom:
             self.open_class(one, note)
 
     def unfinished(self) -> tuple[KeptHeat, ...]:
-        """The heats that were broken off, newest first; none where the store cannot be read."""
+        """The heats that were broken off, newest first, and are under way nowhere; none where the
+        store cannot be read."""
+        store = self._stage.store
         try:
-            return broken_off(self._stage.store.school)
+            found = broken_off(store.school)
+            signs = store.life.signs(heat_target(heat.uuid) for heat in found)
         except StoreError:
             return ()
+        alive = {target for target, sign in signs.items() if sign.alive}
+        return tuple(heat for heat in found if heat_target(heat.uuid) not in alive)
 
     def open_heat(self, live: LiveHeat, late: Sequence[Seat], *, resumed: bool = False) -> None:
         """Go to a heat."""

@@ -40,6 +40,7 @@ from game.screens.school.seat_staff import Moment, SeatStaff
 from game.screens.screen import Screen
 from game.screens.text import _
 from game.screens.widgets import Canvas, Control, Rect
+from game.store import heat_target
 
 if TYPE_CHECKING:
     from game.screens.stage import Stage
@@ -66,6 +67,10 @@ class HeatScreen(Screen):
         self._board: tuple[object, Board] | None = None
         self.rooms: dict[int, tuple[int, int]] = {}  # seat -> where its staff is drawn, pixels
         self._prepares = False
+
+    @property
+    def under_way(self) -> str:
+        return heat_target(self.live.name)
 
     def leave(self) -> None:
         self.live.leave(self.stage.now())
@@ -250,9 +255,9 @@ class HeatScreen(Screen):
         self.pause_reason, self.mended = reason, ""
         self.clicks.begin()
 
-    def slept(self) -> None:
+    def stop_clock(self, reason: str) -> None:
         if self.clock_runs:
-            self.pause(_("The computer was asleep. Its time doesn't count."))
+            self.pause(reason)
 
     def go_on(self) -> None:
         """It goes on."""
