@@ -55,6 +55,7 @@ _FADE_S = 0.15  # one page gives way to another
 _ANSWERS = (pygame.KEYDOWN, pygame.KEYUP, pygame.TEXTINPUT, pygame.MOUSEBUTTONDOWN)
 """What was done before there was a page to do it on is meant for none."""
 _RESIZED = (pygame.VIDEORESIZE, pygame.WINDOWSIZECHANGED, pygame.WINDOWDISPLAYCHANGED)
+_UNSEEN = pygame.WINDOWMINIMIZED, pygame.WINDOWHIDDEN
 _SHIFTED = (pygame.WINDOWENTER, pygame.WINDOWMOVED, *_RESIZED)
 """The window may have come under a mouse that rests."""
 
@@ -292,6 +293,8 @@ class Loop(ABC):
     def _from_window(self, event: pygame.event.Event) -> None:
         if event.type == pygame.QUIT:
             self.quit()
+        elif event.type in _UNSEEN:
+            self.screen.stop_clock(_("The window was out of sight."))
         elif event.type in _SHIFTED:
             self._mouse_at = None
             if event.type in _RESIZED:

@@ -286,6 +286,19 @@ def test_what_begins_elsewhere_while_it_is_offered_is_not_taken_unasked(windows,
     assert "A heat is under way" in seen(two, monkeypatch)
 
 
+@pytest.mark.parametrize("kind", [pygame.WINDOWMINIMIZED, pygame.WINDOWHIDDEN])
+def test_a_window_out_of_sight_stops_the_clock_of_a_round(windows, kind):
+    one, _two = windows
+    one.app.greet(one.app.store.add_reader("Anna"))
+    rung = one.app.ladder.rungs[0]
+    one.app.begin(Terms.counted(rung.level, rung.text, 1, 3, one.app.compass))
+    one.look()
+    one.piano(60)
+    assert one.screen.live.round.paused is None
+    one.app._from_window(pygame.event.Event(kind))
+    assert one.screen.live.round.paused is not None
+
+
 def test_in_a_store_in_memory_nobody_else_is_told(tmp_path):
     with Store.open("sqlite://") as store:
         number = store.begin(store.add_reader("Anna").id, TERMS, NOON)
