@@ -1037,7 +1037,8 @@ def test_the_pages_of_a_heat_are_written(in_turn, tmp_path):
     assert {path.name for path in folder.iterdir()} == {RESULT, RESULT_PDF, SLIPS, TABLE}
     assert "3b" in (folder / RESULT).read_text(encoding="utf-8")
     (file,) = heat_files(tmp_path / "documents")
-    assert folder.name == file.name.removesuffix(".heat.json")  # so they lie side by side
+    bare = file.name.removesuffix(".heat.json")  # so they lie side by side
+    assert folder.name == f"{bare} with names"
     assert in_turn.screen.note.endswith(str(folder))
     assert (folder / SLIPS).read_bytes().startswith(b"%PDF")
     in_turn.click_on("page")  # a second time nothing is written over

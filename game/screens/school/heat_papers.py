@@ -14,7 +14,7 @@ from game.live_heat import LiveHeat, events_of
 from game.notation import NoteNames
 from game.private import FOLDER, new_file
 from game.screens.school.files import unused_path
-from game.screens.school.heat_keep import heat_title
+from game.screens.school.heat_keep import WITH_NAMES, heat_title
 from game.store import StoreError
 
 RESULT, RESULT_PDF, SLIPS, TABLE = "result.html", "result.pdf", "slips.pdf", "table.csv"
@@ -70,7 +70,9 @@ def write_papers(
         SLIPS: pdf(slips_sheet(told, engrave, paper)),
         TABLE: results_csv(told),
     }
-    place = unused_path(folder, heat_title(live), "")
+    # Asked for, they have names: the folder says so, as the heat's file does.
+    named = any(chair.seat.name for chair in live.heat.chairs)
+    place = unused_path(folder, heat_title(live), WITH_NAMES.split(".")[0] if named else "")
     place.mkdir(FOLDER)
     for name, data in made.items():
         with new_file(place / name) as file:
