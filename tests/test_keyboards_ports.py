@@ -46,7 +46,7 @@ class Wires:
             raise BackendError("the wires are cut")
         return [Input(name, name.partition("#")[0]) for name in self.plugged]
 
-    def open(self, index):
+    def open(self, index, _wanted):
         if self.plugged[index] in self.broken:
             raise BackendError("busy")
         self.cables.append(Cable(self, self.plugged[index]))

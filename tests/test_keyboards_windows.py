@@ -30,6 +30,8 @@ class Room:
         self.devices: list[tuple[str, str]] = []
         self.held: set[tuple[str, str]] = set()
         self.open: list[Client] = []
+        self.meanwhile: list = []  # what comes while another one is opened, before it in the list
+        self.troubles: list[Exception] = []
         self.numbers = api == "WINDOWS_MM"
         monkeypatch.setattr(backend, "own_jack", lambda: None)
         if paths:
@@ -74,6 +76,8 @@ class Client:
         self.room, self.device, self.waiting = room, ("", ""), []
 
     def get_ports(self, encoding="latin-1"):  # python-rtmidi's own choice for Windows
+        if self.room.troubles:
+            raise self.room.troubles.pop()
         number = " {}".format if self.room.numbers else lambda _at: ""
         names = [model + number(at) for at, (model, _) in enumerate(self.room.devices)]
         return [name.encode().decode(encoding) for name in names]
@@ -85,6 +89,7 @@ class Client:
         if self.room.devices[index] in self.room.held:
             raise Trouble("MidiInWinMM::openPort: error creating Windows MM MIDI input port.")
         self.device = self.room.devices[index]
+        self.room.devices[:0], self.room.meanwhile = self.room.meanwhile, []
         self.room.open.append(self)
 
     def get_message(self):
@@ -142,6 +147,22 @@ def test_a_keyboard_held_by_another_program_is_named_and_the_others_play(windows
     assert windows.play("2") == ["Other"]
     windows.held = set()
     assert windows.plug().came == ("Model",)
+
+
+def test_a_keyboard_that_goes_while_the_list_is_made_takes_no_other_with_it(windows):
+    windows.plug(("A", "1"), ("B", "2"))
+    windows.troubles = [Trouble("MidiInWinMM::getPortName: the 'portNumber' argument is invalid.")]
+    changed = windows.pull("1")
+    assert (changed.gone, changed.came) == (("A",), ())
+    assert windows.play("2") == ["B"]
+
+
+def test_a_keyboard_that_comes_while_another_is_opened_is_not_taken_for_it(windows):
+    windows.meanwhile = [("A", "1")]
+    windows.plug(("B", "2"))
+    found = windows.plug()
+    assert set(found.heard) == {"A", "B"}
+    assert (windows.play("1"), windows.play("2")) == (["A"], ["B"])
 
 
 @pytest.mark.parametrize(

@@ -123,6 +123,7 @@ class Backend:
         except ImportError as error:
             why = f"its library cannot be loaded ({error}); install Stavewise again"
             raise BackendError(why, lasting=True) from None
+        self._errors = (self._library.module.RtMidiError, RuntimeError, UnicodeError)
         here = [name for name in _APIS if name in self._library.apis]
         if api and api not in here:
             allowed = ", ".join(here)
@@ -130,7 +131,7 @@ class Backend:
         self._numbers = count(1)
         self._watch: JackWatch | None = None
         for self._api in (api,) if api else here:
-            with suppress(self._library.module.RtMidiError, RuntimeError, OSError):
+            with suppress(*self._errors, OSError):
                 if self._api == "UNIX_JACK":
                     library = jack or ctypes.CDLL(self._library.file)
                     self._watch = JackWatch(library, self._new_client())
@@ -150,9 +151,17 @@ class Backend:
         if self._watch is not None and self._watch.server_stopped:
             raise BackendError("the JACK server has stopped")
         try:
-            names: list[str] = self._lister.get_ports(**self._library.names)
-        except (self._library.module.RtMidiError, RuntimeError, UnicodeError) as error:
-            raise BackendError(f"{self.name} has stopped") from error
+            return self._listed()
+        except self._errors:  # one may have gone while they were named
+            try:
+                self._lister.delete()
+                self._lister = self._client(self._new_client())
+                return self._listed()
+            except self._errors as error:
+                raise BackendError(f"{self.name} has stopped") from error
+
+    def _listed(self) -> list[Input]:
+        names: list[str] = self._lister.get_ports(**self._library.names)
         return [self._input(index, name or "") for index, name in enumerate(names)]
 
     def _input(self, index: int, name: str) -> Input:
@@ -162,33 +171,28 @@ class Backend:
         plain = re.sub(r" \d+:\d+$", "", name) if self._api == "LINUX_ALSA" else name
         return Input(name, own_name(plain))
 
-    def open(self, index: int) -> Port:
-        """Listen to one of :meth:`inputs`.
+    def open(self, index: int, wanted: Input) -> Port:
+        """Listen to one of :meth:`inputs`, which was at this place.
 
         Raises:
             BackendError: it cannot be opened.
         """
-        wanted = self.inputs()[index : index + 1]
         client = self._new_client()
-        port = None
         try:
             port = Port(self._client(client), index)
-            if not wanted or self.inputs()[index : index + 1] != wanted:
-                raise BackendError("it has just gone")
-        except (self._library.module.RtMidiError, RuntimeError, UnicodeError) as error:
+        except self._errors as error:
             raise BackendError(str(error)) from error
-        except BackendError:
-            if port is not None:
-                port.close()
-            raise
+        if self.inputs()[index : index + 1] != [wanted]:
+            port.close()
+            raise BackendError("another one has its place now")
         if self._watch is not None:
             time.sleep(_JACK_CONNECT_S)  # only then does the server pass messages on
-            port.watched = self._watch, f"{client}:in", wanted[0].identity
+            port.watched = self._watch, f"{client}:in", wanted.identity
         return port
 
     def close(self) -> None:
         """Leave the MIDI system. Its ports are closed before."""
-        with suppress(self._library.module.RtMidiError, RuntimeError):
+        with suppress(*self._errors):
             self._lister.delete()
         if self._watch is not None:
             self._watch.close()

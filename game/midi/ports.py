@@ -11,7 +11,7 @@ from contextlib import AbstractContextManager, nullcontext
 from dataclasses import replace
 from itertools import count
 
-from game.midi.backend import Backend, BackendError, Port
+from game.midi.backend import Backend, BackendError, Input, Port
 from game.midi.events import KeyboardEvent, Keyboards, KeyDown, KeyUp
 
 _NO_KEYBOARDS = re.compile(
@@ -119,25 +119,25 @@ class MidiPorts:
                 self.close()
                 self._labels.clear()
                 self._missing = error
-        found: dict[Place, tuple[int, str]] = {}
+        found: dict[Place, tuple[int, Input]] = {}
         seen: Counter[str] = Counter()
         passed = []
-        for index, (identity, name) in enumerate(inputs):
-            if _NO_KEYBOARDS.search(name):
-                passed.append(name)
+        for index, one in enumerate(inputs):
+            if _NO_KEYBOARDS.search(one.name):
+                passed.append(one.name)
             else:
-                found[identity, seen[identity]] = index, name
-                seen[identity] += 1
+                found[one.identity, seen[one.identity]] = index, one
+                seen[one.identity] += 1
         self._forget(seen)
         refused = []
-        for place, (index, name) in found.items():
+        for place, (index, one) in found.items():
             if place not in self._labels:
-                self._labels[place] = self._new_label(name)
+                self._labels[place] = self._new_label(one.name)
             label = self._labels[place]
             if place not in self._open and self._chosen in (None, label):
                 assert self._backend is not None
                 try:
-                    self._open[place] = _Keyboard(label, self._backend.open(index))
+                    self._open[place] = _Keyboard(label, self._backend.open(index, one))
                 except BackendError:
                     refused.append(label)
         return tuple(refused), tuple(passed)
