@@ -3,6 +3,8 @@
 
 from __future__ import annotations
 
+from game.engraving.toolkit import toolkit
+
 
 def to_mei(text: str, kind: str) -> str | None:
     """A text of a format that Verovio knows (``xml`` for MusicXML, ``mei``, ``humdrum``) as MEI.
@@ -16,10 +18,8 @@ def to_mei(text: str, kind: str) -> str | None:
     Raises:
         ImportError: Verovio is missing.
     """
-    import verovio
-
-    toolkit = verovio.toolkit()
-    toolkit.resetXmlIdSeed(1)
-    toolkit.setOptions({"mdivAll": True})
-    toolkit.setInputFrom(kind)
-    return toolkit.getMEI() if toolkit.loadData(text) else None
+    reader = toolkit()
+    reader.resetXmlIdSeed(1)
+    reader.setOptions({"mdivAll": True})
+    reader.setInputFrom(kind)
+    return str(reader.getMEI()) if reader.loadData(text) else None

@@ -47,14 +47,13 @@ def _limit(kind: str, most: int) -> None:
 
     Windows has no such limits, and macOS does not hold to that of memory: there the parent looks.
     """
-    try:
+    if sys.platform != "win32":
         import resource
-    except ImportError:
-        return
-    which = getattr(resource, f"RLIMIT_{kind}")
-    hard = resource.getrlimit(which)[1]
-    allowed = most if hard == resource.RLIM_INFINITY else min(most, hard)
-    resource.setrlimit(which, (allowed, hard))
+
+        which = getattr(resource, f"RLIMIT_{kind}")
+        hard = resource.getrlimit(which)[1]
+        allowed = most if hard == resource.RLIM_INFINITY else min(most, hard)
+        resource.setrlimit(which, (allowed, hard))
 
 
 def main(path: str, part: str | None, number: int | None, most_bytes: int) -> None:
