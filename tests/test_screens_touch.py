@@ -3,6 +3,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pygame
 import pytest
 from builders import level_text
@@ -14,7 +16,7 @@ from game.heats import Manner
 from game.keyboards import KeyDown
 from game.levels import Rung, parse_level
 from game.reader import PRACTICE_ID
-from game.rounds import ON_SCREEN, Terms, Verdict
+from game.rounds import ON_SCREEN, RULES, Terms, Verdict
 from game.screens.asked_twice import HASTE_S
 from game.screens.contents import Contents
 from game.screens.placing import Placed, Placing
@@ -23,7 +25,7 @@ from game.screens.replay import ReplayScreen
 from game.screens.result import Result
 from game.screens.resume import ResumeOffer
 from game.screens.screen import HANDS_OFF_S
-from game.store import State
+from game.store import State, StoreError
 
 CHORDS = 'treble = "C4 to C6"\ntexture = "chord"\nshapes = [[3, 5]]'
 HAND = (36, 38, 40, 41, 43)
@@ -382,6 +384,25 @@ class TestNeverBegun:
         player.type(pygame.K_ESCAPE)
         assert isinstance(player.screen, Contents)
         assert player.app.store.open_rounds() == ()
+
+    def test_a_server_that_goes_away_meanwhile_does_not_hold_the_page(self, player, monkeypatch):
+        rung = player.app.ladder.rungs[0]
+        player.app.begin(Terms.counted(rung.level, rung.text, 1, 4, player.app.compass))
+        player.look()
+
+        def away(_number):
+            raise StoreError("there", "the server is away", "Try again.")
+
+        monkeypatch.setattr(player.app.store, "discard", away)
+        player.type(pygame.K_ESCAPE)
+        assert isinstance(player.screen, Contents)
+
+
+def test_whoever_reads_on_the_terms_of_an_old_round_is_judged_by_the_rules_of_today(player):
+    rung = player.app.ladder.rungs[0]
+    terms = Terms.counted(rung.level, rung.text, 1, 4, player.app.compass)
+    player.app.begin(replace(terms, rules=1))
+    assert player.screen.live.terms.rules == player.screen.live.round.rules == RULES
 
 
 class TestTheLevelThatWasFound:

@@ -3,6 +3,7 @@
 
 from __future__ import annotations
 
+from contextlib import suppress
 from enum import Enum, auto
 from math import inf
 from typing import TYPE_CHECKING
@@ -38,7 +39,7 @@ from game.screens.screen import Screen
 from game.screens.text import _, apart, asked
 from game.screens.why import wrong_of
 from game.screens.widgets import Canvas, Control, PianoView, Rect
-from game.store import LiveRound, round_target
+from game.store import LiveRound, StoreError, round_target
 
 if TYPE_CHECKING:
     from game.screens.stage import Stage
@@ -375,8 +376,9 @@ class Play(Screen):
     def leave(self) -> None:
         for key in tuple(self._piano.down):
             self.stage.release(key)
-        if self.live.round.started is None:  # it was never begun
-            self.live.discard()
+        if self.live.round.started is None:  # it was never begun, and is offered in no case
+            with suppress(StoreError):
+                self.live.discard()
 
     def pause(self, reason: str = "") -> None:
         """Stop the clock and hide the staff."""
