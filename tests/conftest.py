@@ -4,9 +4,11 @@
 from __future__ import annotations
 
 import os
+import sys
 import uuid
 from collections.abc import Iterator
 from contextlib import contextmanager
+from functools import cache
 from pathlib import Path
 
 import pytest
@@ -16,12 +18,27 @@ os.environ.setdefault("SDL_AUDIODRIVER", "dummy")
 os.environ.setdefault("STAVEWISE_LEVELS", str(Path(__file__).parent / "no levels of one's own"))
 
 
+_OF_LINUX = ("XDG_", "/proc", "/dev/full", "Xvfb", "SIGSTOP", "SIGKILL", "umask", "initdb")
+"""What a file of tests names that needs a Linux system, or one much like it."""
+
+
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
-    """Where the tests are shared out among processes (pytest-xdist, `--dist loadgroup`), each
+    """Tests that need a Linux system say so, and skip elsewhere.
+
+    Where the tests are shared out among processes (pytest-xdist, `--dist loadgroup`), each
     file goes to one; those that need the one JACK server, whose ports all can see, together."""
     for item in items:
         alone = item.get_closest_marker("jack") is not None
         item.add_marker(pytest.mark.xdist_group("jack" if alone else item.path.stem))
+        if sys.platform != "linux" and (words := _needs_linux(item.path)):
+            item.add_marker(pytest.mark.skip(reason=f"needs a Linux system: {words}"))
+
+
+@cache
+def _needs_linux(path: Path) -> str:
+    """What of it a file of tests names; empty for nothing."""
+    source = path.read_text(encoding="utf-8")
+    return ", ".join(word for word in _OF_LINUX if word in source)
 
 
 @pytest.fixture(autouse=True, scope="session")

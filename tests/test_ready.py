@@ -77,6 +77,7 @@ def test_letters_that_no_font_has_are_named():
         (Keyboards(reached="none: no connection"), "broken", "no connection"),
         (Keyboards(reached="rtmidi: JACK"), "look", "keyboards: none"),
         (Keyboards(there=("Piano",), refused=("Piano",), reached="ALSA"), "look", "held by"),
+        (Keyboards(there=("Piano",), identities=("Piano 1",), reached="x"), "fine", "(Piano 1)"),
         (Keyboards(there=("Piano",), passed_over=("Through",), reached="x"), "fine", "Through"),
     ],
 )

@@ -48,6 +48,7 @@ class Keyboards:
             while that is not known yet.
         refused: those of `there` that cannot be opened: another program holds them.
         passed_over: names of ports that are no keyboards.
+        identities: what the system calls each of `there`.
     """
 
     t: float = 0.0
@@ -58,6 +59,7 @@ class Keyboards:
     reached: str = ""
     refused: tuple[str, ...] = ()
     passed_over: tuple[str, ...] = ()
+    identities: tuple[str, ...] = ()
 
     @property
     def settled(self) -> Keyboards:

@@ -91,6 +91,7 @@ class MidiPorts:
             reached=f"none: {self._missing}" if self._backend is None else self._backend.name,
             refused=refused,
             passed_over=passed_over,
+            identities=tuple(identity for identity, _ in self._labels),
         )
         if now != replace(self._told, t=now.t):
             self._told = now.settled

@@ -188,7 +188,11 @@ def _takes_files(folder: Path) -> bool:
 
 def _midi(now: Keyboards) -> Finding:
     held = " (held by another program)"
-    names = [name + (held if name in now.refused else "") for name in now.there]
+    called = zip(now.there, now.identities or now.there, strict=True)
+    names = [
+        name + (f" ({raw})" if raw != name else "") + (held if name in now.refused else "")
+        for name, raw in called
+    ]
     what = "; ".join(
         (
             now.reached or "no answer yet",
@@ -221,7 +225,8 @@ def _sound(silence: str) -> Finding:
 
 def _clock() -> Finding:
     clock = time.get_clock_info("perf_counter")
-    what = f"{clock.implementation}, steps of {clock.resolution:.0e} s"
+    sleep = "counts" if sys.platform == "win32" else "doesn't count"
+    what = f"{clock.implementation}, steps of {clock.resolution:.0e} s; sleep {sleep}"
     if clock.monotonic and clock.resolution <= 1e-3:
         return Finding("clock", "fine", what)
     return Finding("clock", "look", what, "Times of answers are coarse on this computer.")
