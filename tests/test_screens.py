@@ -206,6 +206,20 @@ def test_settings_that_make_no_sense_fall_back(kept):
     assert Options.from_kept(kept) == Options()
 
 
+def test_whoever_has_letters_alone_is_told_how_they_are_shifted(player):
+    player.app.greet(player.app.store.add_reader("A"))
+    for level_id, told in (("middle-c-right", False), ("middle-c-left", True)):
+        player.app.open_ladder(level_id)
+        player.look()
+        player.click_on("counted")
+        assert ("Page Down" in player.screen._when_ready) == told
+        player.type(pygame.K_PAGEDOWN)  # now the left hand's five lie under letters
+        assert ("Page Down" in player.screen._when_ready) != told
+        player.type(pygame.K_PAGEUP)
+    player.plug("piano")
+    assert "Page Down" not in player.screen._when_ready
+
+
 def test_octaves_are_numbered_as_the_settings_say_wherever_a_note_is_named(at_play):
     kept = {"note_names": "french", "volume": 80}  # of an older game, which had no choice
     assert Options.from_kept(kept) == Options(note_names="french", volume=80)

@@ -162,12 +162,14 @@ class Play(Screen):
         line = (room.top if room else canvas.height - px(20)) - px(26)
         line -= px(22) if self._to_point_at else 0
         if self.phase is Phase.READY:
-            words = (
-                _("Play any key when you are ready.")
-                if self.stage.piano_connected
-                else _("Play any key, or press Enter, when you are ready.")
+            canvas.text(
+                self._when_ready,
+                (width // 2, line),
+                size=22,
+                face="strong",
+                anchor="center",
+                width=width - px(80),
             )
-            canvas.text(words, (width // 2, line), size=22, face="strong", anchor="center")
         elif words := self._alarm or self.question:
             canvas.text(
                 words,
@@ -200,6 +202,18 @@ class Play(Screen):
     def _heading(self, canvas: Canvas) -> None:
         pace = None if self.phase is Phase.PAUSED else self._pace
         draw_heading(canvas, self.live, self._view.prompt.name, pace, self.stage.now())
+
+    @property
+    def _when_ready(self) -> str:
+        """What is said before the first note."""
+        if self.stage.piano_connected:
+            return _("Play any key when you are ready.")
+        words = _("Play any key, or press Enter, when you are ready.")
+        slots = [slot for prompt in self.live.round.prompts for slot in prompt.slots]
+        letter = self.stage.computer.label_for
+        if not all(slot.asks or letter(key) for slot in slots for key in slot.keys):
+            words += " " + _("Page Up and Page Down shift the letters.")
+        return words
 
     @property
     def question(self) -> str:
