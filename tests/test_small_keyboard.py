@@ -250,6 +250,13 @@ def test_what_a_level_loses_is_said_before_it_starts(small, monkeypatch, level_i
     assert ("C3" in words and "C5" in words) == bool(says)
 
 
+def test_the_level_that_was_found_says_what_it_loses_too(small, monkeypatch):
+    rungs = {rung.level.id: rung for rung in small.app.ladder.rungs}
+    for level_id, loses in (("bass-lines", True), ("middle-c-both", False)):
+        small.app.open_placed(rungs[level_id], clicked=False)
+        assert ("Your keyboard, C3 to C5" in said(small, monkeypatch)) == loses
+
+
 def test_what_cannot_be_read_is_passed_over(small):
     ids = [rung.level.id for rung in small.app.ladder.rungs]
     at = ids.index("ledger-outside")

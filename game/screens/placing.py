@@ -14,6 +14,7 @@ from game.rounds import ON_SCREEN, Step, Stop, Terms, Verdict
 from game.screens import theme
 from game.screens.asked_twice import AskedTwice
 from game.screens.example import example
+from game.screens.level_panel import lost_words
 from game.screens.play import SETTLE_WRONG_S, Phase, Play
 from game.screens.prompt_view import PromptView
 from game.screens.screen import PIANO_BACK, PIANO_YES, Screen
@@ -190,7 +191,12 @@ class Placed(Screen):
             anchor="center",
             width=wide,
         )
-        room = Rect(px(60), px(176), wide, canvas.height - px(176) - px(160))
+        top = px(176)
+        if words := lost_words(self.stage, level):
+            at, colour = (middle, px(182)), theme.WRONG
+            canvas.text(words, at, face="strong", colour=colour, anchor="center", width=wide)
+            top = px(204)
+        room = Rect(px(60), top, wide, canvas.height - top - px(160))
         canvas.sample(self.stage.engraver, example(level, self.stage.compass), room)
         asked = self._twice.open
         if isinstance(asked, int):
