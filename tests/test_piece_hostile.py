@@ -194,6 +194,11 @@ C = note("C5", 4, "whole")
     [
         # numbers that no music has
         (mei('<note pname="c" oct="4" dur="1" dots="-3"/>'), "p.mei", ["bar 7", "dots, '-3'"]),
+        (mei('<note pname="c" oct="x" dur="1"/>'), "p.mei", ["bar 7", "oct of <note> is 'x'"]),
+        (mei("", layers='</staff><staff n="7">'), "p.mei", ["bar 7", "a staff of which nothing"]),
+        ('<mei xmlns="x" a:b="c"/>', "p.mei", ["line 1", "unbound prefix"]),
+        (mei("", layers='<layer n="x"/>'), "p.mei", ["bar 7", "n of <layer> is 'x'"]),
+        (score(START + note("C5", -4, "whole")), "p.xml", ["bar 1", "duration of -4"]),
         (mei('<note pname="c" oct="4" dur="3"/>'), "p.mei", ["bar 7", "without a length"]),
         (mei('<note pname="c" oct="9999999999" dur="1"/>'), "p.mei", ["bar 7", "oct of <note>"]),
         (mei('<note pname="c" oct="4" dur="1"/>', 'trans.semi="999"'), "p.mei", ["'999'"]),
@@ -343,7 +348,7 @@ def test_every_byte_of_an_archive_may_be_wrong(read):
 @pytest.mark.parametrize(
     ("data", "part"),
     [
-        (packed(" " * 40_000_000), "score.xml in it is larger than 16 MB"),
+        (packed(" " * 40_000_000), "score.xml in it is larger than 8 MB"),
         (packed("", " " * 5_000_000), "META-INF/container.xml in it is larger than 64 kB"),
         (packed("", CONTAINER.replace("/>", ">")), "META-INF/container.xml in it, line 1"),
         (packed("", "<a>" * 9_000), "within each other"),

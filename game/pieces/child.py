@@ -21,12 +21,15 @@ from game.pieces.files import read_text
 from game.pieces.piece import Piece, PieceError
 from game.pieces.reading import read_piece
 
-_LEAST_S, _BYTES_PER_S = 8, 50_000  # of processor time, a fifth of what is read in a second
+# Seconds of a processor: at least and at most; and bytes for one more, a fifth of what it reads.
+_LEAST_S, _MOST_S = 8, 40
+_ABC_PER_S, _OTHERS_PER_S = 1_000, 200_000
 
 
 def _answer(path: Path, part: str | None, number: int | None) -> tuple[str, Piece | str]:
     given = read_text(path)
-    _limit("CPU", _LEAST_S + len(given.text) // _BYTES_PER_S)
+    more_s = len(given.text) // (_ABC_PER_S if given.kind == "abc" else _OTHERS_PER_S)
+    _limit("CPU", min(_MOST_S, _LEAST_S + more_s))
     if given.kind == "abc":
         from game.pieces.abc import as_musicxml
 

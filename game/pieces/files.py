@@ -32,11 +32,26 @@ FORMATS = {
 }
 """What Verovio is told that a file is, by the ending of its name."""
 
-MOST_BYTES = 16 * 2**20
+MOST_BYTES = 8 * 2**20  # some 50,000 notes of MusicXML; more take more memory than may be
 _MOST_OF_CONTAINER = 2**16
 _DEEPEST = 100  # elements within elements; MusicXML and MEI need some 30
 _DECLARED = re.compile(r"""^\s*<\?xml[^>]*?encoding\s*=\s*["']([\w.:-]+)["']""")
-_BEYOND = re.compile(r"\s*[+-]?[0-9]{10,}\s*")
+# Attributes of MEI that end Verovio where they are no whole numbers, or too large.
+_WHOLE = {
+    "clef.line",
+    "line",
+    "lines",
+    "dots",
+    "dur.ppq",
+    "num",
+    "numbase",
+    "oct",
+    "oct.ges",
+    "ppq",
+}
+_COUNTED = {"layer", "staff", "staffDef"}
+_NUMBER = re.compile(r"[+-]?[0-9]{1,9}")
+_BEYOND = re.compile(r"[+-]?[0-9]{10,}")
 _INCLUDE = "{http://www.w3.org/2001/XInclude}include"
 _ROOTS = {"score-partwise": "xml", "score-timewise": "xml", "mei": "mei"}
 
@@ -185,6 +200,7 @@ def _checked_mei(root: ElementTree.Element, name: str) -> None:
     """Take out of the header what Verovio would copy without its namespace, and refuse music that
     is not here (XInclude, W3C 2006) and numbers that would end Verovio."""
     own, label = root.tag.rpartition("}")[0], ""
+    defined = {each.get("n", "").strip() for each in root.iter() if tag(each) == "staffDef"}
     for part in root:
         for element in part.iter():
             strange = [each for each in element if each.tag.rpartition("}")[0] != own]
@@ -194,12 +210,17 @@ def _checked_mei(root: ElementTree.Element, name: str) -> None:
                 continue
             if tag(element) == "measure":
                 label = f", bar {element.get('n', '')[:12]}"
-            for key, value in element.items():
-                if _BEYOND.fullmatch(value):
+            for key, value in ((key, text.strip()) for key, text in element.items()):
+                whole = key in _WHOLE or (key == "n" and tag(element) in _COUNTED)
+                if _BEYOND.fullmatch(value) or (whole and not _NUMBER.fullmatch(value)):
                     raise PieceError(
-                        f"{name}{label}: {key} of <{tag(element)}> is {value[:20]}; mend it and "
+                        f"{name}{label}: {key} of <{tag(element)}> is '{value[:20]}'; mend it and "
                         "export the piece again"
                     )
+            if tag(element) == "staff" and element.get("n", "").strip() not in defined:
+                raise PieceError(
+                    f"{name}{label}: a staff of which nothing is said before; export it again"
+                )
             if any(each.tag == _INCLUDE for each in strange):
                 raise PieceError(
                     f"{name}{label}: a part of the music is in another file (xi:include); export "
@@ -213,7 +234,7 @@ def _parsed(text: str, name: str) -> ElementTree.Element:
     Raises:
         PieceError: the XML is broken, defines entities, or nests elements beyond all use.
     """
-    parser, depth = expat.ParserCreate(), 0
+    parser, depth = expat.ParserCreate(namespace_separator=" "), 0
 
     def refuse(what: str) -> NoReturn:
         place = f"line {parser.CurrentLineNumber}, column {parser.CurrentColumnNumber + 1}"

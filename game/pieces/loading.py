@@ -26,7 +26,7 @@ _LIMITS = sys.platform not in ("win32", "darwin")  # whether a process can limit
 _HARMLESS = re.compile(
     "slur|trill|wedge|hairpin|pedal|beam|[Ll]yric|syl|dynam|fermata|[Tt]empo|font|[Ff]ingering"
     "|MEI version found or not known|No header found|No data loaded|Error importing data"
-    "|not fully supported yet|is ignored$|could not be matched|^terminate called|^what\\(\\)"
+    "|not fully supported yet|is ignored$|could not be matched"
 )
 _CHILD = [sys.executable, "-P", "-W", "ignore", "-m", "game.pieces.child"]
 _OUT_OF_TIME = -getattr(signal, "SIGXCPU", 0) or None
@@ -125,9 +125,9 @@ def _memory_of(process: int) -> int:
 
 def _complaints(log: str) -> tuple[tuple[str, ...], str]:
     """What Verovio said, each once, and the worst of it in one line."""
-    lines = dict.fromkeys(line.strip() for line in log.splitlines() if line.strip())
-    told = [line for line in lines if not _HARMLESS.search(line)]
-    said = tuple(re.sub(r"^\[\w+\]\s*", "", line) for line in told)
-    errors = [line for line in told if line.startswith("[Error]")] or told
-    worst = re.sub(r"^\[\w+\]\s*", "", errors[0]) if errors else ""
-    return said, worst.strip().rstrip(".")
+    lines = dict.fromkeys(re.findall(r"^\[(\w+)\]\s*(.*\S)", log, re.MULTILINE))
+    told = [line for line in lines if not _HARMLESS.search(line[1])]
+    errors = [text for kind, text in told if kind == "Error"] or [text for _, text in told]
+    broken = re.search(r"^Error on line:? (\d+):\s*(.*\S)", log, re.MULTILINE)  # of Humdrum
+    worst = f"line {broken[1]}: {' '.join(broken[2].split())}" if broken else "".join(errors[:1])
+    return tuple(text for _, text in told), worst.rstrip(".")

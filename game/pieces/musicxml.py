@@ -120,6 +120,8 @@ class _Part:
                     continue
                 begun = begun or element.tag == "note"
                 for inner in element.iter():
+                    if inner.tag == "duration" and self._number(inner) < 0:
+                        self._refuse(f"a duration of {inner.text}")
                     if inner.tag in _IN_DIVISIONS:
                         inner.text = self._whole(inner, Fraction(common) / divisions)
                 at += self._taken(element) / common

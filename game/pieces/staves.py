@@ -11,6 +11,7 @@ from game.pieces.elements import children, tag
 from game.pieces.piece import PieceError
 
 _HANDS = 2
+_LISTED = 12
 
 
 @dataclass(frozen=True, slots=True)
@@ -85,7 +86,9 @@ def _listed(parts: Sequence[Part]) -> str:
         staves = f" ({len(part.staves)} staves)" if len(part.staves) > 1 else ""
         return f"{number} {part.name}".rstrip() + staves
 
-    return ", ".join(one(number, part) for number, part in enumerate(parts, 1))
+    told = [one(number, part) for number, part in enumerate(parts, 1)]
+    more = f" … {told[-1]}" if len(told) > _LISTED else ""
+    return ", ".join(told[:_LISTED]) + more
 
 
 def _collect(group: Element, outer: str, braced: bool, found: list[Part]) -> None:
