@@ -9,7 +9,7 @@ from builders import bar_of, key
 from player import Player
 
 from game.app import App, AppOptions
-from game.notation import Clef
+from game.notation import NOTE_NAMES, Clef
 from game.reader import Misread, WrongPress, explain
 from game.reader.slope import Counting
 from game.reports.progress_words import counting_words
@@ -38,7 +38,7 @@ def test_a_machine_without_midi_is_told_in_one_sentence(player):
 def test_a_third_off_is_called_a_skipped_line_or_space():
     why = explain(bar_of("F4"), 0, WrongPress(key("A4"), 1.4), median_s=1.2)
     assert why.kind is Misread.THIRD
-    said = misread("letters", why, Clef.TREBLE)
+    said = misread(NOTE_NAMES["letters"], why, Clef.TREBLE)
     assert said == "You skipped a line or space: that was A4; this is F4."
 
 
