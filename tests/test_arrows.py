@@ -207,4 +207,4 @@ def test_right_of_done_changes_no_setting(teacher):
     before = teacher.app.options
     teacher.screen.focus = "back"
     teacher.type(RIGHT, RIGHT)
-    assert (teacher.screen.focus, teacher.app.options) == ("ready", before)
+    assert teacher.screen.focused.adjust is None and teacher.app.options == before

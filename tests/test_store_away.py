@@ -13,8 +13,8 @@ import pytest
 from game import loop
 from game.app import App, AppOptions, RobotSettings
 from game.screens.readers import Readers
-from game.screens.store_away import StoreAway, broken
-from game.screens.theme import text_width
+from game.screens.store_away import StoreAway
+from game.screens.theme import broken, text_width
 from game.store import Store, StoreError
 
 SIZES = [(1024, 600), (1280, 720), (1920, 1080)]

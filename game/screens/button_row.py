@@ -63,3 +63,31 @@ def in_rows(
             item.rect = Rect(x, y, width, px(high))
             x = item.rect.right + gap
     return y
+
+
+def at_head(canvas: Canvas, items: Sequence[Control], title: int) -> int:
+    """Place what a page leads to at its upper right, or where there is no room for that, on lines
+    of its own below the title.
+
+    Args:
+        canvas: on this.
+        items: from left to right; quiet ones, or buttons.
+        title: how wide the title is, pixels.
+
+    Returns: the y below.
+    """
+    px, gap = canvas.px, canvas.px(6)
+    widths = [
+        theme.text_width(item.label, "strong", px(16 if item.style == "quiet" else 18))
+        + px(22 if item.style == "quiet" else 36)
+        for item in items
+    ]
+    x, y = canvas.width - px(40) - sum(widths) - gap * (len(items) - 1), px(21)
+    if x < px(60) + title:
+        x, y = px(40), px(64)
+    for item, width in zip(items, widths, strict=True):
+        if x + width > canvas.width - px(40):
+            x, y = px(40), y + px(40)
+        item.rect = Rect(x, y, width, px(36))
+        x += width + gap
+    return y + px(36)

@@ -11,8 +11,9 @@ import pygame
 from game.levels import Rung, playable
 from game.rounds import COMPARED
 from game.screens import theme
+from game.screens.button_row import at_head, button
 from game.screens.level_panel import OFFERS, LevelPanel
-from game.screens.screen import PIANO_PAGE_AFTER, PIANO_PAGE_BEFORE, Screen
+from game.screens.screen import Screen
 from game.screens.scroll import Scroll
 from game.screens.text import _, plural
 from game.screens.widgets import Canvas, Control, Rect
@@ -43,7 +44,8 @@ class Contents(Screen):
         last = next((level for level in reversed(read) if level in ids), None)
         self._at = self._first_unpassed() if last is None else ids.index(last)
         self._level = LevelPanel(stage, self._bests)
-        (self._ladder,) = self.lists = (Scroll(),)
+        self._ladder = Scroll()
+        self.lists = self._ladder, self._level.text
         self._looked = stage.now()
         self.focus = f"level-{ids[self._at]}" if ids else "readers"
 
@@ -67,40 +69,47 @@ class Contents(Screen):
         return rungs[self._at] if rungs else None
 
     def layout(self, canvas: Canvas) -> list[Control]:
-        px = canvas.px
         self._follow_focus()
-        controls = self._list(canvas)
-        panel = self._panel_rect(canvas)
-        rung = self._rung
-        if rung is not None:
-            controls += self._level.controls(canvas, panel, rung)
-        wide = px(170)
-        practice = Rect(panel.left, px(20), wide, px(38))
-        if not self.stage.placed:
-            find = practice if self._newcomer else practice.move(-wide - px(10), 0)
-            look = "primary" if self._newcomer else "button"
-            controls.append(Control("find", find, _("Find my level"), self.stage.find_level, look))
-        if not self._newcomer:
-            controls.append(
-                Control("practice", practice, _("Today’s practice"), self.stage.practise)
-            )
-        pages = (
-            ("help", _("Help"), self.stage.open_help),
-            ("settings", _("Settings"), self.stage.open_settings),
-            ("progress", _("Progress"), self.stage.open_progress),
-            ("readers", _("Readers"), self.stage.open_readers),
-        )
-        x = canvas.width - px(40) - px(86) * len(pages) + px(4)
-        for name, label, act in pages:
-            controls.append(Control(name, Rect(x, px(22), px(82), px(34)), label, act, "quiet"))
-            x += px(86)
-        return controls
+        rung, level = self._rung, canvas.narrow and self.focus in (*OFFERS, "levels")
+        top = self._heading(canvas, level)
+        room = Rect(canvas.px(40), top, canvas.width - canvas.px(80), 0)
+        room.height = canvas.height - canvas.px(62) - top
+        self._panel = Rect(room)
+        if not canvas.narrow:  # else the one or the other is seen
+            self._panel.width = round(canvas.width * 0.42)
+            self._panel.right = room.right
+            room.width = self._panel.left - canvas.px(30) - room.x
+        elif not level:
+            self._panel.width = 0
+        controls = [] if level else self._list(canvas, room)
+        if rung is not None and self._panel.width:
+            controls += self._level.controls(canvas, self._panel, rung)
+            controls += self._level.said(canvas, self._panel, rung)
+        return [*controls, *self._head]
 
-    def _list(self, canvas: Canvas) -> list[Control]:
+    def _heading(self, canvas: Canvas, level: bool) -> int:
+        """Place what the page leads to; the y below. Of a level alone, only the way back."""
+        head = []
+        if level:
+            head.append(button("levels", _("Levels"), self.back, "quiet"))
+        else:
+            if not self.stage.placed:
+                look = "primary" if self._newcomer else "button"
+                head.append(button("find", _("Find my level"), self.stage.find_level, look))
+            if not self._newcomer:
+                head.append(button("practice", _("Today’s practice"), self.stage.practise))
+            head += [
+                button("help", _("Help"), self.stage.open_help, "quiet"),
+                button("settings", _("Settings"), self.stage.open_settings, "quiet"),
+                button("progress", _("Progress"), self.stage.open_progress, "quiet"),
+                button("readers", _("Readers"), self.stage.open_readers, "quiet"),
+            ]
+        self._head = head
+        return at_head(canvas, head, canvas.px(160)) + canvas.px(27)
+
+    def _list(self, canvas: Canvas, view: Rect) -> list[Control]:
         """Every stage, and the levels of the one that is looked at."""
         px, rows, chosen = canvas.px, list[Control](), ""
-        view = Rect(px(40), px(84), 0, canvas.height - px(84) - px(62))
-        view.width = self._panel_rect(canvas).left - px(30) - view.x
         y = view.y
         for stage, rungs in self.stage.ladder.stages.items():
             rows.append(self._chapter(stage, Rect(view.x, y, view.width, px(34))))
@@ -143,46 +152,27 @@ class Contents(Screen):
             mark="✓✓" if passes > 1 else "✓" if passes else "",
         )
 
-    def _panel_rect(self, canvas: Canvas) -> Rect:
-        px = canvas.px
-        width = round(canvas.width * 0.42)
-        return Rect(canvas.width - width - px(40), px(84), width, canvas.height - px(84) - px(62))
-
     def paint(self, canvas: Canvas) -> None:
-        px = canvas.px
+        px, panel = canvas.px, self._panel
         reader = self.stage.visit.reader
         assert reader is not None
-        canvas.text(
-            reader.name,
-            (px(40), px(40)),
-            size=30,
-            face="title",
-            anchor="midleft",
-            width=self._panel_rect(canvas).left - px(230),
-        )
-        panel = self._panel_rect(canvas)
-        canvas.panel(panel)
-        if self._rung is not None:
-            row = next(c for c in self.controls if c.id == f"level-{self._rung.level.id}")
-            if row.seen:
+        beside = [one.rect.left for one in self._head if one.rect.top < px(62)]
+        wide = min(beside, default=canvas.width - px(20)) - px(60)
+        at = px(40), px(40)
+        canvas.text(reader.name, at, size=30, face="title", anchor="midleft", width=wide)
+        if panel.width:
+            canvas.panel(panel)
+        if self._rung is None:
+            at = px(64), px(108)
+            canvas.paragraph(_("No level could be read."), at, canvas.width // 2)
+        for row in self.controls:
+            if self._rung is not None and row.id == f"level-{self._rung.level.id}" and row.seen:
                 canvas.surface.fill(theme.MUTED, Rect(row.rect.topleft, (px(2), row.rect.height)))
-            self._level.paint(canvas, panel, self._rung)
-        else:
-            canvas.paragraph(
-                _("No level could be read."),
-                (panel.x + px(24), panel.y + px(24)),
-                panel.width - px(48),
-            )
-        canvas.hints(self.menu_hints(), message=self._fault_line())
+        canvas.hints(self.menu_hints(), message=self._fault_line(), first=True)
 
     @property
     def turns(self) -> str:
         return _("stage")
-
-    def piano_hints(self) -> list[tuple[str, str]]:
-        hints = super().piano_hints()
-        pages = " ".join(self.stage.name_key(k) for k in (PIANO_PAGE_BEFORE, PIANO_PAGE_AFTER))
-        return [*hints, (pages, _("stage"))] if hints else []
 
     def _fault_line(self) -> str:
         faults = self.stage.ladder.faults
@@ -272,7 +262,7 @@ class Contents(Screen):
 
     def back(self) -> None:
         rung = self._rung
-        if rung is not None and self.focus in OFFERS and self.focus != "history":
+        if rung is not None and self.focus in (*OFFERS, "levels"):
             self.focus = f"level-{rung.level.id}"
         else:
             self.stage.open_readers()

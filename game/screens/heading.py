@@ -30,29 +30,40 @@ def draw_heading(
         pace: what is read against, if anything.
         now: seconds on the game's clock.
     """
-    px = canvas.px
-    canvas.text(
-        read_words(live.level, live.round, name),
-        (px(30), px(32)),
-        size=18,
-        face="serif",
-        colour=theme.MUTED,
-        anchor="midleft",
-        width=canvas.width // 2 - px(120),
-    )
-    elapsed = live.round.elapsed(live.time(now))
-    middle = (canvas.width // 2, px(32))
-    canvas.text(_so_far(live, elapsed), middle, size=20, face="strong", anchor="center")
+    elapsed, words = live.round.elapsed(live.time(now)), ""
     if pace is not None:
         pace.draw(canvas, live.round, elapsed, now)
-        canvas.text(
-            pace.words(live.round, elapsed),
-            (canvas.width - px(140), px(33)),
-            size=16,
-            colour=theme.MUTED,
-            anchor="midright",
-            width=canvas.width // 2 - px(220),
-        )
+        words = pace.words(live.round, elapsed)
+    title = read_words(live.level, live.round, name)
+    draw_line(canvas, title, _so_far(live, elapsed), words, free=140)
+
+
+def draw_line(canvas: Canvas, title: str, count: str, aside: str = "", *, free: float = 30) -> None:
+    """A title, how far it has come, and what stands beside it; in a narrow window on two lines.
+
+    Args:
+        canvas: on this.
+        title: at the left.
+        count: in the middle.
+        aside: at the right.
+        free: at the right end of the first line, of a window of 1280.
+    """
+    px, width = canvas.px, canvas.width
+    y, half = px(32), width // 2
+    room, middle, anchor = half - px(120), half, "center"
+    end, rest = width - px(free), half - px(free + 80)
+    if canvas.narrow:
+        room, middle, anchor = width - px(free + 40), px(30), "midleft"
+        y, end, rest = px(62), width - px(30), width - px(180)
+    at = px(30), px(32)
+    canvas.text(title, at, size=18, face="serif", colour=theme.MUTED, anchor="midleft", width=room)
+    canvas.text(count, (middle, y), size=20, face="strong", anchor=anchor)
+    canvas.text(aside, (end, y), size=16, colour=theme.MUTED, anchor="midright", width=rest)
+
+
+def below_line(canvas: Canvas) -> int:
+    """The y of the middle of the line below it."""
+    return canvas.px(92 if canvas.narrow else 66)
 
 
 def _so_far(live: LiveRound, elapsed: float) -> str:

@@ -3,6 +3,9 @@
 
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
+from game.screens.button_row import button, in_rows
 from game.screens.screen import (
     PIANO_AFTER,
     PIANO_BACK,
@@ -12,8 +15,15 @@ from game.screens.screen import (
     PIANO_YES,
     Screen,
 )
+from game.screens.scroll import Scroll, prose
 from game.screens.text import _
 from game.screens.widgets import Canvas, Control, Rect
+
+if TYPE_CHECKING:
+    from game.screens.stage import Stage
+
+
+_COLUMNS = 3
 
 
 class Help(Screen):
@@ -21,48 +31,48 @@ class Help(Screen):
 
     name = "help"
 
+    def __init__(self, stage: Stage) -> None:
+        super().__init__(stage)
+        (self._text,) = self.lists = (Scroll(),)
+
     def layout(self, canvas: Canvas) -> list[Control]:
         px = canvas.px
-        return [
-            Control(
-                "back",
-                Rect(px(40), canvas.height - px(104), px(160), px(46)),
-                _("Done"),
-                self.back,
-                "primary",
-            )
-        ]
+        done = button("back", _("Done"), self.back, "primary")
+        foot = Rect(px(40), 0, canvas.width - px(80), canvas.height - px(58))
+        top = px(92)
+        room = Rect(foot.x, top, foot.width, in_rows(canvas, [done], foot) - px(12) - top)
+        gap = px(36)
+        wide = (room.width - gap * (_COLUMNS - 1)) // _COLUMNS
+        for deep in range(room.height // 2, room.height + 1, px(8)):
+            lines = self._flowed(canvas, room, wide, deep)
+            if max(line.rect.right for line in lines) <= room.right:
+                break  # as even as can be
+        else:  # one column, to be scrolled
+            lines = self._flowed(canvas, room, min(room.width - px(20), px(760)), 10**6)
+        return [*self._text.place(canvas, lines, room, ""), done]
+
+    def _flowed(self, canvas: Canvas, room: Rect, wide: int, deep: int) -> list[Control]:
+        """The lines in columns that are no deeper than that."""
+        px, x, y, found = canvas.px, room.x, room.y, list[Control]()
+        for title, passages in self._passages():
+            for words in (title, *passages):
+                size, face, below = (22, "title", 8) if words == title else (17, "text", 9)
+                lines = prose(canvas, words, Rect(0, 0, wide, 0), size=size, face=face)
+                y += px(14) if words == title and y > room.y else 0
+                for line in lines:
+                    high = line.rect.height + (px(70) if words == title else 0)
+                    if y + high > room.y + deep:
+                        x, y = x + wide + px(36), room.y
+                    line.rect.topleft = x, y
+                    y = line.rect.bottom
+                found += lines
+                y += px(below)
+        return found
 
     def paint(self, canvas: Canvas) -> None:
-        px = canvas.px
-        canvas.text(_("Help"), (px(40), px(46)), size=36, face="title", anchor="midleft")
-        gap = px(36)
-        width = (canvas.width - px(80) - 2 * gap) // 3
-        for number, column in enumerate(self._columns()):
-            x, y = px(40) + number * (width + gap), px(92)
-            for title, lines in column:
-                canvas.text(title, (x, y), size=22, face="title")
-                y += px(38)
-                for line in lines:
-                    y = canvas.paragraph(line, (x, y), width, size=17) + px(9)
-                y += px(14)
+        at = canvas.px(40), canvas.px(46)
+        canvas.text(_("Help"), at, size=36, face="title", anchor="midleft")
         canvas.hints(self.menu_hints(), message=self.stage.keyboard_line)
-
-    def _columns(self) -> list[list[tuple[str, list[str]]]]:
-        """Columns of passages, each a title and its paragraphs."""
-        a_round, keys, care = self._passages()
-        a_class = [
-            _(
-                "Class challenge, on the first page, leads to your classes: type the names, or "
-                "drop a CSV file of them on the window."
-            ),
-            _(
-                "A heat is a class reading one level, in turn or together, a keyboard each. It is "
-                "prepared on the class’s page; Space starts and pauses it. One that was broken "
-                "off can be gone on with."
-            ),
-        ]
-        return [[a_round], [keys], [care, (_("A class"), a_class)]]
 
     def _passages(self) -> list[tuple[str, list[str]]]:
         name = self.stage.name_key
@@ -140,6 +150,20 @@ class Help(Screen):
                     _(
                         "Nothing here flashes. If moving pictures trouble you, choose less motion "
                         "in the settings, and ask a doctor about playing at a screen."
+                    ),
+                ],
+            ),
+            (
+                _("A class"),
+                [
+                    _(
+                        "Class challenge, on the first page, leads to your classes: type the "
+                        "names, or drop a CSV file of them on the window."
+                    ),
+                    _(
+                        "A heat is a class reading one level, in turn or together, a keyboard "
+                        "each. It is prepared on the class’s page; Space starts and pauses it. One "
+                        "that was broken off can be gone on with."
                     ),
                 ],
             ),

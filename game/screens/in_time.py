@@ -13,6 +13,7 @@ from game.levels import Prompt
 from game.reader import spelled
 from game.rounds import Alignment, Punctuality, Step, punctuality, steady_offset
 from game.screens import theme
+from game.screens.heading import below_line
 from game.screens.play import Phase, Play
 from game.screens.prompt_view import ghost_in, nearest_note
 from game.screens.text import _, plural
@@ -104,6 +105,10 @@ class PlayInTime(Play):
     def question(self) -> str:
         return self._steady if self.phase is Phase.SETTLING else ""
 
+    def _staff_top(self, canvas: Canvas) -> int:
+        """Below the beats."""
+        return below_line(canvas) + canvas.px(14)
+
     def paint(self, canvas: Canvas) -> None:
         super().paint(canvas)
         beat = self._beat_at(self.stage.now())
@@ -158,7 +163,7 @@ def draw_count(canvas: Canvas, beat: float, count: int) -> None:
         x = canvas.width // 2 + round((one - (count + 1) / 2) * canvas.px(34))
         canvas.text(
             str(one),
-            (x, canvas.px(66)),
+            (x, below_line(canvas)),
             size=26 if one == number else 20,
             face="strong" if one == number else "text",
             colour=(theme.ACCENT if beat < 0 else theme.INK) if one == number else theme.MUTED,
@@ -170,7 +175,7 @@ def draw_legend(canvas: Canvas) -> None:
     """What the marks of a judged phrase mean."""
     canvas.text(
         _("✓ on the beat   → late   ← early   × missed   ringed: wrong   pale: your key"),
-        (canvas.width // 2, canvas.px(66)),
+        (canvas.width // 2, below_line(canvas)),
         size=17,
         colour=theme.MUTED,
         anchor="center",

@@ -7,7 +7,7 @@ from collections.abc import Mapping
 from contextlib import suppress
 from dataclasses import replace
 from functools import partial
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from game.levels import EmptyPool, Level, Rung, beat_of, left_out, playable, tempo_mark
 from game.percents import percent
@@ -15,6 +15,7 @@ from game.records import guests
 from game.rounds import Terms
 from game.screens import theme
 from game.screens.example import example
+from game.screens.scroll import Scroll, drawn, prose
 from game.screens.set_beat import SetBeat
 from game.screens.text import _, seconds, thousandths
 from game.screens.ways import Way, kind_words, length_words, ways
@@ -68,6 +69,7 @@ class LevelPanel:
         self._bests = bests
         self._friends: dict[str, bool] = {}  # whether a level has rounds of theirs, once looked up
         self._tempos: dict[str, float] = {}  # chosen, by level
+        self.text = Scroll()
         self._way = 0  # of those to read a level otherwise than by so many prompts
 
     def controls(self, canvas: Canvas, panel: Rect, rung: Rung) -> list[Control]:
@@ -136,14 +138,41 @@ class LevelPanel:
         back = partial(self.stage.open_ladder, rung.level.id)
         self.stage.show(SetBeat(self.stage, back))
 
-    def paint(self, canvas: Canvas, panel: Rect, rung: Rung) -> None:
-        """The level and its example, above its controls."""
+    def said(self, canvas: Canvas, panel: Rect, rung: Rung) -> list[Control]:
+        """The level and its example, above its controls; scrolled where they have no room."""
         px, level = canvas.px, rung.level
-        x, width = panel.x + px(24), panel.width - px(48)
-        wide = width - px(90) if self._past(level) else width
-        canvas.text(level.title, (x, panel.y + px(18)), size=26, face="title", width=wide)
-        y = canvas.paragraph(level.about, (x, panel.y + px(56)), width, colour=theme.MUTED)
-        foot = panel.bottom - px(110 if level.time is None else 178)
+        end = panel.bottom - px(110 if level.time is None else 178)
+        view = Rect(panel.x + px(24), panel.y + px(14), panel.width - px(32), 0)
+        view.height = end - px(6) - view.y
+        above, below = self._above(level), self._below(rung)
+        wide = view.width - px(16)
+        rows, y = list[Control](), view.y
+        for words, how in above:
+            room = Rect(view.x, y, wide - px(90 if not rows and self._past(level) else 0), 0)
+            rows += prose(canvas, words, room, **how)
+            y = rows[-1].rect.bottom + px(3)
+        tail = list[Control]()
+        for words in below:
+            deep = tail[-1].rect.bottom if tail else 0
+            tail += prose(canvas, words, Rect(view.x, deep, wide, 0), size=17)
+        high = max(px(130), view.bottom - y - tail[-1].rect.bottom)
+        rows.append(drawn(Rect(panel.x, y, panel.width, high), partial(self._sample, level)))
+        for row in tail:
+            row.rect.y += y + high
+        return self.text.place(canvas, [*rows, *tail], view, "")
+
+    def _above(self, level: Level) -> list[tuple[str, dict[str, Any]]]:
+        said: list[tuple[str, dict[str, Any]]] = [
+            (level.title, {"size": 26, "face": "title"}),
+            (level.about, {"colour": theme.MUTED}),
+        ]
+        if words := lost_words(self.stage, level):
+            said.append((words, {"size": 16, "face": "strong", "colour": theme.WRONG}))
+        return [one for one in said if one[0]]
+
+    def _below(self, rung: Rung) -> list[str]:
+        """What it asks, and the bests so far."""
+        level = rung.level
         lines = [
             (
                 _("Passed at the first reading only: {accuracy} % right, half within {median}.")
@@ -160,16 +189,9 @@ class LevelPanel:
             if best is not None:
                 words = kind_words(terms.kind, level.show.metre)
                 lines.append(f"{words}: {max(0.0, best.score):.1f}")
-        lines = lines[:3]
-        for number, line in enumerate(lines):
-            canvas.text(
-                line, (x, foot - px(14) - px(26) * (len(lines) - number)), size=17, width=width
-            )
-        if words := lost_words(self.stage, level):
-            y = canvas.paragraph(
-                words, (x, y + px(8)), width, size=16, face="strong", colour=theme.WRONG
-            )
-        room = Rect(panel.x, y, panel.width, foot - px(22) - px(26) * len(lines) - y)
+        return lines
+
+    def _sample(self, level: Level, canvas: Canvas, room: Rect) -> None:
         with suppress(EmptyPool):
             canvas.sample(self.stage.engraver, example(level, self.stage.compass), room)
 

@@ -13,7 +13,9 @@ from game.reader import LevelSearch
 from game.rounds import ON_SCREEN, Step, Stop, Terms, Verdict
 from game.screens import theme
 from game.screens.asked_twice import AskedTwice
+from game.screens.button_row import button, in_rows
 from game.screens.example import example
+from game.screens.heading import draw_line
 from game.screens.level_panel import lost_words
 from game.screens.play import SETTLE_WRONG_S, Phase, Play
 from game.screens.prompt_view import PromptView
@@ -57,19 +59,9 @@ class Placing(Play):
         )
 
     def _heading(self, canvas: Canvas) -> None:
-        px = canvas.px
-        canvas.text(
-            _("Finding your level"),
-            (px(30), px(32)),
-            size=18,
-            face="serif",
-            colour=theme.MUTED,
-            anchor="midleft",
-            width=canvas.width // 2 - px(120),
-        )
         done, most = self._search.placement.prompts, self._search.most
         words = _("{n} of {most} at most").format(n=done + 1, most=most)
-        canvas.text(words, (canvas.width // 2, px(32)), size=20, face="strong", anchor="center")
+        draw_line(canvas, _("Finding your level"), words, free=140)
 
     def _after(self, done: Step) -> None:
         super()._after(done)
@@ -162,48 +154,32 @@ class Placed(Screen):
 
     def layout(self, canvas: Canvas) -> list[Control]:
         px = canvas.px
-        width, y = px(240), canvas.height - px(120)
-        left = canvas.width // 2 - width - px(8)
-        right = canvas.width // 2 + px(8)
-        return [
-            Control("begin", Rect(left, y, width, px(50)), _("Read it now"), self._read, "primary"),
-            Control("ladder", Rect(right, y, width, px(50)), _("Ladder"), self.back),
+        ways = [
+            button("begin", _("Read it now"), self._read, "primary"),
+            button("ladder", _("Ladder"), self.back),
         ]
+        room = Rect(px(40), 0, canvas.width - px(80), canvas.height - px(70))
+        self._foot = in_rows(canvas, ways, room, least=240, high=50, centred=True)
+        return ways
 
     def paint(self, canvas: Canvas) -> None:
         px, middle, level = canvas.px, canvas.width // 2, self._rung.level
         wide = canvas.width - px(120)
-        canvas.text(
-            _("A good level to begin at"),
-            (middle, px(70)),
-            size=20,
-            face="serif",
-            colour=theme.MUTED,
-            anchor="center",
-        )
-        canvas.text(
-            level.title, (middle, px(112)), size=36, face="title", anchor="center", width=wide
-        )
-        canvas.text(
-            f"{level.stage} · {level.about}",
-            (middle, px(154)),
-            colour=theme.MUTED,
-            anchor="center",
-            width=wide,
-        )
-        top = px(176)
+        at, words = (middle, px(58)), _("A good level to begin at")
+        y = canvas.centred(words, at, wide, size=20, face="serif", colour=theme.MUTED)
+        y = canvas.centred(level.title, (middle, y), wide, size=36, face="title")
+        words = " · ".join(filter(None, (level.stage, level.about)))
+        y = canvas.centred(words, (middle, y + px(4)), wide, colour=theme.MUTED)
         if words := lost_words(self.stage, level):
-            at, colour = (middle, px(182)), theme.WRONG
-            canvas.text(words, at, face="strong", colour=colour, anchor="center", width=wide)
-            top = px(204)
-        room = Rect(px(60), top, wide, canvas.height - top - px(160))
+            at = middle, y + px(6)
+            y = canvas.centred(words, at, wide, face="strong", colour=theme.WRONG)
+        end = self._foot - px(30)
+        room = Rect(px(60), y, wide, end - y)
         canvas.sample(self.stage.engraver, example(level, self.stage.compass), room)
         asked = self._twice.open
         if isinstance(asked, int):
             words = _("Press {key} once more.").format(key=self.stage.name_key(asked))
-            canvas.text(
-                words, (middle, canvas.height - px(144)), face="strong", anchor="center", width=wide
-            )
+            canvas.text(words, (middle, end), face="strong", anchor="midtop", width=wide)
         canvas.hints(self.menu_hints())
 
     def _read(self) -> None:

@@ -27,7 +27,7 @@ from game.rounds import (
 from game.screens import theme
 from game.screens.asked_twice import AskedTwice
 from game.screens.button_row import button
-from game.screens.heading import draw_heading
+from game.screens.heading import below_line, draw_heading
 from game.screens.key_range import KeyRange, ends_unknown
 from game.screens.keys_shown import keys_shown, keys_to_point_at
 from game.screens.octaves import shift_words
@@ -147,40 +147,30 @@ class Play(Screen):
             self.end()
 
     def paint(self, canvas: Canvas) -> None:
-        px, width = canvas.px, canvas.width
+        px, middle, wide = canvas.px, canvas.width // 2, canvas.width - canvas.px(80)
         self._heading(canvas)
-        piano = self._piano_rect(canvas)
-        room = self._piano_room(canvas)  # kept free: the staff must not move when the piano comes
-        middle = (px(60) + (room.top if room else canvas.height - px(30))) // 2
         if self.phase is Phase.PAUSED:
             asks = self._twice.open is not None
             draw_paused(canvas, _LOST if asks else self.pause_reason, alarm=asks)
             canvas.hints(self.menu_hints())
             return
+        piano = self._piano_rect(canvas)
+        room = self._piano_room(canvas)  # kept free: the staff must not move when the piano comes
+        line = (room.top if room else canvas.height - px(20)) - px(12)
+        said = px(28) * (2 if canvas.narrow else 1)  # nor when something is said
+        top, bottom = self._staff_top(canvas), line - said - px(22) * self._beginner
         hidden, gone = self.phase is Phase.READY, self._gone(self.stage.now())
-        self._view.draw(canvas, middle - px(14), hidden=hidden, gone=gone)
-        line = (room.top if room else canvas.height - px(20)) - px(26)
+        staff = Rect(0, top, canvas.width, bottom - top)
+        self._view.draw(canvas, staff, hidden=hidden, gone=gone)
         line -= px(22) if self._to_point_at else 0
+        words = self._alarm or self.question
         if self.phase is Phase.READY:
-            canvas.text(
-                self._when_ready,
-                (width // 2, line),
-                size=22,
-                face="strong",
-                anchor="center",
-                width=width - px(80),
-            )
-        elif words := self._alarm or self.question:
-            canvas.text(
-                words,
-                (width // 2, line),
-                size=22,
-                face="strong",
-                colour=theme.WRONG if self._alarm else theme.INK,
-                anchor="center",
-                width=width - px(80),
-            )
-        store = self.stage.store
+            words = self._when_ready
+        if words:
+            colour = theme.WRONG if words == self._alarm else theme.INK
+            where = middle, line
+            canvas.centred(words, where, wide, size=22, face="strong", colour=colour, up=True)
+        store, at = self.stage.store, (middle, below_line(canvas) - px(14))
         if store.pending:
             words = (
                 _("The store cannot be written now; your answers wait in memory, on no disk.")
@@ -189,15 +179,18 @@ class Play(Screen):
                     "The store cannot be written now; your answers wait in a file on this computer."
                 )
             )
-            canvas.text(words, (width // 2, px(62)), size=16, colour=theme.WRONG, anchor="center")
+            canvas.centred(words, at, wide, size=16, colour=theme.WRONG)
         elif self._octaves.tells:
-            words, wide = shift_words(self._octaves), width - px(80)
-            canvas.text(words, (width // 2, px(62)), size=17, anchor="center", width=wide)
+            canvas.centred(shift_words(self._octaves), at, wide, size=17)
         if piano is not None:
             computer = None if self.stage.piano_connected else self.stage.computer
             self._piano.draw(canvas, piano, computer)
             for key in self._to_point_at:
                 self._piano.point(canvas, key)
+
+    def _staff_top(self, canvas: Canvas) -> int:
+        """Where the room of the staff begins."""
+        return canvas.px(80 if canvas.narrow else 60)
 
     def _heading(self, canvas: Canvas) -> None:
         pace = None if self.phase is Phase.PAUSED else self._pace

@@ -3,6 +3,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from datetime import date
 from functools import partial
 from typing import TYPE_CHECKING
@@ -10,13 +11,15 @@ from typing import TYPE_CHECKING
 import pygame
 
 from game.engraving import EngravingError
+from game.engraving.marks import Painted
 from game.engraving.surface import rasterised
 from game.engraving.svg import Frame
 from game.notation import Clef, NoteNames
 from game.percents import percent
 from game.profiles import progress_of
-from game.reader import Band, Progress
+from game.reader import Band, MisreadShare, Progress
 from game.reports.columns import both_rows
+from game.reports.plot import Plot
 from game.reports.progress_chart import LOOKS, Figure, KnownStaff, band_key, known_staff
 from game.reports.progress_marks import example_marks
 from game.reports.progress_words import (
@@ -36,35 +39,33 @@ from game.reports.progress_words import (
 )
 from game.reports.saving import NotSaved, save_page
 from game.screens import theme
+from game.screens.button_row import button
 from game.screens.plot import draw_plot
-from game.screens.screen import Screen
+from game.screens.scroll import drawn, in_columns, prose
+from game.screens.tabbed import Tabbed
 from game.screens.text import _
 from game.screens.widgets import Canvas, Control, Rect
 
 if TYPE_CHECKING:
     from game.screens.stage import Stage
 
-_TABS = ("staff", "time", "misreads")
-_TOP, _FOOT = 112, 134
+_TABS = (("staff", _("The staff")), ("time", _("Over time")), ("misreads", _("Misreads")))
 _TEXT, _LINE, _ROW = 15, 18, 38  # of a figure and a name, over the staff or under it
 _SIDE = 286  # of the key beside the staff
 
 
-class ProgressPage(Screen):
-    """Stateful: which tab, which place, which page of misreads are looked at."""
+class ProgressPage(Tabbed):
+    """Stateful: which tab and which place are looked at."""
 
     name = "progress"
 
     def __init__(self, stage: Stage, reader: str, progress: Progress) -> None:
-        super().__init__(stage)
+        super().__init__(stage, _TABS)
         self._reader, self._progress = reader, progress
-        self._tab = "staff"
         self._place = next(
             (n for n, place in enumerate(progress.places) if place.estimate is not None), 0
         )
-        self._page, self._pages = 0, 1
-        self._message = ""
-        self._drawn: tuple[int, pygame.Surface, KnownStaff, Frame] | None = None
+        self._drawn: tuple[tuple[int, int], pygame.Surface, KnownStaff, Frame] | None = None
         self._rows: tuple[tuple[int, ...], dict[bool, int]] = (), {True: 1, False: 1}
         self._spots: list[tuple[int, int, int]] = []  # x, y and index of each place in view
         self.focus = "tab-staff"
@@ -87,84 +88,68 @@ class ProgressPage(Screen):
         found = progress_of(stage.store, reader.id, stage.profile, stage.ladder)
         return cls(stage, reader.name, found)
 
-    def layout(self, canvas: Canvas) -> list[Control]:
-        px = canvas.px
-        controls, right = list[Control](), canvas.width - px(40)
-        titles = {"staff": _("The staff"), "time": _("Over time"), "misreads": _("Misreads")}
-        for number, tab in enumerate(_TABS):
-            rect = Rect(right - px(116) * (len(_TABS) - number), px(22), px(108), px(34))
-            controls.append(
-                Control(f"tab-{tab}", rect, titles[tab], partial(self._open, tab), "quiet")
-            )
-        y = canvas.height - px(116)
-        if self._tab == "staff" and self._progress.places:
-            place = self._progress.places[self._place]
-            note = self._names.name(pitch_at(place.clef, place.position), octave=True)
-            controls.append(
-                Control(
-                    "place",
-                    Rect(px(40), y - px(44), canvas.width - px(80), px(36)),
-                    f"{note}, {place_words(place.clef, place.position)}{altered_words(place)}",
-                    partial(self._move, 1),
-                    "row",
-                    known_words(place, self._progress.now),
-                    adjust=self._move,
-                )
-            )
-        controls.append(
-            Control("back", Rect(px(40), y, px(160), px(46)), _("Done"), self.back, "primary")
-        )
-        save = Rect(px(214), y, px(200), px(46))
-        controls.append(Control("save", save, _("Save as a page"), self._save))
-        find = Rect(px(428), y, px(200), px(46))
-        controls.append(Control("find", find, _("Find my level"), self.stage.find_level))
-        if self._tab == "misreads" and self._pages > 1:
-            more = Rect(px(642), y, px(200), px(46))
-            controls.append(Control("more", more, _("More misreads"), self._turn))
-        return controls
+    @property
+    def title(self) -> str:
+        return self._reader
+
+    @property
+    def below_title(self) -> str:
+        progress = self._progress
+        return days_line(progress.days, progress.today) if progress.rounds else NOTHING
+
+    def feet(self) -> list[Control]:
+        return [
+            button("back", _("Done"), self.back, "primary"),
+            button("save", _("Save as a page"), self._save),
+            button("find", _("Find my level"), self.stage.find_level),
+        ]
+
+    def above_feet(self, canvas: Canvas, rect: Rect) -> list[Control]:
+        """The place that is looked at."""
+        if self._tab != "staff" or not self._progress.places:
+            return []
+        place = self._progress.places[self._place]
+        note = self._names.name(pitch_at(place.clef, place.position), octave=True)
+        words = f"{note}, {place_words(place.clef, place.position)}{altered_words(place)}"
+        known = known_words(place, self._progress.now)
+        known = known.partition(":")[0] if canvas.narrow else known  # else it is on the sheet
+        act, move = partial(self._move, 1), self._move
+        return [Control("place", rect, words, act, "row", known, adjust=move)]
+
+    def sheet(self, canvas: Canvas, room: Rect) -> list[Control]:
+        self._spots = []
+        try:
+            sheets = {"staff": self._staff, "time": self._time, "misreads": self._misreads}
+            return sheets[self._tab](canvas, room)
+        except EngravingError as error:
+            return prose(canvas, str(error), room, colour=theme.WRONG)
 
     @property
     def _names(self) -> NoteNames:
         return self.stage.options.names
 
-    def paint(self, canvas: Canvas) -> None:
-        px, progress = canvas.px, self._progress
-        canvas.text(
-            self._reader,
-            (px(40), px(40)),
-            size=30,
-            face="title",
-            anchor="midleft",
-            width=canvas.width - px(460),
-        )
-        line = days_line(progress.days, progress.today) if progress.rounds else NOTHING
-        canvas.text(
-            line, (px(40), px(68)), size=18, colour=theme.MUTED, width=canvas.width - px(80)
-        )
-        tab = next(item for item in self.controls if item.id == f"tab-{self._tab}").rect
-        canvas.surface.fill(
-            theme.ACCENT, Rect(tab.x + px(8), tab.bottom, tab.width - px(16), px(3))
-        )
-        room = Rect(px(40), px(_TOP), canvas.width - px(80), canvas.height - px(_TOP) - px(_FOOT))
-        self._spots = []
-        try:
-            {"staff": self._staff, "time": self._time, "misreads": self._misreads}[self._tab](
-                canvas, room
-            )
-        except EngravingError as error:
-            canvas.paragraph(str(error), room.topleft, room.width, colour=theme.WRONG)
-        if self._message:  # its own line: a path is long, and buttons come and go
-            at = (px(40), canvas.height - px(56))
-            canvas.text(self._message, at, size=15, anchor="midleft", width=canvas.width - px(80))
-        canvas.hints(self.menu_hints())
-
     # The staff
 
-    def _staff(self, canvas: Canvas, room: Rect) -> None:
+    def _staff(self, canvas: Canvas, room: Rect) -> list[Control]:
+        """The staff with the key to it beside it, or below."""
+        px, beside = canvas.px, 0 if canvas.narrow else canvas.px(_SIDE)
+        if self._drawn is None or self._drawn[0] != (canvas.width, canvas.height):
+            self._draw_staff(canvas, Rect(0, 0, room.width - beside, room.height))
+        assert self._drawn is not None
+        high = self._drawn[1].get_height() + sum(self._rows[1].values()) * px(_ROW)
+        rows = [drawn(Rect(room.x, room.y, room.width - beside, high), self._paint_staff)]
+        if beside:
+            side = Rect(room.right - px(_SIDE - 24), room.y + px(4), px(_SIDE - 24), 0)
+            return rows + self._key(canvas, side)
+        below = Rect(room.x, rows[0].rect.bottom + px(8), room.width, 0)
+        if self._progress.places:
+            words = known_words(self._progress.places[self._place], self._progress.now)
+            rows += prose(canvas, f"{words}.", below, size=17)
+            below.y = rows[-1].rect.bottom + px(10)
+        return rows + self._key(canvas, below)
+
+    def _paint_staff(self, canvas: Canvas, room: Rect) -> None:
         px = canvas.px
-        room = Rect(room.x, room.y, room.width, room.height - px(34))
-        if self._drawn is None or self._drawn[0] != canvas.width * 10_000 + canvas.height:
-            self._draw_staff(canvas, Rect(0, 0, room.width - px(_SIDE), room.height))
         assert self._drawn is not None
         _size, picture, staff, frame = self._drawn
         row_of, deep = self._rows
@@ -183,9 +168,6 @@ class ProgressPage(Screen):
                 canvas.surface.fill(theme.ACCENT_WASH, wash)
             self._figure(canvas, figure, (x, row))
         canvas.surface.blit(picture, (left, top))
-        self._key(
-            canvas, Rect(room.right - px(_SIDE) + px(24), room.y, px(_SIDE - 24), room.height)
-        )
 
     def _draw_staff(self, canvas: Canvas, room: Rect) -> None:
         staff = known_staff(self._progress.places, self.stage.engraver.engrave, theme.PAPER)
@@ -196,7 +178,7 @@ class ProgressPage(Screen):
             if frame.size[0] <= room.width and high <= room.height:
                 break
         picture = rasterised(staff.chart.items, frame)
-        self._drawn = canvas.width * 10_000 + canvas.height, picture, staff, frame
+        self._drawn = (canvas.width, canvas.height), picture, staff, frame
 
     def _in_rows(
         self, canvas: Canvas, staff: KnownStaff, space: int
@@ -230,49 +212,61 @@ class ProgressPage(Screen):
             anchor="midtop",
         )
 
-    def _key(self, canvas: Canvas, room: Rect) -> None:
-        px = canvas.px
-        y, space = room.y + px(4), px(15)
+    def _key(self, canvas: Canvas, room: Rect) -> list[Control]:
+        """What the heads and figures mean, and what is known of signs, line by line."""
+        px, rows = canvas.px, list[Control]()
         keys = [(band_key(band, theme.PAPER), band.value) for band in LOOKS]
         keys.append((band_key(Band.GOOD, theme.PAPER, few=True), _("? few answers lately")))
         keys.append((band_key(Band.UNREAD, theme.PAPER), Band.UNREAD.value))
-        canvas.text(_("Per cent right"), (room.x, y), size=17, face="strong")
-        y += px(28)
+        rows += prose(canvas, _("Per cent right"), room, size=17, face="strong")
+        room.y = rows[-1].rect.bottom + px(4)
         for items, words in keys:
-            frame = Frame(space, 0.0, 1.0, -15.0)  # a head's own height, no staff
-            picture = rasterised(items, frame)
-            canvas.surface.blit(picture, (room.x - px(14), y - px(4)))
-            canvas.text(words, (room.x + px(38), y), size=16)
-            y += px(26)
-        y += px(16)
-        canvas.text(_("By what alters the note"), (room.x, y), size=17, face="strong")
-        y += px(28)
+            line = Rect(room.topleft, (room.width, px(26)))
+            rows.append(drawn(line, partial(self._band, items, words)))
+            room.y += px(26)
+        room.y += px(12)
+        rows += prose(canvas, _("By what alters the note"), room, size=17, face="strong")
+        room.y = rows[-1].rect.bottom + px(4)
         for known in self._progress.sources:
             value = "–" if known.certainty is None else f"{percent(known.certainty.mean)} %"
-            canvas.text(value, (room.x + px(46), y), size=16, anchor="topright")
-            y = canvas.paragraph(
-                SOURCES[known.source], (room.x + px(58), y), room.width - px(58), size=16
-            )
-            y += px(3)
+            beside = Rect(room.x + px(58), room.y, room.width - px(58), 0)
+            rows.append(drawn(Rect(room.topleft, (px(46), px(20))), partial(self._share, value)))
+            rows += prose(canvas, SOURCES[known.source], beside, size=16)
+            room.y = rows[-1].rect.bottom + px(3)
+        return rows
+
+    @staticmethod
+    def _band(items: Sequence[Painted], words: str, canvas: Canvas, rect: Rect) -> None:
+        px, frame = canvas.px, Frame(canvas.px(15), 0.0, 1.0, -15.0)  # a head's height, no staff
+        picture = rasterised(items, frame)
+        canvas.surface.blit(picture, (rect.x - px(14), rect.y - px(4)))
+        canvas.text(words, (rect.x + px(38), rect.y), size=16)
+
+    @staticmethod
+    def _share(value: str, canvas: Canvas, rect: Rect) -> None:
+        canvas.text(value, rect.topright, size=16, anchor="topright")
 
     def _move(self, by: int) -> None:
         self._place = (self._place + by) % len(self._progress.places)
 
     # Over time
 
-    def _time(self, canvas: Canvas, room: Rect) -> None:
-        px, progress = canvas.px, self._progress
-        gap, below = px(34), px(78)
-        width = (room.width - 2 * gap) // 3
+    def _time(self, canvas: Canvas, room: Rect) -> list[Control]:
+        progress, px = self._progress, canvas.px
         plots = [tempo_plot(progress.tempo), *(slope_plot(progress, clef) for clef in Clef)]
         words = [self._tempo_words(), *(counting_words(progress.counting[clef]) for clef in Clef)]
-        for number, (plot, line) in enumerate(zip(plots, words, strict=True)):
-            x = room.x + number * (width + gap)
-            draw_plot(canvas, Rect(x, room.y, width, room.height - below - px(14)), plot)
-            if plot.points:
-                more = f" {_('Shaded')}: {plot.band}." if plot.band else ""
-                y = room.bottom - below + px(4)
-                canvas.paragraph(line + more, (x, y), width, size=16)
+        parts = [partial(self._plot, plot, line) for plot, line in zip(plots, words, strict=True)]
+        columns = 1 if canvas.narrow else 3
+        return in_columns(parts, room, columns, gap=px(34), high=max(px(270), room.height))
+
+    @staticmethod
+    def _plot(plot: Plot, words: str, canvas: Canvas, rect: Rect) -> None:
+        px, below = canvas.px, canvas.px(86)
+        draw_plot(canvas, Rect(rect.x, rect.y, rect.width, rect.height - below - px(6)), plot)
+        if plot.points:
+            more = f" {_('Shaded')}: {plot.band}." if plot.band else ""
+            at = rect.x, rect.bottom - below + px(4)
+            canvas.paragraph(words + more, at, rect.width, size=16)
 
     def _tempo_words(self) -> str:
         points = self._progress.tempo.points
@@ -285,64 +279,39 @@ class ProgressPage(Screen):
 
     # Misreads
 
-    def _misreads(self, canvas: Canvas, room: Rect) -> None:
-        px, misreads = canvas.px, self._progress.misreads
+    def _misreads(self, canvas: Canvas, room: Rect) -> list[Control]:
+        misreads = self._progress.misreads
         if not misreads:
-            canvas.text(
-                _("No misread so far."),
-                room.center,
-                size=24,
-                face="serif",
-                colour=theme.MUTED,
-                anchor="center",
-            )
-            return
-        gap = px(16)
+            return [drawn(room, self._no_misread)]
+        px, gap = canvas.px, canvas.px(16)
         across = max(1, (room.width + gap) // (px(270) + gap))
-        down = max(1, (room.height + gap) // (px(220) + gap))
-        fits = across * down
-        self._pages = -(-len(misreads) // fits)
-        self._page %= self._pages
-        width = (room.width - gap * (across - 1)) // across
-        height = (room.height - gap * (down - 1)) // down
-        for number, misread in enumerate(misreads[self._page * fits : (self._page + 1) * fits]):
-            row, column = divmod(number, across)
-            card = Rect(
-                room.x + column * (width + gap), room.y + row * (height + gap), width, height
-            )
-            canvas.panel(card)
-            x, inner = card.x + px(14), width - px(28)
-            canvas.text(
-                misread_title(misread), (x, card.y + px(8)), size=19, face="strong", width=inner
-            )
-            canvas.text(
-                misread_words(misread, self._progress.misread_count),
-                (x, card.y + px(33)),
-                size=15,
-                colour=theme.MUTED,
-                width=inner,
-            )
-            example = misread.example
-            if example is None:
-                continue
-            music = Rect(card.x, card.y + px(56), width, height - px(90))
-            canvas.sample(
-                self.stage.engraver, example.prompt, music, *example_marks(example, theme.WRONG)
-            )
-            canvas.text(
-                example_words(example, self._names),
-                (x, card.bottom - px(30)),
-                size=16,
-                width=inner,
-            )
+        high = room.height // max(1, room.height // (px(220) + gap))
+        parts = [partial(self._misread, misread) for misread in misreads]
+        return in_columns(parts, room, across, gap=gap, high=high)
 
-    def _turn(self, by: int = 1) -> None:
-        self._page = (self._page + by) % self._pages
+    @staticmethod
+    def _no_misread(canvas: Canvas, room: Rect) -> None:
+        words, colour = _("No misread so far."), theme.MUTED
+        canvas.text(words, room.center, size=24, face="serif", colour=colour, anchor="center")
+
+    def _misread(self, misread: MisreadShare, canvas: Canvas, rect: Rect) -> None:
+        px, example = canvas.px, misread.example
+        card = Rect(rect.topleft, (rect.width, rect.height - px(14)))
+        canvas.panel(card)
+        x, width = card.x + px(14), card.width - px(28)
+        title, words = misread_title(misread), misread_words(misread, self._progress.misread_count)
+        canvas.text(title, (x, card.y + px(8)), size=19, face="strong", width=width)
+        at = x, card.y + px(33)
+        canvas.text(words, at, size=15, colour=theme.MUTED, width=width)
+        if example is None:
+            return
+        music = Rect(card.x, card.y + px(56), card.width, card.height - px(90))
+        marks = example_marks(example, theme.WRONG)
+        canvas.sample(self.stage.engraver, example.prompt, music, *marks)
+        said = example_words(example, self._names)
+        canvas.text(said, (x, card.bottom - px(30)), size=16, width=width)
 
     # What can be done
-
-    def _open(self, tab: str) -> None:
-        self._tab, self._message = tab, ""
 
     def _save(self) -> None:
         from game.reports.progress_html import progress_html  # here: few visits need it
@@ -360,18 +329,6 @@ class ProgressPage(Screen):
             self._message = _("Not saved: {why}").format(why=error)
         else:
             self._message = _("Saved: {path}").format(path=path)
-
-    @property
-    def turns(self) -> str:
-        return _("page")
-
-    def key(self, event: pygame.event.Event) -> None:
-        if event.key in (pygame.K_PAGEDOWN, pygame.K_PAGEUP):
-            by = 1 if event.key == pygame.K_PAGEDOWN else -1
-            self._open(_TABS[(_TABS.index(self._tab) + by) % len(_TABS)])
-            self.focus = f"tab-{self._tab}"
-        else:
-            super().key(event)
 
     def mouse(self, event: pygame.event.Event) -> None:
         if (

@@ -11,9 +11,10 @@ from game.levels import Note, Prompt, Slot
 from game.notation import KeySignature, Pitch
 from game.rounds import JudgedPress
 from game.screens import theme
-from game.screens.widgets import Canvas
+from game.screens.widgets import Canvas, Rect
 
 _STAFF_HEIGHTS = {"small": 0.36, "medium": 0.47, "large": 0.58}  # share of the window
+_LEDGERS = 3.0  # staff spaces beyond both staves, for what most notes need
 _SPACES_TALL = 17.0  # both staves and the gap between them, roughly, in staff spaces
 
 
@@ -60,6 +61,7 @@ class PromptView:
         self._share = _STAFF_HEIGHTS[size]
         self._marks: dict[str, Mark] = {}
         self._ghost_is_old = False
+        self._high = 0  # pixels that were free for it when it was last drawn
         for note in done:
             self._mark(note, right=True)
 
@@ -112,23 +114,24 @@ class PromptView:
         self._marks = {mark.note_id: mark for mark in marks}
         self.ghosts = tuple(ghosts)
 
-    def draw(self, canvas: Canvas, middle: int, *, hidden: bool, gone: float = 0.0) -> None:
-        """Draw it with the middle of the grand staff at a height.
+    def draw(self, canvas: Canvas, room: Rect, *, hidden: bool, gone: float = 0.0) -> None:
+        """Draw it with the grand staff in the middle of a room.
 
         Args:
             canvas: on this.
-            middle: y, pixels.
+            room: what is free for it; the same for all prompts of a round, or the staff would move.
             hidden: the staff alone.
             gone: how far its notes and marks have faded, 0 to 1; the staff stays.
         """
+        self._high = room.height
         space, prompt = self._space(canvas), self.prompt
         if hidden:
             prompt = _staff_alone(prompt)
         elif gone > 0 and self.fades:
-            self.draw(canvas, middle, hidden=True)
+            self.draw(canvas, room, hidden=True)
         picture = self._engraver.surface(prompt, space, theme.INK)
         top = self._engraver.staff_middle(prompt, space)
-        where = ((canvas.width - picture.get_width()) // 2, middle - top)
+        where = ((canvas.width - picture.get_width()) // 2, room.centery - top)
         layers = [picture]
         if not hidden and (self._marks or self.ghosts):
             marks = tuple(self._marks.values())
@@ -142,8 +145,10 @@ class PromptView:
                 canvas.surface.blit(layer, where)
 
     def _space(self, canvas: Canvas) -> int:
-        """Pixels of a staff space: the size asked for, or what the window is wide enough for."""
+        """Pixels of a staff space: the size asked for, or what there is room for."""
         space = max(6, round(canvas.height * self._share / _SPACES_TALL / 2) * 2)
+        if self._high:
+            space = min(space, max(4, int(self._high / (_SPACES_TALL + _LEDGERS) / 2) * 2))
         wide = self._engraver.frame(self.prompt, space).size[0]
         return max(3, space * canvas.width // wide) if wide > canvas.width else space
 

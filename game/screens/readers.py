@@ -111,6 +111,7 @@ class Readers(LastExit, ListPage):
     def layout(self, canvas: Canvas) -> list[Control]:
         if self.focus != "archive":
             self._twice.drop()  # whoever turns to something else has thought better of it
+        self.top = 168 if canvas.height < canvas.px(640) else 238
         looked_at = next((r for r in self._listed if self.focus == f"reader-{r.id}"), None)
         there = self._last if self._last in self._listed else None
         self._last = looked_at or there or next(iter(self._listed), None)
@@ -124,14 +125,16 @@ class Readers(LastExit, ListPage):
 
     def heading(self, canvas: Canvas) -> None:
         px, middle = canvas.px, canvas.width // 2
-        canvas.text("Stavewise", (middle, px(76)), size=56, face="title", anchor="center")
+        canvas.text(
+            "Stavewise", (middle, px(self.top * 0.32)), size=56, face="title", anchor="center"
+        )
         calm = self.close_line or (self.note if self.good else "")
         notice = calm or self.note or next(iter(self.stage.visit.notices), "")
         lines = theme.wrapped(notice, "strong", px(16), canvas.width - px(120)) if notice else []
         for number, line in enumerate(lines[:3]):  # in the place of the motto
             canvas.text(
                 line,
-                (middle, px(124) + number * px(21)),
+                (middle, px(self.top * 0.52) + number * px(21)),
                 size=16,
                 face="strong",
                 colour=theme.INK if calm else theme.WRONG,
@@ -140,7 +143,7 @@ class Readers(LastExit, ListPage):
         if not notice:
             canvas.text(
                 _("Read the note, press the key."),
-                (middle, px(128)),
+                (middle, px(self.top * 0.54)),
                 size=20,
                 face="serif",
                 colour=theme.MUTED,
@@ -148,7 +151,7 @@ class Readers(LastExit, ListPage):
             )
         if self.field is None:
             words = _("Who comes back?") if self._archived else _("Who is reading?")
-            canvas.text(words, (middle, px(204)), size=24, face="title", anchor="center")
+            canvas.text(words, (middle, px(self.top - 34)), size=24, face="title", anchor="center")
 
     def dropped(self, path: Path) -> bool:
         return self.stage.classroom.receive(path)

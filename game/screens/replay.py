@@ -14,7 +14,7 @@ from game.rounds import Event, Press, Round, Terms, Verdict
 from game.rounds.replay import Moment, Replay, View
 from game.screens import theme
 from game.screens.button_row import button, in_rows
-from game.screens.heading import read_words
+from game.screens.heading import below_line, draw_line, read_words
 from game.screens.in_time import draw_count, draw_legend, phrase_marks
 from game.screens.prompt_view import PromptView
 from game.screens.screen import Screen
@@ -97,24 +97,8 @@ class ReplayScreen(Screen):
 
     def paint(self, canvas: Canvas) -> None:
         px = canvas.px
-        canvas.text(
-            self._title,
-            (px(30), px(32)),
-            size=18,
-            face="serif",
-            colour=theme.MUTED,
-            anchor="midleft",
-            width=canvas.width // 2 - px(120),
-        )
-        canvas.text(
-            self._caption,
-            (canvas.width - px(30), px(32)),
-            size=16,
-            colour=theme.MUTED,
-            anchor="midright",
-            width=canvas.width // 2 - px(120),
-        )
         if self._replay is None:
+            draw_line(canvas, self._title, "", self._caption)
             words = _("This round cannot be shown: its level cannot be dealt any more.")
             y = canvas.paragraph(words, (px(40), px(120)), canvas.width - px(80), size=22)
             canvas.paragraph(self._trouble, (px(40), y), canvas.width - px(80), colour=theme.WRONG)
@@ -124,26 +108,28 @@ class ReplayScreen(Screen):
         count = f"{now.prompt + 1} / {len(self._replay.start.prompts)}"
         if self._replay.start.seconds is not None or self._replay.start.misses is not None:
             count = f"{now.prompt + 1}"
-        canvas.text(count, (canvas.width // 2, px(32)), size=20, face="strong", anchor="center")
+        draw_line(canvas, self._title, count, self._caption)
         self._follow(now)
-        piano = self._piano_rect(canvas)
         bar_y = self._foot - px(24)
-        line = bar_y - px(36)
+        line, top = bar_y - px(20), below_line(canvas) + px(14)
         self._waiting(canvas, now)
-        self._view.draw(canvas, (px(60) + line) // 2, hidden=False)
-        canvas.text(
+        lines = px(26) * (2 if canvas.narrow else 1)
+        self._view.draw(canvas, Rect(0, top, canvas.width, line - lines - top), hidden=False)
+        canvas.centred(
             self._message,
             (canvas.width // 2, line),
+            canvas.width - px(80),
             size=20,
             face="strong",
             colour=theme.WRONG,
-            anchor="center",
-            width=canvas.width - px(80),
+            up=True,
         )
         self._line_of_time(canvas, bar_y)
-        self._piano.down = set(now.keys)
-        self._piano.draw(canvas, piano)
-        canvas.hints(self._hints(), message=self._legend())
+        piano = self._piano_rect(canvas)
+        if piano.height:
+            self._piano.down = set(now.keys)
+            self._piano.draw(canvas, piano)
+        canvas.hints(self._hints(), message=self._legend(), first=True)
 
     def _hints(self) -> list[tuple[str, str]]:
         return [
@@ -164,7 +150,7 @@ class ReplayScreen(Screen):
 
     def _piano_rect(self, canvas: Canvas) -> Rect:
         keys = self._piano.high - self._piano.low + 1
-        height = canvas.px(84)
+        height = canvas.px(84) if canvas.height >= canvas.px(600) else 0
         width = min(canvas.width - canvas.px(80), round(height * 0.2 * keys))
         bottom = canvas.height - canvas.px(52)
         return Rect((canvas.width - width) // 2, bottom - height, width, height)
@@ -186,7 +172,7 @@ class ReplayScreen(Screen):
         slow = now.round.began is None and now.waited >= self._replay.slow_s
         canvas.text(
             f"{now.waited:.1f} s",
-            (canvas.width // 2, canvas.px(66)),
+            (canvas.width // 2, below_line(canvas)),
             size=18,
             face="strong" if slow else "text",
             colour=theme.INK if slow else theme.MUTED,

@@ -6,9 +6,7 @@ from __future__ import annotations
 from dataclasses import replace
 from datetime import date
 from functools import partial
-from typing import TYPE_CHECKING
-
-import pygame
+from typing import TYPE_CHECKING, Any
 
 from game.dates import day_words
 from game.levels import tempo_mark
@@ -23,6 +21,7 @@ from game.screens.in_time import steady_words
 from game.screens.missed import MissedNotes
 from game.screens.pace_mark import lead_words
 from game.screens.screen import Screen
+from game.screens.scroll import Scroll, drawn, prose
 from game.screens.set_beat import SetBeat
 from game.screens.text import _, seconds, thousandths
 from game.screens.widgets import Canvas, Control, Rect
@@ -56,6 +55,7 @@ class Result(Screen):
         self._compared = compared
         self._pace = pace
         self._score = live.round.score
+        (self._body,) = self.lists = (Scroll(),)
         self._missed = MissedNotes(stage, live.round)
         self._break_due = stage.visit.read_s >= BREAK_AFTER_S
         if self._break_due:  # said once; then the count begins anew
@@ -83,74 +83,77 @@ class Result(Screen):
             items[:2] = [button("new", _("Again, same bars"), self._again_new)]
         if self._passed and self._next and self._trouble is None:
             items.insert(0, button("next", _("Next level"), self._next_level))
-        if self._missed.pages(canvas) > 1:
-            items.append(button("more", _("More missed notes"), self._missed.turn))
         if (self._steady_off or 0.0) > 0:
             items.append(button("beat", _("Set the beat"), self._set_beat))
         items[0].style = "primary"
         px = canvas.px
-        room = Rect(px(40), 0, canvas.width - px(80), canvas.height - px(60))
-        self._foot = in_rows(canvas, items, room, least=230, high=50)
-        return items
+        room = Rect(px(40), px(76), canvas.width - px(80), canvas.height - px(60) - px(76))
+        foot = in_rows(canvas, items, room, least=230, high=50)
+        room.height = foot - px(14) - room.y
+        view = Rect(room.topleft, (room.width + px(20), room.height))  # with the bar beside it
+        return [*self._body.place(canvas, self._rows(canvas, room), view, ""), *items]
+
+    def _rows(self, canvas: Canvas, view: Rect) -> list[Control]:
+        """All between the title and the buttons."""
+        px, rows, room = canvas.px, list[Control](), Rect(view)
+        if canvas.narrow:
+            for words, how in self._said():
+                rows += prose(canvas, words, room, **how)
+                room.y = rows[-1].rect.bottom + px(6)
+        columns, gap = 2 if canvas.narrow else 4, px(16)
+        wide = (room.width - gap * (columns - 1)) // columns
+        for number, figure in enumerate(self._figures()):
+            down, right = divmod(number, columns)
+            at = room.x + right * (wide + gap), room.y + down * (px(118) + gap)
+            paint = partial(self._figure, figure, strong=number == 0)
+            rows.append(drawn(Rect(at, (wide, px(118))), paint))
+        room.y = rows[-1].rect.bottom + px(18)
+        if self._break_due:
+            words = _("You have been reading for ten minutes: a good moment for a break.")
+            rows += prose(canvas, words, room, face="strong")
+            room.y = rows[-1].rect.bottom + px(12)
+        room.height = view.bottom - room.y
+        if self._missed:
+            return rows + self._missed.rows(canvas, room)
+        words = _("Nothing was answered.")
+        if self._score.slots:
+            words = _("Every note right at the first press.")
+        room.height = max(room.height, px(80))
+        return [*rows, drawn(room, partial(self._calm, words))]
+
+    @staticmethod
+    def _calm(words: str, canvas: Canvas, room: Rect) -> None:
+        canvas.text(words, room.center, size=24, face="serif", colour=theme.MUTED, anchor="center")
+
+    def _said(self) -> list[tuple[str, dict[str, Any]]]:
+        """What the round was worth, in words, and how they look."""
+        trouble = self._trouble
+        if isinstance(trouble, RoundTaken):
+            said, more = _("Not kept: {what}."), trouble.mend
+        elif trouble is not None:
+            said = _("Not kept yet: {what}.")
+            more = _("It is kept by itself as soon as that is mended.")
+        else:
+            colour = theme.ACCENT if self._passed else theme.INK
+            verdict = self._verdict(), {"size": 20, "face": "strong", "colour": colour}
+            pace = self._against_pace(), {"size": 16, "colour": theme.MUTED}
+            return [verdict, pace] if pace[0] else [verdict]
+        words = said.format(what=trouble.what)
+        return [(words, {"face": "strong", "colour": theme.WRONG}), (more, {})]
 
     def paint(self, canvas: Canvas) -> None:
-        px = canvas.px
-        live = self._live
-        day = live.terms.day
-        canvas.text(
-            _("{level} · {day}").format(
-                level=live.level.title, day=day_words(date.fromisoformat(day))
-            )
-            if day
-            else live.level.title,
-            (px(40), px(40)),
-            size=30,
-            face="title",
-            anchor="midleft",
-            width=canvas.width // 2,
-        )
-        if self._trouble is not None:
-            self._not_kept(canvas, self._trouble)
-        else:
-            canvas.text(
-                self._verdict(),
-                (canvas.width - px(40), px(40)),
-                size=20,
-                face="strong",
-                colour=theme.ACCENT if self._passed else theme.INK,
-                anchor="midright",
-                width=canvas.width // 2 - px(80),
-            )
-            canvas.text(
-                self._against_pace(),
-                (canvas.width - px(40), px(62)),
-                size=16,
-                colour=theme.MUTED,
-                anchor="midright",
-                width=canvas.width - px(80),
-            )
-        self._figures(canvas)
-        top, bottom = px(212), self._foot - px(14)
-        if self._missed:
-            self._missed.paint(canvas, top, bottom)
-        else:
-            canvas.text(
-                _("Every note right at the first press.")
-                if self._score.slots
-                else _("Nothing was answered."),
-                (canvas.width // 2, (top + bottom) // 2),
-                size=24,
-                face="serif",
-                colour=theme.MUTED,
-                anchor="center",
-            )
-        if self._break_due:
-            canvas.text(
-                _("You have been reading for ten minutes: a good moment for a break."),
-                (canvas.width - px(40), px(212)),
-                face="strong",
-                anchor="topright",
-            )
+        px, live, day = canvas.px, self._live, self._live.terms.day
+        title = live.level.title
+        if day:
+            title = f"{title} · {day_words(date.fromisoformat(day))}"
+        wide = canvas.width - px(80)
+        if not canvas.narrow:
+            wide = canvas.width // 2
+            for (words, how), y in zip(self._said(), (px(40), px(62)), strict=False):
+                at, room = (canvas.width - px(40), y), canvas.width // 2 - px(60)
+                canvas.text(words, at, anchor="midright", width=room, **how)
+        at = px(40), px(40)
+        canvas.text(title, at, size=30, face="title", anchor="midleft", width=wide)
         hints = self.menu_hints()
         number = _("Round {number} · seed {seed}").format(
             number=live.record_id, seed=live.terms.seed
@@ -165,28 +168,6 @@ class Result(Screen):
     def _trouble(self) -> StoreError | None:
         """Why the round is not in the store; until it is, it has passed nothing and beaten none."""
         return self.stage.unkept(self._live)
-
-    @staticmethod
-    def _not_kept(canvas: Canvas, trouble: StoreError) -> None:
-        px = canvas.px
-        if isinstance(trouble, RoundTaken):
-            words, more = _("Not kept: {what}."), trouble.mend
-        else:
-            words = _("Not kept yet: {what}.")
-            more = _("It is kept by itself as soon as that is mended.")
-        for line, y, face, colour in (
-            (words.format(what=trouble.what), px(28), "strong", theme.WRONG),
-            (more, px(54), "text", theme.INK),
-        ):
-            canvas.text(
-                line,
-                (canvas.width - px(40), y),
-                size=18,
-                face=face,
-                colour=colour,
-                anchor="midright",
-                width=canvas.width // 2 - px(60),
-            )
 
     def _verdict(self) -> str:
         if not self._live.round.complete:
@@ -222,8 +203,9 @@ class Result(Screen):
             return _("Good enough to pass; on new notes it will count")
         return _("Good enough to pass; a whole round will count")
 
-    def _figures(self, canvas: Canvas) -> None:
-        px, score, live = canvas.px, self._score, self._live
+    def _figures(self) -> list[tuple[str, str, str]]:
+        """Four figures, each with what it is and a word on it."""
+        score, live = self._score, self._live
         tempo = "–" if score.tempo_per_min is None else f"{score.tempo_per_min:.0f}"
         points = _("Points") if live.terms.misses is None else _("Points, added up")
         figures = [
@@ -240,30 +222,24 @@ class Result(Screen):
                 _("{n} right a minute").format(n=tempo),
             ),
         ]
-        if live.round.pulse is not None:
-            figures[2:] = self._in_time()
-        gap = px(16)
-        width = (canvas.width - px(80) - 3 * gap) // 4
-        for number, (label, figure, below) in enumerate(figures):
-            rect = Rect(px(40) + number * (width + gap), px(76), width, px(118))
-            canvas.panel(rect)
-            pad = px(16)
-            canvas.text(label, (rect.x + pad, rect.y + px(10)), size=16, colour=theme.MUTED)
-            canvas.text(
-                figure,
-                (rect.x + pad, rect.y + px(28)),
-                size=36,
-                face="title",
-                width=width - 2 * pad,
-            )
-            canvas.text(
-                below,
-                (rect.x + pad, rect.bottom - px(32)),
-                size=16,
-                width=width - 2 * pad,
-                face="strong" if number == 0 else "text",
-                colour=theme.ACCENT if number == 0 and self._is_best else theme.MUTED,
-            )
+        return figures[:2] + self._in_time() if live.round.pulse is not None else figures
+
+    def _figure(
+        self, told: tuple[str, str, str], canvas: Canvas, rect: Rect, *, strong: bool
+    ) -> None:
+        px, (label, figure, below) = canvas.px, told
+        canvas.panel(rect)
+        x, width = rect.x + px(16), rect.width - px(24)
+        canvas.text(label, (x, rect.y + px(10)), size=16, colour=theme.MUTED)
+        canvas.text(figure, (x, rect.y + px(28)), size=36, face="title", width=width)
+        canvas.text(
+            below,
+            (x, rect.bottom - px(32)),
+            size=16,
+            width=width,
+            face="strong" if strong else "text",
+            colour=theme.ACCENT if strong and self._is_best else theme.MUTED,
+        )
 
     def _in_time(self) -> list[tuple[str, str, str]]:
         """How the phrases kept time, in the place of reading time and tempo."""
@@ -320,16 +296,6 @@ class Result(Screen):
             return ""
         words = lead_words(pace, lead(pace, live.round, self._score.seconds))
         return words[0].upper() + words[1:]
-
-    def key(self, event: pygame.event.Event) -> None:
-        if event.key in (pygame.K_PAGEDOWN, pygame.K_PAGEUP):
-            self._missed.turn(1 if event.key == pygame.K_PAGEDOWN else -1)
-        else:
-            super().key(event)
-
-    @property
-    def turns(self) -> str:
-        return _("page") if self._missed.pages(self.stage.canvas) > 1 else ""
 
     def back(self) -> None:
         self.stage.open_ladder(self._live.level.id)

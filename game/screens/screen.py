@@ -106,7 +106,9 @@ class Screen:
         self.paint(canvas)
         for control in self.controls:
             if control.seen:
+                canvas.surface.set_clip(control.view)
                 canvas.control(control, focused=self.shows_focus and control.id == self.focus)
+        canvas.surface.set_clip(None)
         for one in self.lists:
             one.draw(canvas)
 
@@ -299,12 +301,14 @@ class Screen:
         if not self.stage.piano_connected:
             return []
         names = self.stage.name_key
+        pages = f"{names(PIANO_PAGE_BEFORE)} {names(PIANO_PAGE_AFTER)}"
         return [
             (_("Piano:"), ""),
             (names(PIANO_YES), _("yes")),
             (names(PIANO_AFTER), _("next")),
             (names(PIANO_BEFORE), _("previous")),
             *([(names(PIANO_BACK), self.back_says)] if self.backs_by_piano else []),
+            *([(pages, self.turns)] if self.turns else []),
         ]
 
     def _choose(self, control: Control) -> None:
@@ -312,7 +316,11 @@ class Screen:
             control.act()
 
     def _hit(self, position: tuple[int, int]) -> Control | None:
-        hits = [item for item in self.controls if item.seen and item.rect.collidepoint(position)]
+        hits = [
+            item
+            for item in self.controls
+            if item.seen and item.style != "drawn" and item.rect.collidepoint(position)
+        ]
         return hits[-1] if hits else None
 
     def _sequence(self, by: int) -> None:

@@ -3,7 +3,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Iterable, Sequence
+from typing import Any
 
 import pygame
 
@@ -24,6 +25,50 @@ def stacked(
     return rows
 
 
+def drawn(rect: Rect, draw: Callable[[Canvas, Rect], None]) -> Control:
+    """A part of a page that is only looked at, as a row of a list that the page scrolls."""
+    return Control("", rect, "", lambda: None, "drawn", enabled=False, draw=draw)
+
+
+def in_columns(
+    parts: Sequence[Callable[[Canvas, Rect], None]],
+    room: Rect,
+    columns: int,
+    *,
+    gap: int,
+    high: int,
+) -> list[Control]:
+    """Parts that are only looked at, each as high, side by side from the top of a room on."""
+    width = (room.width - gap * (columns - 1)) // columns
+    found = []
+    for number, draw in enumerate(parts):
+        down, right = divmod(number, columns)
+        rect = Rect(room.x + right * (width + gap), room.y + down * high, width, high)
+        found.append(drawn(rect, draw))
+    return found
+
+
+def prose(canvas: Canvas, words: str, room: Rect, **how: Any) -> list[Control]:
+    """The lines of a text, from the top of a room on and as wide.
+
+    Args:
+        canvas: whose sizes they have.
+        words: wrapped.
+        room: its height does not matter.
+        how: size, face and colour, as for :meth:`Canvas.text`.
+    """
+    face, pixels = how.get("face", "text"), canvas.px(how.get("size", 18))
+    high = round(theme.line_height(face, pixels) * 1.08)
+    found = []
+    for number, line in enumerate(theme.wrapped(words, face, pixels, room.width)):
+
+        def draw(canvas: Canvas, rect: Rect, line: str = line) -> None:
+            canvas.text(line, rect.topleft, **how)
+
+        found.append(drawn(Rect(room.x, room.y + number * high, room.width, high), draw))
+    return found
+
+
 class Scroll:
     """Stateful: a list, and how far it is scrolled. Only whole rows are in view; all of them are
     controls of the page, so that the focus can go to those that are not."""
@@ -40,7 +85,7 @@ class Scroll:
         self._view = self._bar = Rect(0, 0, 0, 0)
         self._at: list[int] = []  # of each row, pixels from the top of the list
         self._lines = [0]  # where a line of rows begins
-        self._deep = 0
+        self._deep = self._last = 0
 
     def place(
         self, canvas: Canvas, rows: Sequence[Control], view: Rect, focus: str
@@ -49,14 +94,14 @@ class Scroll:
 
         Args:
             canvas: on this.
-            rows: in reading order, none higher than the view.
+            rows: in reading order.
             view: the part of the window that is the list's.
             focus: the id of the row to be in view; it is followed when it changes.
         """
         self.rows, self._view = list(rows), view
         self._at = [item.rect.y - view.y for item in rows]
-        self._lines = sorted(set(self._at)) or [0]
         self._deep = max((item.rect.bottom - view.y for item in rows), default=0)
+        self._lines = sorted({0, *(stop for item in rows for stop in self._stops(item.rect))})
         self._bar = Rect(view.right - canvas.px(14), view.y, canvas.px(14), view.height)
         row = next((n for n, item in enumerate(rows) if item.id == focus), None)
         seen = focus, view.size, self._deep
@@ -65,6 +110,12 @@ class Scroll:
         self._followed = seen
         self._roll_to(self._top)
         return list(rows)
+
+    def _stops(self, row: Rect) -> Iterable[int]:
+        """Where the view can begin at a row; in one that is higher than it, also further down."""
+        start, step = row.y - self._view.y, max(1, self._view.height // 2)
+        more = row.height - self._view.height
+        return [start, *range(start + step, start + more, step), start + max(0, more)]
 
     def _follow(self, start: int, end: int) -> None:
         """Bring a row into view, with the line before it and the one after where there is room."""
@@ -78,8 +129,8 @@ class Scroll:
     def _roll_to(self, top: int) -> None:
         """The list from a line on; no room is left empty at its end."""
         room = self._view.height
-        last = next((at for at in self._lines if self._deep - at <= room), 0)
-        self._top = next((at for at in self._lines if at >= min(top, last)), last)
+        self._last = next((at for at in self._lines if self._deep - at <= room), 0)
+        self._top = next((at for at in self._lines if at >= min(top, self._last)), self._last)
         for item, at in zip(self.rows, self._at, strict=True):
             item.view, item.rect.y = self._view, self._view.y + at - self._top
 
@@ -155,9 +206,8 @@ class Scroll:
         px, view, wide = canvas.px, self._view, canvas.px(5)
         x = view.right - wide
         canvas.surface.fill(theme.RULE, Rect(x + wide // 2, view.y, max(1, px(1)), view.height))
-        last = max(1, next(at for at in self._lines if self._deep - at <= view.height))
         high = max(px(24), view.height * view.height // self._deep)
-        y = view.y + (view.height - high) * min(self._top, last) // last
+        y = view.y + (view.height - high) * self._top // max(1, self._last)
         canvas.surface.fill(theme.MUTED, Rect(x, y, wide, high))
 
 

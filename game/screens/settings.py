@@ -97,7 +97,8 @@ class Settings(ListPage):
 
     def hints(self) -> list[tuple[str, str]]:
         hints = self.menu_hints()
-        hints[-3:-2] = [("↑ ↓", _("move")), ("← →", _("change"))]
+        at = next(n for n, (keys, _does) in enumerate(hints) if "←" in keys)
+        hints[at : at + 1] = [("↑ ↓", _("move")), ("← →", _("change"))]
         return hints
 
     def _change(self, name: str, by: int) -> None:

@@ -63,7 +63,7 @@ class StoreAway(Screen):
             title, (column.x, px(96)), size=38, face="title", anchor="midleft", width=column.width
         )
         y = px(150)
-        for line in broken(self.error.place, "strong", px(19), column.width):
+        for line in theme.broken(self.error.place, "strong", px(19), column.width):
             canvas.text(line, (column.x, y), size=19, face="strong", colour=theme.WRONG)
             y += px(27)
         what = self.error.what
@@ -105,13 +105,3 @@ class StoreAway(Screen):
     @property
     def back_says(self) -> str:
         return _("quit")
-
-
-def broken(words: str, face: str, size: int, width: int) -> list[str]:
-    """A path or an address on lines of at most `width` pixels, none of it left out."""
-    lines = [""]
-    for character in words:
-        if lines[-1] and theme.text_width(lines[-1] + character, face, size) > width:
-            lines.append("")
-        lines[-1] += character
-    return lines

@@ -166,3 +166,13 @@ def wrapped(text: str, face: str, size: int, width: int) -> list[str]:
         else:
             lines[-1] = candidate
     return lines
+
+
+def broken(words: str, face: str, size: int, width: int) -> list[str]:
+    """A path or an address on lines of at most `width` pixels, none of it left out."""
+    lines = [""] if words else []
+    for character in words:
+        if lines[-1] and text_width(lines[-1] + character, face, size) > width:
+            lines.append("")
+        lines[-1] += character
+    return lines

@@ -15,6 +15,7 @@ from game.notation import Clef, KeySignature, Pitch
 from game.reader import spelled
 from game.rounds import ON_SCREEN
 from game.screens import theme
+from game.screens.button_row import at_head, button
 from game.screens.key_range import KeyRange, ends_unknown
 from game.screens.last_exit import LastExit
 from game.screens.prompt_view import PromptView
@@ -56,63 +57,38 @@ class Welcome(LastExit):
         return self._by_menu
 
     def layout(self, canvas: Canvas) -> list[Control]:
-        px = canvas.px
-        items = (
-            ("readers", _("Readers"), self.stage.open_readers, 96),
-            ("settings", _("Settings"), self.stage.open_settings, 96),
-            ("help", _("Help"), self.stage.open_help, 96),
-            ("classes", _("Class challenge"), self.stage.classroom.open, 144),
-        )
-        right, controls = canvas.width - px(40), []
-        for name, label, act, wide in items:
-            rect = Rect(right - px(wide), px(22), px(wide), px(34))
-            controls.append(Control(name, rect, label, act, "quiet"))
-            right -= px(wide + 8)
-        wide = px(230)
-        rect = Rect(right - wide, px(22), wide, px(34))
         find = partial(self._begin, find=True)
-        controls.append(Control("find", rect, _("I read already: find my level"), find, "quiet"))
-        return controls[::-1]
+        items = [
+            button("find", _("I read already: find my level"), find, "quiet"),
+            button("classes", _("Class challenge"), self.stage.classroom.open, "quiet"),
+            button("help", _("Help"), self.stage.open_help, "quiet"),
+            button("settings", _("Settings"), self.stage.open_settings, "quiet"),
+            button("readers", _("Readers"), self.stage.open_readers, "quiet"),
+        ]
+        self._head = at_head(canvas, items, theme.text_width("Stavewise", "title", canvas.px(34)))
+        return items
 
     def paint(self, canvas: Canvas) -> None:
         px, middle = canvas.px, canvas.width // 2
         canvas.text("Stavewise", (px(40), px(40)), size=34, face="title", anchor="midleft")
+        wide, top = canvas.width - px(80), self._head
         for notice in self.stage.visit.notices[:1]:
-            lines = theme.wrapped(notice, "strong", px(16), canvas.width - px(120))
-            for number, line in enumerate(lines[:2]):
-                canvas.text(
-                    line,
-                    (middle, px(76) + number * px(20)),
-                    size=16,
-                    face="strong",
-                    colour=theme.WRONG,
-                    anchor="center",
-                    width=canvas.width - px(80),
-                )
+            at = middle, top + px(6)
+            top = canvas.centred(notice, at, wide, size=16, face="strong", colour=theme.WRONG)
         piano = self._piano.place(canvas)
-        self._view.draw(canvas, (px(60) + piano.top) // 2 - px(14), hidden=False)
         asked = _("This is middle C. Press it.") if self._begin_at is None else _("Middle C.")
         words = self.close_line or self._message or asked
-        canvas.text(
-            words,
-            (middle, piano.top - px(74)),
-            size=22,
-            face="strong",
-            colour=theme.WRONG if words == self._message else theme.INK,
-            anchor="center",
-            width=canvas.width - px(80),
+        y = piano.top - px(28)  # above the arrow
+        y = canvas.centred(
+            self._keyboard(), (middle, y), wide, size=15, colour=theme.MUTED, up=True
         )
+        colour = theme.WRONG if words == self._message else theme.INK
+        canvas.centred(words, (middle, y), wide, size=22, face="strong", colour=colour, up=True)
+        lines = 1 if canvas.width >= px(1000) else 2  # the staff stays where it is
+        self._view.draw(canvas, Rect(0, top, canvas.width, y - lines * px(30) - top), hidden=False)
         computer = None if self.stage.piano_connected else self.stage.computer
         self._piano.draw(canvas, piano, computer)
         self._piano.point(canvas, MIDDLE_C)
-        canvas.text(
-            self._keyboard(),
-            (middle, piano.top - px(42)),
-            size=15,
-            colour=theme.MUTED,
-            anchor="center",
-            width=canvas.width - px(80),
-        )
 
     def _keyboard(self) -> str:
         """What was found to play on."""

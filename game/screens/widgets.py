@@ -31,7 +31,7 @@ class Control:
         label: its words.
         act: what choosing it does.
         style: ``button``, ``primary``, ``quiet``, ``row``, ``words`` that are only read, or of a
-            contents page ``entry`` and ``chapter``.
+            contents page ``entry`` and ``chapter``; or ``drawn``.
         value: shown at the right of a row.
         adjust: for a setting, called with -1 or 1.
         mark: a small sign before a row's label.
@@ -39,6 +39,7 @@ class Control:
         why: what it waits for while it cannot, where that is not plain to see.
         before: where a click asks for the value before; known once it was drawn.
         view: the part of the window that its list has; None for what is in no list.
+        draw: draws what is ``drawn``.
     """
 
     id: str
@@ -53,12 +54,16 @@ class Control:
     why: str = ""
     before: Rect = field(default_factory=lambda: Rect(0, 0, 0, 0))
     view: Rect | None = None
+    draw: Callable[[Canvas, Rect], None] = lambda _canvas, _rect: None
 
     @property
     def seen(self) -> bool:
-        """Whether its list is scrolled so that it is in view."""
-        view = self.view
-        return view is None or (view.top <= self.rect.top and self.rect.bottom <= view.bottom)
+        """Whether its list is scrolled so that it is in view; of one that is higher than the list,
+        whether some of it is."""
+        view, rect = self.view, self.rect
+        if view is not None and rect.height > view.height:
+            return rect.top < view.bottom and rect.bottom > view.top
+        return view is None or (view.top <= rect.top and rect.bottom <= view.bottom)
 
 
 class Canvas:
@@ -75,6 +80,7 @@ class Canvas:
         self.metrics = metrics or Metrics(*surface.get_size())
         self.px = self.metrics.px
         self.width, self.height = surface.get_size()
+        self.narrow = self.width < self.px(1000)  # what stands side by side has no room for it
 
     def flip(self) -> None:
         """Bring what was drawn to the screen."""
@@ -122,6 +128,29 @@ class Canvas:
             y += round(theme.line_height(face, pixels) * 1.08)
         return y
 
+    def centred(
+        self,
+        words: str,
+        at: tuple[int, int],
+        width: int,
+        *,
+        size: float = 18,
+        face: str = "text",
+        colour: Colour = theme.INK,
+        up: bool = False,
+    ) -> int:
+        """Wrapped text, each line in the middle; it begins at a height, or (`up`) ends there.
+
+        Returns: the y of its other end.
+        """
+        pixels, (x, y) = self.px(size), at
+        lines, high = theme.wrapped(words, face, pixels, width), theme.line_height(face, pixels)
+        top = y - high * len(lines) if up else y
+        for number, line in enumerate(lines):
+            where = x, top + number * high
+            self.text(line, where, size=size, face=face, colour=colour, anchor="midtop")
+        return top if up else top + high * len(lines)
+
     def rule(self, x: int, y: int, width: int, colour: Colour = theme.RULE) -> None:
         """A thin horizontal line."""
         self.surface.fill(colour, Rect(x, y, width, max(1, self.px(1))))
@@ -133,7 +162,9 @@ class Canvas:
 
     def control(self, control: Control, *, focused: bool) -> None:
         """A control as its style asks; the focused one has a bar at its left and a frame."""
-        if control.style == "chapter":
+        if control.style == "drawn":
+            control.draw(self, control.rect)
+        elif control.style == "chapter":
             self._chapter(control, focused=focused)
         elif control.style == "words":
             self._words(control)
@@ -239,7 +270,7 @@ class Canvas:
                 face="strong" if control.adjust else "text",
                 colour=theme.INK if control.adjust else theme.MUTED,
                 anchor="midright",
-                width=rect.width // 2 - (self.px(40) if control.adjust else 0),
+                width=self._beside(control, value_x - x),
             )
             value_x = value.left
             if control.adjust:
@@ -255,6 +286,11 @@ class Canvas:
         )
         if control.style == "entry" and control.value:
             self._leader(label.right + self.px(10), value_x - self.px(10), label.bottom)
+
+    def _beside(self, control: Control, room: int) -> int:
+        """The width that a row has for its value: what the label leaves, or half of it."""
+        label = theme.text_width(control.label, "strong", self.px(18)) + self.px(12)
+        return max(room - label, room // 2) - (self.px(40) if control.adjust else 0)
 
     def _chevrons(self, rect: Rect, value: Rect, *, focused: bool) -> Rect:
         """The signs beside a value that can be changed; where a click asks for the one before."""
@@ -298,38 +334,33 @@ class Canvas:
         picture = engraver.card(prompt, room.size, theme.INK, marks, ghosts)
         self.surface.blit(picture, picture.get_rect(center=room.center))
 
-    def hints(self, pairs: list[tuple[str, str]], *, message: str = "") -> None:
-        """The foot of a page: which keys do what, and at the right a quiet message in what is
-        left of the width, a sixth at least."""
-        y = self.height - self.px(22)
+    def hints(
+        self, pairs: list[tuple[str, str]], *, message: str = "", first: bool = False
+    ) -> None:
+        """The foot of a page: which keys do what, and at the right a quiet message. Where both have
+        no room the message gives way, or (`first`) the keys do."""
+        y, gap, pixels = self.height - self.px(22), self.px(20), self.px(15)
         self.rule(self.px(40), self.height - self.px(42), self.width - self.px(80))
-        x = self.px(40)
-        end = self.width - self.px(40)
-        if message:
-            pixels = self.px(15)
-            keys = sum(
-                theme.text_width(key, "strong", pixels)
-                + theme.text_width(words, "text", pixels)
-                + self.px(26)
-                for key, words in pairs
+        x, end = self.px(40), self.width - self.px(40)
+        wides = [
+            theme.text_width(key, "strong", pixels)
+            + self.px(6)
+            + theme.text_width(words, "text", pixels)
+            for key, words in pairs
+        ]
+        wide = theme.text_width(message, "text", pixels)
+        if message and (first or x + sum(wides) + gap * len(wides) + wide <= end):
+            at = end, y
+            said = self.text(
+                message, at, size=15, colour=theme.MUTED, anchor="midright", width=end - x
             )
-            end = self.text(
-                message,
-                (end, y),
-                size=15,
-                colour=theme.MUTED,
-                anchor="midright",
-                width=max(self.width // 6, end - x - keys - self.px(16)),
-            ).left - self.px(16)
-        for key, words in pairs:
-            pixels = self.px(15)
-            need = theme.text_width(key, "strong", pixels) + theme.text_width(words, "text", pixels)
-            if x + need + self.px(8) > end:
+            end = said.left - gap
+        for (key, words), wide in zip(pairs, wides, strict=True):
+            if x + wide > end:
                 break
-            x = self.text(key, (x, y), size=15, face="strong", anchor="midleft").right
-            x = self.text(
-                words, (x + self.px(6), y), size=15, colour=theme.MUTED, anchor="midleft"
-            ).right + self.px(20)
+            after = self.text(key, (x, y), size=15, face="strong", anchor="midleft").right
+            where = after + self.px(6), y
+            x = self.text(words, where, size=15, colour=theme.MUTED, anchor="midleft").right + gap
 
 
 FIRST_SPAN = 48, 84
