@@ -13,7 +13,7 @@ from typing import Any
 
 import pytest
 
-from game.resources import font_path
+from game.files.resources import font_path
 
 REQUIRED = os.environ.get("STAVEWISE_REQUIRE_CHROMIUM") == "1"
 _FOUND = next(

@@ -12,8 +12,8 @@ from unittest.mock import patch
 import pytest
 
 from game.lettering import fonts
-from game.reports import faces
-from game.screens import theme
+from game.paper import faces
+from game.ui import theme
 
 NAMES = {
     "Arabic": "محمد علی‌رضا",

@@ -19,13 +19,13 @@ from pathlib import Path
 import pygame
 from jack_keyboard import JackKeyboard, pressed
 
-from game.app import App, AppOptions
+from game.app.app import App, AppOptions
+from game.files.resources import levels_folder
 from game.heats import Binding, CountIn, Forms, HeatSetup, Manner, Seat, Start
 from game.keyboards import KeyDown
 from game.levels import read_ladder
-from game.live_heat import LiveHeat, Manners
-from game.resources import levels_folder
 from game.screens.school.heat_together import HeatTogether
+from game.session.live_heat import LiveHeat, Manners
 
 SEATS = 8
 PATIENCE_S = 60.0

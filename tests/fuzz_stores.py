@@ -36,17 +36,17 @@ from heat_builders import class_of, played_by_robots, setup_of
 from robot_rounds import robot_events, robot_record, robot_terms
 from store_builders import NOON
 
-from game.app import App, AppOptions
+from game.app.app import App, AppOptions
 from game.cli import main
 from game.heats import Seat
 from game.keyboards import RobotReader
 from game.levels import Compass
-from game.live_heat import LiveHeat, Manners
-from game.profiles import keep_search, learn, profile_of
 from game.reader import LevelSearch
-from game.records import check, figures_of, keep_guest
-from game.screens.options import Options
-from game.screens.replay import ReplayScreen
+from game.screens.play.replay import ReplayScreen
+from game.session.live_heat import LiveHeat, Manners
+from game.session.options import Options
+from game.session.profiles import keep_search, learn, profile_of
+from game.session.records import check, figures_of, keep_guest
 from game.store import Store, StoreError
 
 MOST_MB = 500

@@ -25,8 +25,8 @@ from game.heats import (
     play,
 )
 from game.notation import NOTE_NAMES
-from game.reports.heat_figures import heat_figures
-from game.reports.heat_words import Checked, Told
+from game.paper.heat_figures import heat_figures
+from game.paper.heat_words import Checked, Told
 from game.rounds import Tick
 
 LONG = "Maximiliane-Charlotte Wilhelmina " + "Hohenlohe" * 9

@@ -11,9 +11,9 @@ from itertools import combinations
 import pygame
 import pytest
 
-from game.screens import theme
-from game.screens.screen import Screen
-from game.screens.widgets import Canvas, Control, Rect
+from game.ui import theme
+from game.ui.screen import Screen
+from game.ui.widgets import Canvas, Control, Rect
 
 _HAIR = 1  # pixels that two boxes may share
 

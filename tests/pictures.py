@@ -18,7 +18,7 @@ os.environ.setdefault("SDL_AUDIODRIVER", "dummy")
 import pygame
 from player import Player
 
-from game.app import App, AppOptions
+from game.app.app import App, AppOptions
 from game.rounds import Terms
 
 ASSETS = Path(__file__).parents[1] / "assets"

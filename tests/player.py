@@ -7,11 +7,11 @@ from dataclasses import replace
 
 import pygame
 
-from game.app import App
+from game.app.app import App
 from game.keyboards import Keyboards, KeyDown, KeyUp
-from game.screens.asked_twice import HASTE_S
-from game.screens.play import Play
-from game.screens.readers import Readers
+from game.screens.play.play import Play
+from game.screens.reader.readers import Readers
+from game.ui.asked_twice import HASTE_S
 
 
 class Player:

@@ -12,9 +12,9 @@ from simulated_readers import lognormal
 
 from game.levels import Level, Prompt, deal
 from game.notation import ledger_lines
-from game.profiles import learnt
 from game.reader import Profile
 from game.rounds import Event, Flip, Press, Round, Stop, Terms, play
+from game.session.profiles import learnt
 from game.store import ResultSummary, Store
 
 

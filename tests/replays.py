@@ -21,8 +21,8 @@ from robot_rounds import robot_record, robot_terms
 
 from game.keyboards import RobotReader
 from game.levels import Compass
-from game.records import SharedRound, check, parse_record, record_text
 from game.rounds import Round, Terms, day_seed
+from game.session.records import SharedRound, check, parse_record, record_text
 
 HASH_SEEDS = ("0", "1", "4711")
 KINDS = (

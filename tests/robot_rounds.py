@@ -9,8 +9,8 @@ from builders import shipped
 from store_builders import NOON
 
 from game.keyboards import RobotReader
-from game.records import SharedRound, figures_of
 from game.rounds import RULES, Event, Flip, Pause, Press, Resume, Stop, Terms, Tick, step
+from game.session.records import SharedRound, figures_of
 from game.store import Store
 
 BETWEEN_S = 0.2  # an answered prompt stays in view, as in the window

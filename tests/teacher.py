@@ -8,9 +8,9 @@ from player import Player
 
 from game.heats import Manner, Phase
 from game.keyboards import KeyDown, KeyUp
-from game.live_heat import LiveHeat
 from game.screens.school.heat_screen import HeatScreen
 from game.screens.school.seat_staff import Moment
+from game.session.live_heat import LiveHeat
 
 
 class Teacher(Player):

@@ -12,11 +12,11 @@ from player import Player
 from progress_builders import practised
 from teacher import Teacher
 
-from game.app import App, AppOptions
+from game.app.app import App, AppOptions
 from game.rounds import Terms
-from game.screens.arrows import toward
-from game.screens.screen import Screen
-from game.screens.widgets import Control, Rect
+from game.ui.arrows import toward
+from game.ui.screen import Screen
+from game.ui.widgets import Control, Rect
 
 SIZES = [(1024, 600), (1280, 720), (1920, 1080)]
 LEFT, RIGHT, UP, DOWN = pygame.K_LEFT, pygame.K_RIGHT, pygame.K_UP, pygame.K_DOWN

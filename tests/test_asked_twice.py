@@ -5,7 +5,7 @@ from __future__ import annotations
 
 import pytest
 
-from game.screens.asked_twice import HASTE_S, LAPSE_S, AskedTwice
+from game.ui.asked_twice import HASTE_S, LAPSE_S, AskedTwice
 
 
 class Clock:

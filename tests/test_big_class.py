@@ -7,12 +7,12 @@ import pygame
 import pytest
 from teacher import Teacher
 
-from game.app import App, AppOptions
+from game.app.app import App, AppOptions
 from game.heats.setup import MOST_SEATS
 from game.screens.school.heat_choices import HeatChoices
 from game.screens.school.heat_turns import HeatTurns
 from game.screens.school.pick_pages import places_of
-from game.screens.theme import wrapped
+from game.ui.theme import wrapped
 
 CLASS = 250
 

@@ -7,11 +7,11 @@ import pygame
 import pytest
 from player import Player
 
-from game.app import App, AppOptions
+from game.app.app import App, AppOptions
 from game.rounds import Terms
-from game.screens.play import Play
-from game.screens.result import Result
-from game.screens.widgets import Canvas
+from game.screens.play.play import Play
+from game.screens.play.result import Result
+from game.ui.widgets import Canvas
 
 
 @pytest.fixture

@@ -6,11 +6,11 @@ from __future__ import annotations
 import pytest
 from builders import bar_of, key
 
-from game.app import App, AppOptions
+from game.app.app import App, AppOptions
 from game.levels import Prompt
 from game.reader import Habits, Misread, chord_misread, readings
 from game.rounds import Flip, Press, Round, play
-from game.screens.why import missed_of
+from game.screens.play.why import missed_of
 
 TRIAD, SIGNED = bar_of("C4 E4 G4"), bar_of("D4 F#4 A4", signature=1)
 BASS = bar_of("G2 B2 D3", lower=True)

@@ -11,17 +11,17 @@ import pygame
 import pytest
 from teacher import Teacher
 
-from game.app import App, AppOptions
-from game.class_lists import given_path, lists_nearby
+from game.app.app import App, AppOptions
 from game.heats import Manner
 from game.heats.roster import RosterFaults
-from game.screens import list_page
 from game.screens.school.class_page import ClassPage
 from game.screens.school.classes import Classes
 from game.screens.school.list_files import ListFiles
 from game.screens.school.take_in import TakeIn
 from game.screens.school.told_page import Told
 from game.screens.school.which_class import WhichClass
+from game.session.class_lists import given_path, lists_nearby
+from game.ui import list_page
 
 SIZES = [(1280, 720), (1920, 1080), (1024, 600)]
 

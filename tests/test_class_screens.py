@@ -7,16 +7,16 @@ import pygame
 import pytest
 from teacher import Teacher
 
-from game.app import App, AppOptions
+from game.app.app import App, AppOptions
 from game.heats.roster import parse_roster
-from game.screens.readers import Readers
+from game.screens.reader.readers import Readers
+from game.screens.reader.welcome import Welcome
 from game.screens.school.class_page import ClassPage
 from game.screens.school.classes import Classes
 from game.screens.school.heat_choices import Choices, HeatChoices
 from game.screens.school.heat_turns import HeatTurns
 from game.screens.school.member_page import MemberPage
-from game.screens.screen import PIANO_BEFORE, PIANO_YES
-from game.screens.welcome import Welcome
+from game.ui.screen import PIANO_BEFORE, PIANO_YES
 
 SIZES = [(1280, 720), (1920, 1080), (1024, 600)]
 

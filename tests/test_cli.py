@@ -239,7 +239,7 @@ def test_the_version(capsys):
 
 
 def test_the_help_tells_the_defaults_of_the_robot(capsys):
-    from game.app import RobotSettings
+    from game.app.app import RobotSettings
 
     main(["play", "--help"])
     out = " ".join(capsys.readouterr().out.split())

@@ -8,7 +8,7 @@ import sys
 import pygame
 import pytest
 
-from game.screens.clipboard import pasted
+from game.ui.clipboard import pasted
 
 NAMES = ["Жанна", "Łukasz", "李", "Zoë", "Anna", "עדה", "𝄞 clef"]
 

@@ -20,11 +20,11 @@ from pypdf import PdfReader
 from game.engraving import Engraver
 from game.heats import Heat, play
 from game.notation import NOTE_NAMES, Clef
-from game.reports import PAPERS, Text, pdf
-from game.reports.columns import rows
-from game.reports.heat_html import results_html
-from game.reports.heat_sheet import results_sheet, slips_sheet
-from game.reports.heat_words import Told
+from game.paper import PAPERS, Text, pdf
+from game.paper.columns import rows
+from game.paper.heat_html import results_html
+from game.paper.heat_sheet import results_sheet, slips_sheet
+from game.paper.heat_words import Told
 
 ENGRAVE = Engraver().engrave
 SIXTY = "Maximiliane-Charlotte Wilhelmina Hohenlohe of Langenburg-Sch"

@@ -7,7 +7,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from game.csv_cells import guarded, unguarded
+from game.heats.csv_cells import guarded, unguarded
 from game.heats.roster import Member, Roster, parse_roster, roster_csv
 
 # OWASP, "CSV Injection" (from memory), and OWASP ASVS 5.0, requirement 1.2.10.

@@ -6,8 +6,8 @@ from __future__ import annotations
 import pytest
 from command_line import alone, refused
 
-from game.app import App, AppOptions
-from game.screens.welcome import Welcome
+from game.app.app import App, AppOptions
+from game.screens.reader.welcome import Welcome
 from game.store import Store
 
 COMMANDS = [

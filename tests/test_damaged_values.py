@@ -12,12 +12,12 @@ import pytest
 from command_line import alone
 from store_builders import NOON, TERMS, play
 
-from game.app import App, AppOptions
+from game.app.app import App, AppOptions
 from game.cli import main
-from game.profiles import profile_of
 from game.rounds import Flip
-from game.screens.options import Options
-from game.screens.readers import Readers
+from game.screens.reader.readers import Readers
+from game.session.options import Options
+from game.session.profiles import profile_of
 from game.store import Store, StoreError
 
 

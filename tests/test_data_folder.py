@@ -9,7 +9,7 @@ from pathlib import Path
 
 import pytest
 
-from game import resources
+from game.files import resources
 
 
 @pytest.fixture

@@ -9,7 +9,7 @@ from pathlib import Path
 
 import pytest
 
-from game.dates import day_words, moment_words
+from game.words.dates import day_words, moment_words
 
 GAME = Path(__file__).resolve().parents[1] / "game"
 

@@ -7,10 +7,10 @@ import pygame
 import pytest
 from teacher import Teacher
 
-from game.app import App, AppOptions
+from game.app.app import App, AppOptions
 from game.heats import Manner
-from game.screens import theme
-from game.screens.widgets import Canvas, Control, Rect
+from game.ui import theme
+from game.ui.widgets import Canvas, Control, Rect
 
 
 @pytest.fixture(params=[(1024, 600), (1280, 720)], ids=["1024x600", "1280x720"])

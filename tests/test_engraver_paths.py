@@ -12,10 +12,10 @@ from pathlib import Path
 import pytest
 from builders import bar_of
 
-from game.app import App, AppOptions
+from game.app.app import App, AppOptions
+from game.app.shots import Shots
 from game.engraving import Engraver, toolkit
 from game.rounds import Terms
-from game.screens.shots import Shots
 
 FONTS = Path(str(files("verovio") / "data"))
 

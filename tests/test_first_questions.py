@@ -7,13 +7,13 @@ import pytest
 from command_line import alone, refused, told
 from store_builders import NOON, minutes, play, result
 
-from game.app import App, AppOptions
+from game.app.app import App, AppOptions
 from game.cli import main
+from game.paper.history import Told, best_words
 from game.pieces import load_piece
-from game.records import histories_of
-from game.reports.history import Told, best_words
 from game.rounds import Flip, Press, Stop, Terms
-from game.screens.piece import PieceOffer
+from game.screens.reader.piece import PieceOffer
+from game.session.records import histories_of
 from game.store import Store
 
 TUNE = "X:1\nT:A tune\nM:4/4\nL:1/4\nK:C\nCDEF|GABc|\n"
@@ -33,7 +33,7 @@ def folder(tmp_path, monkeypatch):
 def opened(monkeypatch):
     """How often the game was opened."""
     times = []
-    monkeypatch.setattr("game.app.run", lambda how: times.append(how) or 0)
+    monkeypatch.setattr("game.app.app.run", lambda how: times.append(how) or 0)
     return times
 
 
@@ -216,8 +216,8 @@ def test_the_best_of_a_week_of_endless_rounds_is_told(folder):
 
 
 def shared_round(folder, capsys) -> None:
+    from game.files.resources import level_folders
     from game.levels import FULL_COMPASS, read_ladder
-    from game.resources import level_folders
 
     rung = read_ladder(*level_folders()).rungs[0]
     with Store.open() as store:

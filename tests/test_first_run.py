@@ -7,11 +7,11 @@ import pygame
 import pytest
 from player import Player
 
-from game.app import App, AppOptions
+from game.app.app import App, AppOptions
 from game.keyboards import KeyDown, KeyUp
-from game.screens.play import Phase, Play
-from game.screens.readers import Readers
-from game.screens.welcome import INSIST, Welcome
+from game.screens.play.play import Phase, Play
+from game.screens.reader.readers import Readers
+from game.screens.reader.welcome import INSIST, Welcome
 
 SIZES = [(1280, 720), (1920, 1080), (1024, 600)]
 MINUTE = 60.0

@@ -16,12 +16,12 @@ from heat_report_builders import LONG, NAMES, alike, heats, nobody_answers, robo
 from game.heats import End, Heat, Redo, SeatFlip, SeatPress, Start, begin, play
 from game.heats.standings import Outcome, Shows
 from game.notation import Clef
+from game.paper import heat_slip_words as slip
+from game.paper import heat_words as words
+from game.paper.heat_csv import COLUMNS, results_csv
+from game.paper.heat_figures import heat_figures
+from game.paper.heat_words import Checked
 from game.reader import Misread
-from game.reports import heat_slip_words as slip
-from game.reports import heat_words as words
-from game.reports.heat_csv import COLUMNS, results_csv
-from game.reports.heat_figures import heat_figures
-from game.reports.heat_words import Checked
 
 
 @pytest.fixture(scope="module")

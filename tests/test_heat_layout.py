@@ -10,13 +10,13 @@ import pytest
 from heat_builders import answered, class_of, merged, played_by_robots, setup_of
 from teacher import Teacher
 
-from game.app import App, AppOptions
+from game.app.app import App, AppOptions
 from game.heats import End, Forms, Manner, Seat, Shows, Start, standings_of
-from game.live_heat import LiveHeat, Manners
 from game.screens.school.heat_queue import window
 from game.screens.school.heat_result import HeatResult, figures
 from game.screens.school.seat_tile import LEAST_TEXT
-from game.screens.widgets import Canvas, Rect
+from game.session.live_heat import LiveHeat, Manners
+from game.ui.widgets import Canvas, Rect
 
 NAMES = [f"Reader {n:02d}" for n in range(1, 31)]
 SIZES = [(1024, 600), (1280, 720), (1920, 1080)]

@@ -17,13 +17,13 @@ from pypdf import PdfReader
 from game.engraving import Engraver
 from game.heats import Heat, play
 from game.heats.standings import Shows
-from game.reports import PAPERS, pdf, svg
-from game.reports.faces import outlines, runs, says
-from game.reports.heat_figures import heat_figures
-from game.reports.heat_html import results_html, slips_html
-from game.reports.heat_sheet import results_sheet, slips_sheet
-from game.reports.heat_slip_words import NO_SLIPS
-from game.reports.heat_words import BROKEN, NOTHING_COUNTS, Checked
+from game.paper import PAPERS, pdf, svg
+from game.paper.faces import outlines, runs, says
+from game.paper.heat_figures import heat_figures
+from game.paper.heat_html import results_html, slips_html
+from game.paper.heat_sheet import results_sheet, slips_sheet
+from game.paper.heat_slip_words import NO_SLIPS
+from game.paper.heat_words import BROKEN, NOTHING_COUNTS, Checked
 
 ENGRAVE = Engraver().engrave
 POINTS = {"A4": (595.28, 841.89), "Letter": (612.0, 792.0)}  # ISO 216; ANSI/ASME Y14.1

@@ -8,8 +8,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from game.heats.roster import Member, Roster, RosterFaults, parse_roster, roster_csv
-from game.store.errors import NameRefused
-from game.store.names import clean_name, folded
+from game.reader.names import NameRefused, clean_name, folded
 
 CLASS = "name;number;class\nZoë;1;4b\nÅsa;2;4b\n"
 MEMBERS = (Member("Zoë", 1, "4b"), Member("Åsa", 2, "4b"))

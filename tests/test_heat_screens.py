@@ -14,15 +14,13 @@ import pytest
 from computer_fonts import only_fonts_of
 from teacher import Teacher
 
-from game.app import App, AppOptions
+from game.app.app import App, AppOptions
 from game.heats import Forms, Manner, Phase
 from game.heats.chain import judge, line
 from game.heats.standings import Shows, standings_of
 from game.keyboards import Keyboards
 from game.rounds import Verdict
-from game.screens import theme
-from game.screens.asked_twice import HASTE_S
-from game.screens.readers import Readers
+from game.screens.reader.readers import Readers
 from game.screens.school.class_page import ClassPage
 from game.screens.school.classes import Classes
 from game.screens.school.heat_board import board, podium
@@ -34,8 +32,10 @@ from game.screens.school.past_heats import PastHeats
 from game.screens.school.seat_keys import SeatKeys
 from game.screens.school.seat_staff import Moment
 from game.screens.school.seat_tile import LEAST_TEXT, draw_verdict
-from game.screens.widgets import Canvas
 from game.store import State, StoreError, heat_target
+from game.ui import theme
+from game.ui.asked_twice import HASTE_S
+from game.ui.widgets import Canvas
 
 SIZES = [(1280, 720), (1920, 1080), (1024, 600)]
 N, R, X, C, Q = pygame.K_n, pygame.K_r, pygame.K_x, pygame.K_c, pygame.K_q

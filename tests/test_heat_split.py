@@ -10,7 +10,7 @@ import pygame
 import pytest
 from teacher import Teacher
 
-from game.app import App, AppOptions
+from game.app.app import App, AppOptions
 from game.cli import main
 from game.heats import Forms, Manner
 from game.heats.chain import judge

@@ -7,17 +7,17 @@ import pygame
 import pytest
 from teacher import Teacher
 
-from game.app import App, AppOptions
+from game.app.app import App, AppOptions
 from game.heats import Manner, Phase
 from game.heats.chain import judge
 from game.rounds import Verdict
-from game.screens.asked_twice import HASTE_S, LAPSE_S
 from game.screens.school.heat_result import HeatResult
 from game.screens.school.heat_together import HeatTogether
 from game.screens.school.heat_turns import REST_S, HeatTurns
 from game.screens.school.seat_keys import SeatKeys
-from game.screens.widgets import Canvas
 from game.store import School, StoreError
+from game.ui.asked_twice import HASTE_S, LAPSE_S
+from game.ui.widgets import Canvas
 
 SIZES = [(1280, 720), (1920, 1080), (1024, 600)]
 N, R, X, C, Q = pygame.K_n, pygame.K_r, pygame.K_x, pygame.K_c, pygame.K_q

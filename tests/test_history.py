@@ -14,12 +14,12 @@ from robot_rounds import keep, robot_record, robot_terms
 
 from game.cli import main
 from game.notation import NOTE_NAMES, Clef
+from game.paper.history import Told, cells, gain_words, history_csv, history_html, plots
 from game.reader.gain import Gain
 from game.reader.sign import Sign
-from game.records import histories_of, history_of, recent_rounds, week_of
-from game.reports.history import Told, cells, gain_words, history_csv, history_html, plots
 from game.rounds import tempo_word
 from game.rounds.score import TEMPO_BANDS
+from game.session.records import histories_of, history_of, recent_rounds, week_of
 from game.store import RoundFigures, Store
 
 NOW = datetime(2026, 11, 25, 12, tzinfo=UTC)

@@ -30,7 +30,7 @@ from game.rounds import (
     play,
 )
 from game.rounds.played import events_of
-from game.screens.in_time import phrase_marks
+from game.screens.play.in_time import phrase_marks
 
 SHOW = 'texture = "phrase"\ntreble = "C4 to G5"\nbars = 2\ncells = [[1], [2]]'
 TIME = "[time]\ntempo = 60\n[round]\nprompts = 3"

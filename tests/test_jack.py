@@ -22,12 +22,12 @@ from pathlib import Path
 import pytest
 from jack_keyboard import ROOT, JackKeyboard
 
-from game.app import App, AppOptions
+from game.app.app import App, AppOptions
 from game.keyboards import Keyboards, KeyDown, KeyUp, MidiKeyboards, PressQueue
 from game.midi.backend import Backend, BackendError
 from game.midi.listener import WATCH_S
 from game.rounds import Terms
-from game.screens.play import Phase
+from game.screens.play.play import Phase
 
 pytestmark = pytest.mark.jack
 WISH = "mido.backends.rtmidi/UNIX_JACK"

@@ -18,7 +18,8 @@ from game.keyboards import read_presses
 from game.levels import FULL_COMPASS, parse_level
 from game.rounds import Terms
 from game.rounds.played import events_of
-from game.store import LiveRound, Store
+from game.session.live_round import LiveRound
+from game.store import Store
 
 
 @pytest.fixture(autouse=True)

@@ -14,10 +14,10 @@ import pytest
 from player import Player
 from xserver import x_server
 
-from game.app import App, AppOptions
+from game.app.app import App, AppOptions
 from game.keyboards import ComputerKeyboard
 from game.rounds import Terms
-from game.screens.help import Help
+from game.screens.reader.help import Help
 
 ROOT = Path(__file__).parents[1]
 US = dict(enumerate("ABCDEFGHIJKLMNOPQRSTUVWXYZ", pygame.KSCAN_A))
@@ -136,7 +136,7 @@ WINDOW = textwrap.dedent(
     """
     import pygame
     from game.keyboards import ComputerKeyboard
-    from game.screens.key_layout import by_place, key_letters
+    from game.ui.key_layout import by_place, key_letters
     pygame.display.init()
     pygame.display.set_mode((300, 200))
     pygame.event.pump()

@@ -9,9 +9,9 @@ import pygame
 import pytest
 from player import Player
 
-from game.app import App, AppOptions
+from game.app.app import App, AppOptions
 from game.rounds import Terms
-from game.screens.play import Phase, Play
+from game.screens.play.play import Phase, Play
 
 
 @pytest.fixture

@@ -16,7 +16,7 @@ import pytest
 from game.keyboards import KeyDown
 from game.midi import backend
 from game.midi.ports import MidiPorts
-from game.screens.options import Options
+from game.session.options import Options
 
 
 class Trouble(Exception):

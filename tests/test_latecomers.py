@@ -7,7 +7,7 @@ import pygame
 import pytest
 from teacher import Teacher
 
-from game.app import App, AppOptions
+from game.app.app import App, AppOptions
 from game.heats import Manner, Phase
 from game.screens.school import latecomers
 from game.store import School, StoreError

@@ -12,9 +12,9 @@ from computer_fonts import NAMES, needs, only_fonts_of
 
 from game.lettering import Piece, drawn, painted, pieces
 from game.lettering.fonts import font_for
-from game.reports import PAPERS, Page, Sheet, Text, pdf, svg
-from game.reports.faces import says, width
-from game.screens import theme
+from game.paper import PAPERS, Page, Sheet, Text, pdf, svg
+from game.paper.faces import says, width
+from game.ui import theme
 
 
 @pytest.fixture(autouse=True)

@@ -16,12 +16,11 @@ from robot_rounds import robot_terms
 from store_builders import NOON, play
 from teacher import Teacher
 
-from game.app import App, AppOptions
+from game.app.app import App, AppOptions
 from game.heats import End, Forms
 from game.heats.standings import Shows
 from game.keyboards import KeyDown
-from game.live_heat import LiveHeat, Manners
-from game.screens.readers import Readers
+from game.screens.reader.readers import Readers
 from game.screens.school.class_page import ClassPage
 from game.screens.school.heat_choices import HeatChoices
 from game.screens.school.heat_result import HeatResult
@@ -30,8 +29,9 @@ from game.screens.school.past_heats import PastHeats
 from game.screens.school.pick_pages import Here, PickLevel
 from game.screens.school.seat_keys import SeatKeys
 from game.screens.school.told_page import Told
-from game.screens.screen import PIANO_AFTER, PIANO_PAGE_AFTER, PIANO_PAGE_BEFORE, Screen
+from game.session.live_heat import LiveHeat, Manners
 from game.store import KeptHeat, State
+from game.ui.screen import PIANO_AFTER, PIANO_PAGE_AFTER, PIANO_PAGE_BEFORE, Screen
 
 SIZES = [(500, 400), (640, 480), (1280, 720)]
 MANY = 100

@@ -6,10 +6,10 @@ from __future__ import annotations
 import pytest
 from fontTools.ttLib import TTFont
 
+from game.files.resources import font_path
 from game.notation import LETTERS, NOTE_NAMES, Pitch
-from game.reports.progress_chart import LOOKS
-from game.resources import font_path
-from game.screens import theme
+from game.paper.progress_chart import LOOKS
+from game.ui import theme
 
 
 def luminance(colour: theme.Colour) -> float:

@@ -12,9 +12,9 @@ import pygame
 import pytest
 
 import game.midi
-from game.app import App, AppOptions
+from game.app.app import App, AppOptions
 from game.keyboards import Keyboards, KeyDown, KeyUp, MidiKeyboards, PressQueue, midi
-from game.screens.welcome import Welcome
+from game.screens.reader.welcome import Welcome
 
 PATIENCE_S = 20.0
 HANGS = "import time\nwhile True: time.sleep(60)"  # deaf to its end too, as in a driver

@@ -14,13 +14,13 @@ from sqlalchemy import event
 from sqlalchemy.engine import Engine
 from test_store_faults import locked
 
-from game.app import App, AppOptions
-from game.profiles import profile_of
+from game.app.app import App, AppOptions
 from game.rounds import Terms
-from game.screens.not_kept import NotKept
-from game.screens.play import Play
-from game.screens.readers import Readers
-from game.screens.result import Result
+from game.screens.play.not_kept import NotKept
+from game.screens.play.play import Play
+from game.screens.play.result import Result
+from game.screens.reader.readers import Readers
+from game.session.profiles import profile_of
 from game.store import RoundTaken, State, Store, StoreError, spare
 
 SIZES = [(1024, 600), (1280, 720)]

@@ -9,12 +9,12 @@ import pytest
 from builders import bar_of, key
 from player import Player
 
-from game.app import App, AppOptions
+from game.app.app import App, AppOptions
 from game.levels import Prompt
-from game.profiles import profile_of
 from game.reader import DAY_S, Misread, Profile
 from game.rounds import ON_SCREEN, Flip, OctaveRun, Press, Round, Stop, play
-from game.screens.placing import Placing
+from game.screens.play.placing import Placing
+from game.session.profiles import profile_of
 
 NOW = 20_000.0 * DAY_S
 NOTES = ("A4", "B4", "C5", "D5", "E5")

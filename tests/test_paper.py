@@ -8,8 +8,8 @@ import pytest
 from pypdf import PdfReader
 from teacher import Teacher
 
-from game.app import App, AppOptions
-from game.reports import PAPERS
+from game.app.app import App, AppOptions
+from game.paper import PAPERS
 from game.screens.school.paper import PAPER_NAMES, usual_paper
 
 POINTS = {"A4": (595.28, 841.89), "Letter": (612.0, 792.0)}  # ISO 216; ANSI/ASME Y14.1

@@ -11,7 +11,7 @@ from pathlib import Path
 import pytest
 
 import game
-from game.percents import percent
+from game.words.percents import percent
 
 
 @pytest.mark.parametrize("slots", [8, 24, 40, 200])

@@ -11,7 +11,7 @@ import pygame
 import pytest
 from pictures import ASSETS, PICTURES, make
 
-from game.screens import why
+from game.screens.play import why
 
 ROOT = Path(__file__).parents[1]
 CELL = 16  # pixels: about a letter of the sentences

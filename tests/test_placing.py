@@ -7,16 +7,16 @@ import pytest
 from builders import shipped
 from player import Player
 
-from game.app import App, AppOptions
+from game.app.app import App, AppOptions
 from game.levels import Compass, deal
-from game.profiles import learn, profile_of, search_of
 from game.reader import MOST_PROMPTS, LevelSearch, Profile
 from game.rounds import Flip, Press, Terms
-from game.screens.contents import Contents
-from game.screens.octaves import shift_words
-from game.screens.placing import Placed, Placing
-from game.screens.play import Play
-from game.screens.resume import ResumeOffer
+from game.screens.play.octaves import shift_words
+from game.screens.play.placing import Placed, Placing
+from game.screens.play.play import Play
+from game.screens.play.resume import ResumeOffer
+from game.screens.reader.contents import Contents
+from game.session.profiles import learn, profile_of, search_of
 from game.store import State, Store
 
 IDS = [rung.level.id for rung in shipped().rungs]

@@ -8,15 +8,15 @@ import pytest
 from builders import bar_of, key
 from player import Player
 
-from game.app import App, AppOptions
+from game.app.app import App, AppOptions
 from game.notation import NOTE_NAMES, Clef
+from game.paper.progress_words import counting_words
 from game.reader import Misread, WrongPress, explain
 from game.reader.slope import Counting
-from game.reports.progress_words import counting_words
 from game.rounds import Terms
-from game.screens.play import Play
-from game.screens.text import misread, thousandths
-from game.screens.widgets import Canvas
+from game.screens.play.play import Play
+from game.ui.widgets import Canvas
+from game.words.text import misread, thousandths
 
 
 @pytest.fixture

@@ -16,7 +16,6 @@ from practice_bench import SETTINGS
 
 from game.levels import Compass, EmptyPool, Level, Prompt, Rung, deal, parse_level
 from game.notation import Clef, Pitch
-from game.profiles import learnt
 from game.reader import (
     DAY_S,
     ERROR_RATE,
@@ -31,6 +30,7 @@ from game.reader import (
 )
 from game.reader.practice import SLOTS, pool_of, practisable
 from game.rounds import Flip, Press, Round, step
+from game.session.profiles import learnt
 
 NOW = 1.7e9
 LADDER = shipped().rungs

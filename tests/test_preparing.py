@@ -7,17 +7,17 @@ import pygame
 import pytest
 from teacher import Teacher
 
-from game.app import App, AppOptions
+from game.app.app import App, AppOptions
 from game.heats import Manner
-from game.screens import theme
-from game.screens.readers import Readers
+from game.screens.reader.readers import Readers
+from game.screens.reader.welcome import Welcome
 from game.screens.school.class_page import ClassPage
 from game.screens.school.classes import Classes
 from game.screens.school.heat_choices import HeatChoices
 from game.screens.school.take_in import TakeIn
-from game.screens.screen import PIANO_YES
-from game.screens.welcome import Welcome
-from game.screens.widgets import Canvas
+from game.ui import theme
+from game.ui.screen import PIANO_YES
+from game.ui.widgets import Canvas
 
 SIZES = [(1280, 720), (1920, 1080), (1024, 600)]
 TODAY = "2026-03-02"

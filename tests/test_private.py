@@ -14,7 +14,7 @@ from store_builders import NOON, TERMS, filled_form_1
 from teacher import Teacher
 from test_store_faults import moved_away
 
-from game.app import App, AppOptions
+from game.app.app import App, AppOptions
 from game.cli import main
 from game.rounds import Flip, Press
 from game.screens.school.heat_result import HeatResult

@@ -9,12 +9,12 @@ import pytest
 from builders import bar_of, key
 from player import Player
 
-from game.app import App, AppOptions
+from game.app.app import App, AppOptions
 from game.levels import deal, parse_level
-from game.profiles import profile_of
 from game.reader import Misread
-from game.screens.play import Play
-from game.screens.result import Result
+from game.screens.play.play import Play
+from game.screens.play.result import Result
+from game.session.profiles import profile_of
 
 
 @pytest.fixture

@@ -14,7 +14,6 @@ from progress_builders import practised, read_round
 
 from game.levels import deal
 from game.notation import Clef, ledger_lines
-from game.profiles import profile_of, progress_of
 from game.reader import (
     DAY_S,
     PRACTICE_ID,
@@ -36,6 +35,7 @@ from game.reader.progress import (
     tempo_over,
 )
 from game.rounds import Event, Flip, Press, Round, Stop, Terms, play
+from game.session.profiles import profile_of, progress_of
 from game.store import ResultSummary, Store
 
 NOW = datetime(2026, 3, 20, 18, 0, tzinfo=UTC)

@@ -12,7 +12,7 @@ from command_line import alone, python, refused
 from progress_builders import practised
 
 from game.cli import main
-from game.reports.progress_csv import FILES
+from game.paper.progress_csv import FILES
 from game.store import Store
 
 
@@ -102,7 +102,7 @@ def test_without_a_reader_at_all_it_says_what_to_do(capsys):
 
 
 def test_what_takes_long_is_said(anna, capsys, monkeypatch):
-    from game import profiles
+    from game.session import profiles
 
     quick = profiles.progress_of
 

@@ -21,13 +21,13 @@ from pypdf import PdfReader
 from game.engraving import Engraver
 from game.levels import Ladder
 from game.notation import NOTE_NAMES, Clef
-from game.profiles import progress_of
+from game.paper.plot import Plot, Point, placed, plot_svg, ticks
+from game.paper.progress_csv import FILES, progress_csv
+from game.paper.progress_html import progress_html
+from game.paper.saving import NotSaved, file_name, save_page
 from game.reader import Profile, Progress
-from game.reports.plot import Plot, Point, placed, plot_svg, ticks
-from game.reports.progress_csv import FILES, progress_csv
-from game.reports.progress_html import progress_html
-from game.reports.saving import NotSaved, file_name, save_page
 from game.rounds import Flip, Press, Round, Stop, play
+from game.session.profiles import progress_of
 from game.store import Store
 
 NOW = datetime(2026, 3, 20, 18, 0, tzinfo=UTC)
@@ -289,7 +289,7 @@ def test_a_plot_of_nothing_says_what_it_waits_for():
 
 def test_a_page_is_saved_among_the_documents_and_never_over_another(tmp_path, monkeypatch):
     monkeypatch.setenv("XDG_DOCUMENTS_DIR", str(tmp_path))
-    monkeypatch.setattr("game.reports.saving.user_documents_path", lambda: tmp_path)
+    monkeypatch.setattr("game.paper.saving.user_documents_path", lambda: tmp_path)
     first, second = (save_page(text, "Progress of A/B: <C>") for text in ("1", "2"))
     assert first.parent == second.parent == tmp_path / "Stavewise"
     assert (first.read_text(), second.read_text()) == ("1", "2")
@@ -297,8 +297,8 @@ def test_a_page_is_saved_among_the_documents_and_never_over_another(tmp_path, mo
 
 def test_where_nothing_can_be_written_is_said(tmp_path, monkeypatch):
     (tmp_path / "Stavewise").write_text("a file in the way")
-    monkeypatch.setattr("game.reports.saving.user_documents_path", lambda: tmp_path)
-    monkeypatch.setattr("game.reports.saving.data_folder", lambda: tmp_path)
+    monkeypatch.setattr("game.paper.saving.user_documents_path", lambda: tmp_path)
+    monkeypatch.setattr("game.paper.saving.data_folder", lambda: tmp_path)
     with pytest.raises(NotSaved, match="Stavewise"):
         save_page("1", "Progress")
 

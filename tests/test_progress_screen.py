@@ -13,14 +13,14 @@ from builders import bar_of, key
 from player import Player
 from progress_builders import practised
 
-from game.app import App, AppOptions
+from game.app.app import App, AppOptions
 from game.notation import Clef
 from game.reader import Profile
 from game.rounds import Flip, Press, Round, Stop, play
-from game.screens.contents import Contents
-from game.screens.progress import ProgressPage
-from game.screens.screen import PIANO_AFTER, PIANO_BACK, PIANO_YES
-from game.screens.widgets import Canvas
+from game.screens.reader.contents import Contents
+from game.screens.reader.progress import ProgressPage
+from game.ui.screen import PIANO_AFTER, PIANO_BACK, PIANO_YES
+from game.ui.widgets import Canvas
 
 NOW = datetime.now(UTC)
 TABS = ("staff", "time", "misreads")
@@ -39,7 +39,7 @@ def profile_of(*answers: tuple[str, str]) -> Profile:
 
 @pytest.fixture(params=[(1024, 600), (1920, 1080)], ids=["1024x600", "1920x1080"])
 def player(request, tmp_path, monkeypatch):
-    monkeypatch.setattr("game.reports.saving.user_documents_path", lambda: tmp_path)
+    monkeypatch.setattr("game.paper.saving.user_documents_path", lambda: tmp_path)
     app = App(AppOptions(store=str(tmp_path / "store.db"), size=request.param))
     player = Player(app)
     yield player
@@ -228,7 +228,7 @@ def test_a_page_is_saved_and_the_screen_says_where(player, tmp_path, monkeypatch
 
 def test_where_it_cannot_be_saved_the_screen_says_why(player, tmp_path, monkeypatch):
     (tmp_path / "Stavewise").write_text("a file in the way")
-    monkeypatch.setattr("game.reports.saving.data_folder", lambda: tmp_path)
+    monkeypatch.setattr("game.paper.saving.data_folder", lambda: tmp_path)
     screen = opened(player)
     player.click_on("save")
     assert screen._message.startswith("Not saved: ")

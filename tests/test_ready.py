@@ -11,7 +11,7 @@ import pygame
 import pytest
 from player import Player
 
-from game.app import App, AppOptions
+from game.app.app import App, AppOptions
 from game.cli import main
 from game.keyboards import Keyboards
 from game.ready import Finding, Parts, checks, found

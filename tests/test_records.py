@@ -13,7 +13,8 @@ from robot_rounds import keep, robot_record, robot_terms
 
 from game.cli import main
 from game.levels import parse_level
-from game.records import (
+from game.rounds import CHORD_WINDOW_S, Flip, Press
+from game.session.records import (
     RecordFault,
     check,
     figures_of,
@@ -22,8 +23,7 @@ from game.records import (
     parse_record,
     record_text,
 )
-from game.records.guests import MOST
-from game.rounds import CHORD_WINDOW_S, Flip, Press
+from game.session.records.guests import MOST
 from game.store import Store
 
 LEVEL = "landmarks-upper"

@@ -13,15 +13,15 @@ import pytest
 from player import Player
 from robot_rounds import keep, robot_record, robot_terms
 
-from game.app import App, AppOptions
-from game.records import guests, record_text
-from game.screens.contents import Contents
-from game.screens.guest import GuestPage
-from game.screens.history import HistoryPage
-from game.screens.play import Play
-from game.screens.readers import Readers
-from game.screens.replay import SPEEDS, ReplayScreen
-from game.screens.result import Result
+from game.app.app import App, AppOptions
+from game.screens.play.play import Play
+from game.screens.play.replay import SPEEDS, ReplayScreen
+from game.screens.play.result import Result
+from game.screens.reader.contents import Contents
+from game.screens.reader.guest import GuestPage
+from game.screens.reader.history import HistoryPage
+from game.screens.reader.readers import Readers
+from game.session.records import guests, record_text
 
 LEVEL = "landmarks-upper"
 SIZES = [(1280, 720), (1920, 1080), (1024, 600)]
@@ -369,7 +369,7 @@ def test_a_level_that_was_never_finished_has_no_history(player):
 
 
 def test_a_page_and_a_table_are_saved(read, tmp_path, monkeypatch):
-    from game.reports import saving
+    from game.paper import saving
 
     monkeypatch.setattr(saving, "user_documents_path", lambda: tmp_path / "docs")
     read.app.open_history(LEVEL)

@@ -6,7 +6,7 @@ from __future__ import annotations
 import pygame
 import pytest
 
-from game import resources
+from game.files import resources
 from game.notation import NOTE_NAMES, Pitch
 
 FACES = [

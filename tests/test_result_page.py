@@ -11,12 +11,13 @@ from builders import shipped
 from robot_rounds import robot_events
 from store_builders import NOON
 
-from game.app import App, AppOptions
+from game.app.app import App, AppOptions
 from game.keyboards import RobotReader
 from game.rounds import Terms
-from game.screens.result import Result
-from game.screens.widgets import Canvas
-from game.store import Best, LiveRound
+from game.screens.play.result import Result
+from game.session.live_round import LiveRound
+from game.store import Best
+from game.ui.widgets import Canvas
 
 SIZES = [(640, 480), (1024, 600), (1280, 720), (3840, 2160)]
 ROUNDS = {

@@ -6,7 +6,7 @@ from __future__ import annotations
 import pytest
 from command_line import level_file
 
-from game.app import App, AppOptions, RobotSettings
+from game.app.app import App, AppOptions, RobotSettings
 from game.levels import read_level
 from game.store import Store
 

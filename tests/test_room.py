@@ -17,22 +17,22 @@ from player import Player
 from progress_builders import practised
 from robot_rounds import keep, robot_record, robot_terms
 
-from game.app import App, AppOptions
+from game.app.app import App, AppOptions
 from game.pieces import load_piece
-from game.records import check, keep_guest
 from game.rounds import Terms
-from game.screens.guest import GuestPage
-from game.screens.history import HistoryPage
-from game.screens.not_kept import NotKept
-from game.screens.piece import PieceOffer
-from game.screens.placing import Placed
-from game.screens.play import Play
-from game.screens.readers import Readers
-from game.screens.result import BREAK_AFTER_S, Result
-from game.screens.same_reader import SameReader
-from game.screens.set_beat import SetBeat
-from game.screens.store_away import StoreAway
-from game.screens.welcome import Welcome
+from game.screens.play.not_kept import NotKept
+from game.screens.play.placing import Placed
+from game.screens.play.play import Play
+from game.screens.play.result import BREAK_AFTER_S, Result
+from game.screens.reader.guest import GuestPage
+from game.screens.reader.history import HistoryPage
+from game.screens.reader.piece import PieceOffer
+from game.screens.reader.readers import Readers
+from game.screens.reader.same_reader import SameReader
+from game.screens.reader.set_beat import SetBeat
+from game.screens.reader.store_away import StoreAway
+from game.screens.reader.welcome import Welcome
+from game.session.records import check, keep_guest
 from game.store import StoreError, Unreachable
 
 SIZES = [(500, 400), (640, 480), (800, 480), (1024, 600), (1280, 720), (3840, 2160)]

@@ -9,10 +9,10 @@ from collections.abc import Iterator
 import pytest
 from store_builders import NOON, at_once, minutes
 
+from game.reader.names import NameRefused
 from game.store import (
     HeatEntry,
     HeatTaken,
-    NameRefused,
     School,
     State,
     Store,

@@ -21,12 +21,12 @@ from postgres_server import PostgresServer, binaries
 from store_builders import NOON, TERMS, minutes, result, script, stores_engine
 from teacher import Teacher
 
-from game import loop
-from game.app import App, AppOptions
+from game.app import loop
+from game.app.app import App, AppOptions
 from game.rounds import Flip, Press, Terms
-from game.screens.widgets import Canvas
 from game.store import HeatEntry, RoundTaken, State, Store, StoreError, courier
 from game.store.place import find_place
+from game.ui.widgets import Canvas
 
 PRESSES = tuple(Press(number / 7, 60) for number in range(300))
 LINES = tuple(

@@ -10,16 +10,16 @@ import pytest
 from builders import level_text
 from player import Player
 
-from game.app import App, AppOptions
+from game.app.app import App, AppOptions
 from game.keyboards import KeyDown
 from game.levels import EmptyPool, Rung, check_pool, parse_level
 from game.rounds import Terms
-from game.screens.contents import Contents
-from game.screens.options import CHOICES, Options
-from game.screens.play import Phase, Play
-from game.screens.result import Result
-from game.screens.resume import ResumeOffer
-from game.screens.screen import HANDS_OFF_S, PIANO_PAGE_AFTER, PIANO_PAGE_BEFORE
+from game.screens.play.play import Phase, Play
+from game.screens.play.result import Result
+from game.screens.play.resume import ResumeOffer
+from game.screens.reader.contents import Contents
+from game.session.options import CHOICES, Options
+from game.ui.screen import HANDS_OFF_S, PIANO_PAGE_AFTER, PIANO_PAGE_BEFORE
 
 SIZES = [(1280, 720), (1920, 1080), (1024, 600)]
 

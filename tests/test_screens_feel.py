@@ -9,10 +9,10 @@ import pygame
 import pytest
 from player import Player
 
-from game.app import App, AppOptions
+from game.app.app import App, AppOptions
 from game.keyboards import KeyDown
 from game.rounds import Terms
-from game.screens.play import FADE_S, SETTLE_S, Phase
+from game.screens.play.play import FADE_S, SETTLE_S, Phase
 from game.sound import SoundPlayer
 
 

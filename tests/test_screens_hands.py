@@ -7,19 +7,19 @@ import pygame
 import pytest
 from player import Player
 
-from game.app import App, AppOptions
+from game.app.app import App, AppOptions
 from game.keyboards import KeyDown
 from game.rounds import Terms
-from game.screens import theme
-from game.screens.contents import Contents
-from game.screens.keys_shown import TRIES, keys_to_point_at
-from game.screens.octaves import shift_words
-from game.screens.play import SETTLE_S, Phase, Play
-from game.screens.prompt_view import PromptView
-from game.screens.result import Result
-from game.screens.screen import HANDS_OFF_S
-from game.screens.welcome import Welcome
-from game.screens.widgets import Canvas
+from game.screens.play.keys_shown import TRIES, keys_to_point_at
+from game.screens.play.octaves import shift_words
+from game.screens.play.play import SETTLE_S, Phase, Play
+from game.screens.play.prompt_view import PromptView
+from game.screens.play.result import Result
+from game.screens.reader.contents import Contents
+from game.screens.reader.welcome import Welcome
+from game.ui import theme
+from game.ui.screen import HANDS_OFF_S
+from game.ui.widgets import Canvas
 
 
 @pytest.fixture

@@ -7,12 +7,12 @@ import pygame
 import pytest
 from player import Player
 
-from game.app import App, AppOptions
+from game.app.app import App, AppOptions
 from game.rounds import Terms
-from game.screens.contents import Contents
-from game.screens.in_time import PlayInTime
-from game.screens.play import Phase, Play
-from game.screens.result import Result
+from game.screens.play.in_time import PlayInTime
+from game.screens.play.play import Phase, Play
+from game.screens.play.result import Result
+from game.screens.reader.contents import Contents
 from game.store import State
 
 DAY = "2026-11-25"

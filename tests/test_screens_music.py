@@ -13,16 +13,16 @@ from builders import level_text
 from piece_reading import made
 from player import Player
 
-from game.app import App, AppOptions
+from game.app.app import App, AppOptions
+from game.files.resources import own_levels_folder
 from game.levels import deal
 from game.pieces import piece_level
-from game.resources import own_levels_folder
 from game.rounds import Outcome
-from game.screens.contents import Contents
-from game.screens.in_time import PlayInTime
-from game.screens.piece import PieceOffer, keep_level
-from game.screens.play import Phase, Play
-from game.screens.result import Result
+from game.screens.play.in_time import PlayInTime
+from game.screens.play.play import Phase, Play
+from game.screens.play.result import Result
+from game.screens.reader.contents import Contents
+from game.screens.reader.piece import PieceOffer, keep_level
 
 PIECES = Path(__file__).with_name("pieces")
 

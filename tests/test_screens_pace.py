@@ -9,13 +9,13 @@ from datetime import UTC, datetime
 import pytest
 from player import Player
 
-from game.app import App, AppOptions
-from game.records import SharedRound, check, keep_guest
-from game.records.shared import figures_of
+from game.app.app import App, AppOptions
 from game.rounds import Flip, Press, Terms
-from game.screens.pace_mark import GLIDE_S
-from game.screens.play import Phase, Play
-from game.screens.result import Result
+from game.screens.play.pace_mark import GLIDE_S
+from game.screens.play.play import Phase, Play
+from game.screens.play.result import Result
+from game.session.records import SharedRound, check, keep_guest
+from game.session.records.shared import figures_of
 
 
 @pytest.fixture

@@ -7,15 +7,15 @@ import pygame
 import pytest
 from player import Player
 
-from game.app import App, AppOptions
+from game.app.app import App, AppOptions
 from game.rounds import Terms
-from game.screens.contents import Contents
-from game.screens.readers import Readers
-from game.screens.resume import ResumeOffer
-from game.screens.same_reader import SameReader
-from game.screens.screen import PIANO_AFTER, PIANO_BACK, PIANO_BEFORE, PIANO_YES
-from game.screens.welcome import Welcome
-from game.screens.widgets import Control
+from game.screens.play.resume import ResumeOffer
+from game.screens.reader.contents import Contents
+from game.screens.reader.readers import Readers
+from game.screens.reader.same_reader import SameReader
+from game.screens.reader.welcome import Welcome
+from game.ui.screen import PIANO_AFTER, PIANO_BACK, PIANO_BEFORE, PIANO_YES
+from game.ui.widgets import Control
 
 ESC = pygame.K_ESCAPE
 

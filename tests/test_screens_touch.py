@@ -11,21 +11,21 @@ from builders import level_text
 from player import Player
 from teacher import Teacher
 
-from game.app import App, AppOptions
+from game.app.app import App, AppOptions
 from game.heats import Manner
 from game.keyboards import KeyDown
 from game.levels import Rung, parse_level
 from game.reader import PRACTICE_ID
 from game.rounds import ON_SCREEN, RULES, Terms, Verdict
-from game.screens.asked_twice import HASTE_S
-from game.screens.contents import Contents
-from game.screens.placing import Placed, Placing
-from game.screens.play import Phase, Play
-from game.screens.replay import ReplayScreen
-from game.screens.result import Result
-from game.screens.resume import ResumeOffer
-from game.screens.screen import HANDS_OFF_S
+from game.screens.play.placing import Placed, Placing
+from game.screens.play.play import Phase, Play
+from game.screens.play.replay import ReplayScreen
+from game.screens.play.result import Result
+from game.screens.play.resume import ResumeOffer
+from game.screens.reader.contents import Contents
 from game.store import State, StoreError
+from game.ui.asked_twice import HASTE_S
+from game.ui.screen import HANDS_OFF_S
 
 CHORDS = 'treble = "C4 to C6"\ntexture = "chord"\nshapes = [[3, 5]]'
 HAND = (36, 38, 40, 41, 43)

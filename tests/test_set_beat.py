@@ -14,20 +14,20 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from player import Player
 
-from game.app import App, AppOptions
+from game.app.app import App, AppOptions
 from game.keyboards import KeyDown, KeyUp
-from game.records import parse_record
-from game.records.shared import SharedRound, figures_of, record_json, record_text
 from game.rounds import MOST_DELAY_S, ON_SCREEN, Flip, Press, Terms, Tick
 from game.rounds.lateness import CLICK_S, CLICKS, lateness
 from game.rounds.played import events_of, presses_of
-from game.screens.contents import Contents
-from game.screens.in_time import PlayInTime
-from game.screens.options import Options
-from game.screens.play import Phase
-from game.screens.result import Result
-from game.screens.set_beat import SetBeat
-from game.screens.settings import Settings
+from game.screens.play.in_time import PlayInTime
+from game.screens.play.play import Phase
+from game.screens.play.result import Result
+from game.screens.reader.contents import Contents
+from game.screens.reader.set_beat import SetBeat
+from game.screens.reader.settings import Settings
+from game.session.options import Options
+from game.session.records import parse_record
+from game.session.records.shared import SharedRound, figures_of, record_json, record_text
 
 LATE_S = 0.14
 BEATS = [click * CLICK_S for click in range(CLICKS)]

@@ -17,9 +17,9 @@ from game.engraving import Engraver
 from game.engraving.svg import painted
 from game.levels import Level, Prompt, deal, parse_level
 from game.notation import NOTE_NAMES
-from game.reports import PAPERS, Line, Music, Page, Sheet, Text, cards, different, fits, worksheet
-from game.reports.paths import segments
-from game.reports.sample import sample, sample_fits
+from game.paper import PAPERS, Line, Music, Page, Sheet, Text, cards, different, fits, worksheet
+from game.paper.paths import segments
+from game.paper.sample import sample, sample_fits
 
 LEVELS = (
     "middle-c-right",

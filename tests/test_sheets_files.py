@@ -21,7 +21,7 @@ from pypdf import PageObject, PdfReader
 from game.cli import main
 from game.levels import Prompt, deal
 from game.notation import NOTE_NAMES
-from game.reports import PAPERS, Page, Sheet, Text, pdf, svg
+from game.paper import PAPERS, Page, Sheet, Text, pdf, svg
 
 LADDER = shipped()
 POINTS = {

@@ -16,17 +16,17 @@ from player import Player
 from store_builders import NOON, TERMS, script, stores_engine
 from teacher import Teacher
 
-from game.app import App, AppOptions
+from game.app.app import App, AppOptions
 from game.rounds import Terms
-from game.screens.asked_twice import HASTE_S
-from game.screens.contents import Contents
-from game.screens.play import Play
-from game.screens.readers import Readers
-from game.screens.resume import ResumeOffer
+from game.screens.play.play import Play
+from game.screens.play.resume import ResumeOffer
+from game.screens.reader.contents import Contents
+from game.screens.reader.readers import Readers
 from game.screens.school.classes import Classes
 from game.screens.school.heat_offer import HeatOffer
 from game.screens.school.heat_screen import HeatScreen
 from game.store import RoundTaken, Store, heat_target, life, round_target
+from game.ui.asked_twice import HASTE_S
 
 
 @pytest.fixture(autouse=True)

@@ -10,16 +10,16 @@ import pygame
 import pytest
 from player import Player
 
-from game.app import App, AppOptions
+from game.app.app import App, AppOptions
 from game.keyboards import KeyDown, KeyUp
 from game.levels import Compass, playable
-from game.screens.contents import Contents
-from game.screens.key_range import KeyRange
-from game.screens.options import Options
-from game.screens.placing import Placing
-from game.screens.play import Phase, Play
-from game.screens.result import Result
-from game.screens.settings import Settings
+from game.screens.play.placing import Placing
+from game.screens.play.play import Phase, Play
+from game.screens.play.result import Result
+from game.screens.reader.contents import Contents
+from game.screens.reader.key_range import KeyRange
+from game.screens.reader.settings import Settings
+from game.session.options import Options
 
 SMALL = 48, 72  # C3 to C5, the 25 keys of many makers: common practice
 LABEL = "piano"  # of the keyboard that a Player plays

@@ -13,14 +13,14 @@ from builders import Eye, Printed, bar_of, key, shipped
 from game.engraving import Frame, Typesetter, svg_file
 from game.levels import UPPER, USUAL_CLEF, Prompt, deal
 from game.notation import NOTE_NAMES, Clef, Pitch
+from game.paper.progress_marks import example_marks
+from game.paper.progress_words import example_words
 from game.reader import Profile
 from game.reader.example import example_of
-from game.reports.progress_marks import example_marks
-from game.reports.progress_words import example_words
 from game.rounds import JudgedPress, Verdict
-from game.screens.prompt_view import ghost_in
-from game.screens.theme import WRONG
-from game.screens.why import Wrong, wrong_of
+from game.screens.play.prompt_view import ghost_in
+from game.screens.play.why import Wrong, wrong_of
+from game.ui.theme import WRONG
 
 LEVELS = [rung.level for rung in shipped().rungs]
 AWAY = (-36, -25, -24, -13, -12, -11, -4, -3, -2, -1, 1, 2, 3, 4, 5, 6, 12, 13, 24, 36)

@@ -12,9 +12,9 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 from store_builders import NOON, TERMS, minutes, play, result
 
+from game.reader.names import NameRefused
 from game.rounds import Event, Flip, Pause, Press, Resume, Stop, Terms, Tick
 from game.store import (
-    NameRefused,
     State,
     Store,
     StoreError,

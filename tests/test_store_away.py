@@ -10,12 +10,12 @@ from itertools import pairwise
 import pygame
 import pytest
 
-from game import loop
-from game.app import App, AppOptions, RobotSettings
-from game.screens.readers import Readers
-from game.screens.store_away import StoreAway
-from game.screens.theme import broken, text_width
+from game.app import loop
+from game.app.app import App, AppOptions, RobotSettings
+from game.screens.reader.readers import Readers
+from game.screens.reader.store_away import StoreAway
 from game.store import Store, StoreError
+from game.ui.theme import broken, text_width
 
 SIZES = [(1024, 600), (1280, 720), (1920, 1080)]
 

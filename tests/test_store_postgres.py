@@ -137,7 +137,8 @@ ROOM = """
 import sys
 from store_builders import NOON, TERMS
 from game.rounds import Press
-from game.store import NameRefused, Store
+from game.reader.names import NameRefused
+from game.store import Store
 print("ready", flush=True)
 sys.stdin.readline()
 added = 0

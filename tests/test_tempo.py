@@ -9,16 +9,16 @@ import pytest
 from builders import shipped
 from player import Player
 
-from game.app import App, AppOptions
+from game.app.app import App, AppOptions
 from game.cli import main
 from game.levels import tempo_mark
-from game.reports.describe import describe
+from game.paper.describe import describe
 from game.rounds import Terms
-from game.screens import theme
-from game.screens.history import HistoryPage
-from game.screens.replay import ReplayScreen
-from game.screens.result import Result
-from game.screens.widgets import Canvas
+from game.screens.play.replay import ReplayScreen
+from game.screens.play.result import Result
+from game.screens.reader.history import HistoryPage
+from game.ui import theme
+from game.ui.widgets import Canvas
 
 LEVELS = {rung.level.id: rung for rung in shipped().rungs}
 

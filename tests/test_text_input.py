@@ -14,10 +14,10 @@ import pytest
 from player import Player
 from xserver import x_server
 
-from game.app import App, AppOptions
+from game.app.app import App, AppOptions
 from game.rounds import Terms
 from game.screens.school.list_files import ListFiles
-from game.screens.widgets import Canvas
+from game.ui.widgets import Canvas
 
 ROOT = Path(__file__).parents[1]
 
@@ -114,7 +114,7 @@ def test_a_path_can_be_typed_on_the_list_of_files(typist):
 WINDOW = textwrap.dedent(
     """
     import pygame
-    from game.screens.text_input import TextInput
+    from game.ui.text_input import TextInput
     pygame.display.init()
     pygame.display.set_mode((300, 200))
     taken = TextInput()

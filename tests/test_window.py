@@ -16,10 +16,10 @@ from pathlib import Path
 import pytest
 from jack_keyboard import JackKeyboard
 
+from game.files.resources import levels_folder
 from game.keyboards.robot import RobotReader
 from game.levels import FULL_COMPASS, read_ladder
 from game.midi.backend import Backend, BackendError
-from game.resources import levels_folder
 from game.rounds import Press, Terms
 from game.store import Store
 

@@ -18,8 +18,8 @@ import pytest
 from player import Player
 from xserver import x_server
 
-from game.app import App, AppOptions
-from game.window import LEAST, Window, first_size
+from game.app.app import App, AppOptions
+from game.app.window import LEAST, Window, first_size
 
 ROOT = Path(__file__).parents[1]
 
@@ -144,7 +144,7 @@ RESIZED = textwrap.dedent(
     """
     import subprocess, time
     import pygame
-    from game.window import Window
+    from game.app.window import Window
     window = Window((640, 480), full=False)
     window.canvas.flip()
     for size in (["300", "200"], ["900", "300"], ["800", "600"]):
@@ -177,7 +177,7 @@ def test_on_a_real_display_the_window_is_held_at_its_least_size():
 PICTURE = textwrap.dedent(
     """
     import pygame
-    from game.window import Window
+    from game.app.window import Window
     window = Window(None, full=False)
     print(*window.canvas.surface.get_size(), *pygame.display.get_desktop_sizes()[0])
     window.fill(True)

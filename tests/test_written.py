@@ -16,10 +16,10 @@ from store_builders import NOON, play
 from game.cli import main
 from game.cli.said import Failed
 from game.cli.written import why_not, write_files
+from game.files.resources import level_folders
 from game.levels import FULL_COMPASS, read_ladder
-from game.resources import level_folders
 from game.rounds import Flip, Stop, Terms
-from game.screens.piece import keep_level
+from game.screens.reader.piece import keep_level
 from game.store import Store
 
 resource = pytest.importorskip("resource", reason="not a POSIX system")

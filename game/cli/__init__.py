@@ -18,7 +18,7 @@ from typing import TextIO
 
 from game.cli.arguments import make_parser
 from game.cli.said import Failed, Said
-from game.private import ADDRESS
+from game.files.private import ADDRESS
 
 __all__ = ["answer", "main", "say"]
 

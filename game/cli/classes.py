@@ -16,8 +16,8 @@ from game.cli.said import Failed, Said, plainly
 from game.cli.written import write_file
 
 if TYPE_CHECKING:
-    from game.class_lists import Foreseen
     from game.heats.roster import Roster
+    from game.session.class_lists import Foreseen
     from game.store import Imported, School, SchoolClass
 
 
@@ -102,9 +102,9 @@ def list_(args: argparse.Namespace) -> Said:
 
 
 def import_(args: argparse.Namespace) -> Said:
-    from game.class_lists import by_class, foreseen, read_list
     from game.contract import imported_json
     from game.heats.roster import RosterFaults
+    from game.session.class_lists import by_class, foreseen, read_list
 
     with plainly(RosterFaults):
         roster = read_list(args.file, args.group, str(args.file))
@@ -129,7 +129,7 @@ def import_(args: argparse.Namespace) -> Said:
 def _see_that_it_is_one(path: Path, roster: Roster, found: Sequence[Foreseen]) -> None:
     """Whether a list that looks like no class list is to be taken in all the same: at a terminal
     it is asked."""
-    from game.class_lists import scattered
+    from game.session.class_lists import scattered
 
     if not (roster.unknown or scattered(found)):
         return
@@ -156,7 +156,7 @@ def _count(number: int, what: str, ending: str = "s") -> str:
 
 def _meant(args: argparse.Namespace, roster: Roster) -> tuple[str, ...]:
     """The classes of a list whose readers go into the one that was named."""
-    from game.class_lists import others_in
+    from game.session.class_lists import others_in
 
     others = others_in(roster, args.group)
     if not others or others != roster.groups:
@@ -188,8 +188,8 @@ def export(args: argparse.Namespace) -> Said:
     if args.json and args.file not in (None, Path("-")):
         raise Failed("--json prints the class: name no file beside it", 2)
 
-    from game.class_lists import class_csv
     from game.contract import class_json
+    from game.session.class_lists import class_csv
 
     with _school(args) as (school, notices):
         one = _found(school, args.name)
@@ -221,7 +221,7 @@ def _school(args: argparse.Namespace) -> Iterator[tuple[School, tuple[str, ...]]
 
 
 def _found(school: School, name: str) -> SchoolClass:
-    from game.store.names import folded
+    from game.reader.names import folded
 
     classes = school.classes(include_archived=True)
     same = [one for one in classes if folded(one.name) == folded(" ".join(name.split()))]

@@ -16,7 +16,7 @@ from typing import TYPE_CHECKING, Any
 
 from game.cli.said import Failed, Said, plainly
 from game.cli.watched import watched
-from game.resources import MissingResource, level_folders, levels_folder, own_levels_folder
+from game.files.resources import MissingResource, level_folders, levels_folder, own_levels_folder
 
 if TYPE_CHECKING:
     from game.levels import Compass, Fault, Ladder, Rung
@@ -61,7 +61,7 @@ def play(args: argparse.Namespace) -> Said:
                 f"--shots {args.shots}: {error.strerror}; name a folder that can be written"
             ) from error
 
-    from game.app import AppOptions, NoDisplay, RobotSettings, run
+    from game.app.app import AppOptions, NoDisplay, RobotSettings, run
     from game.store import StoreError
 
     options = AppOptions(

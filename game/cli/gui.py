@@ -22,8 +22,8 @@ def _show(words: str) -> None:
     with suppress(Exception):
         import pygame
 
-        from game.screens.text import _
-        from game.window import Window, check_display, is_seen
+        from game.app.window import Window, check_display, is_seen
+        from game.words.text import _
 
         check_display()
         if not is_seen():

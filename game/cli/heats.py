@@ -52,16 +52,16 @@ def report(args: argparse.Namespace) -> Said:
         wrong[args.before] = _wrong(before)
 
     from game.engraving import Engraver, EngravingError
+    from game.files.resources import MissingResource
     from game.heats.chain import printed
     from game.heats.standings import Shows
     from game.notation import NOTE_NAMES
-    from game.reports import PAPERS, pdf
-    from game.reports.heat_csv import results_csv
-    from game.reports.heat_figures import heat_figures
-    from game.reports.heat_html import results_html, slips_html
-    from game.reports.heat_sheet import results_sheet, slips_sheet
-    from game.reports.heat_words import Checked, Told
-    from game.resources import MissingResource
+    from game.paper import PAPERS, pdf
+    from game.paper.heat_csv import results_csv
+    from game.paper.heat_figures import heat_figures
+    from game.paper.heat_html import results_html, slips_html
+    from game.paper.heat_sheet import results_sheet, slips_sheet
+    from game.paper.heat_words import Checked, Told
 
     try:
         figures = heat_figures(judged.heat, None if before is None else before.heat)
@@ -105,9 +105,9 @@ def report(args: argparse.Namespace) -> Said:
 def listed(args: argparse.Namespace) -> Said:
     from game.cli.tables import table
     from game.contract import past_heats_json
-    from game.dates import local, moment_words
-    from game.live_heat import titles_of
+    from game.session.live_heat import titles_of
     from game.store import Store, StoreError
+    from game.words.dates import local, moment_words
 
     with plainly(StoreError), Store.open(args.store, renew=False) as store:
         heats = store.school.heats()
@@ -130,7 +130,7 @@ def export(args: argparse.Namespace) -> Said:
     from game.heats import HeatSetup
     from game.heats.chain import heat_file
     from game.levels import EmptyPool, LevelFaults
-    from game.live_heat import events_of
+    from game.session.live_heat import events_of
     from game.store import Store, StoreError
 
     with plainly(StoreError), Store.open(args.store, renew=False) as store:
@@ -186,7 +186,7 @@ def _judged(file: Path, noted: str | None = None) -> JudgedHeat:
 
 
 def _is_round(text: str) -> bool:
-    from game.records.shared import MARK
+    from game.session.records.shared import MARK
 
     try:
         data = json.loads(text)

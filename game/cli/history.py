@@ -14,7 +14,7 @@ from game.cli.written import write_files
 
 if TYPE_CHECKING:
     from game.notation import NoteNames
-    from game.reports.history import Told
+    from game.paper.history import Told
 
 _LISTED = 12  # rounds and weeks of a level, as text
 
@@ -38,10 +38,10 @@ def history(args: argparse.Namespace) -> Said:
     from game.cli.commands import ladder_of_game
     from game.contract import history_json
     from game.notation import NOTE_NAMES
+    from game.paper.history import Told, history_csv, history_html
     from game.reader.gain import gain_of
-    from game.records import histories_of, recent_rounds
-    from game.reports.history import Told, history_csv, history_html
-    from game.screens.options import Options
+    from game.session.options import Options
+    from game.session.records import histories_of, recent_rounds
     from game.store import Store, StoreError
 
     levels = {rung.level.id: rung.level for rung in ladder_of_game().rungs}
@@ -84,7 +84,7 @@ def history(args: argparse.Namespace) -> Said:
 
 def _text(name: str, told: list[Told], names: NoteNames) -> str:
     from game.cli.tables import table
-    from game.reports.history import NOTHING, TABLE_HEAD, best_words, cells, gain_words
+    from game.paper.history import NOTHING, TABLE_HEAD, best_words, cells, gain_words
 
     lines = [name]
     if not told:

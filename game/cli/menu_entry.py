@@ -14,7 +14,7 @@ import sys
 from pathlib import Path
 
 from game.cli.said import Failed, Said
-from game.resources import asset
+from game.files.resources import asset
 
 NAME = "stavewise"
 """Of the entry, its icon, and the class of the game's windows, by which a desktop joins them."""

@@ -124,7 +124,7 @@ def number(least: float, most: float) -> Callable[[str], float]:
 
 
 def size(text: str) -> tuple[int, int]:
-    from game.window import LEAST  # here: it brings pygame
+    from game.app.window import LEAST  # here: it brings pygame
 
     match = re.fullmatch(r"(\d{1,5})[xX×](\d{1,5})", text)
     sides = (int(match[1]), int(match[2])) if match else (0, 0)

@@ -31,8 +31,8 @@ def progress(args: argparse.Namespace) -> Said:
     from game.cli.commands import ladder_of_game
     from game.contract import progress_json
     from game.notation import NOTE_NAMES
-    from game.profiles import profile_of, progress_of
-    from game.screens.options import Options
+    from game.session.options import Options
+    from game.session.profiles import profile_of, progress_of
     from game.store import Store, StoreError
 
     with plainly(StoreError), Store.open(args.store, renew=False) as store:
@@ -50,14 +50,14 @@ def progress(args: argparse.Namespace) -> Said:
     said, files = [], list[tuple[str, Path, bytes]]()
     if args.html is not None:
         from game.engraving import Engraver, EngravingError
-        from game.reports.progress_html import progress_html
+        from game.paper.progress_html import progress_html
 
         with plainly(EngravingError), aloud("drawing the page"):
             page = progress_html(reader.name, found, Engraver().engrave, names)
         files.append(("--html", args.html, page.encode()))
         said.append(f"{args.html}: the progress of {reader.name}")
     if args.csv is not None:
-        from game.reports.progress_csv import progress_csv
+        from game.paper.progress_csv import progress_csv
 
         tables = progress_csv(found, rounds)
         files += [("--csv", args.csv / name, table) for name, table in tables.items()]
@@ -70,7 +70,7 @@ def progress(args: argparse.Namespace) -> Said:
 
 def _free(args: argparse.Namespace) -> None:
     """Nothing is lost by writing there."""
-    from game.reports.progress_csv import FILES
+    from game.paper.progress_csv import FILES
 
     if args.html is not None and args.html.suffix.lower() not in (".html", ".htm"):
         raise Failed(f"--html {args.html}: the name of the file must end in .html", 2)
@@ -85,7 +85,7 @@ def _free(args: argparse.Namespace) -> None:
 
 def reader_named(store: Store, name: str) -> Reader:
     """The reader of this name, capitals aside, archived ones included."""
-    from game.store.names import folded
+    from game.reader.names import folded
 
     readers = store.readers(include_archived=True)
     for reader in readers:
@@ -115,7 +115,7 @@ def aloud(what: str) -> Iterator[None]:
 
 def _text(name: str, found: Progress, names: NoteNames) -> str:
     from game.notation import Clef
-    from game.reports import progress_words as words
+    from game.paper import progress_words as words
 
     lines = [
         name,

@@ -25,9 +25,9 @@ def ready(args: argparse.Namespace) -> Said:
         return _listen()
     from game.keyboards import find_keyboards
     from game.ready import Parts, checks, found
-    from game.screens.theme import says
     from game.sound import SoundPlayer
     from game.store import try_store
+    from game.ui.theme import says
 
     player = SoundPlayer.open(0.0)
     try:

@@ -9,8 +9,8 @@ from typing import TYPE_CHECKING
 
 from game.cli.said import Failed, Said, plainly
 from game.cli.written import write_files
-from game.dates import day_words
-from game.percents import percent
+from game.words.dates import day_words
+from game.words.percents import percent
 
 if TYPE_CHECKING:
     from game.rounds import Round, Terms
@@ -23,8 +23,8 @@ def export(args: argparse.Namespace) -> Said:
 
     from game.keyboards import midi_of
     from game.levels import EmptyPool, LevelFaults
-    from game.records import SharedRound, figures_of, record_text
     from game.rounds.played import presses_of
+    from game.session.records import SharedRound, figures_of, record_text
     from game.store import State, Store, StoreError
 
     with plainly(StoreError, LevelFaults, EmptyPool):
@@ -58,7 +58,7 @@ def export(args: argparse.Namespace) -> Said:
 
 
 def import_(args: argparse.Namespace) -> Said:
-    from game.records import RecordFault, check, keep_guest, read_record
+    from game.session.records import RecordFault, check, keep_guest, read_record
     from game.store import Store, StoreError
 
     with plainly(RecordFault, StoreError):

@@ -14,7 +14,7 @@ from game.cli.written import write_file
 
 if TYPE_CHECKING:
     from game.levels import Level, Prompt
-    from game.reports.rows import Engrave
+    from game.paper.rows import Engrave
 
 PREVIEW_ENDINGS = (".png", ".svg", ".pdf")
 MOST = 200
@@ -27,9 +27,9 @@ def preview(args: argparse.Namespace) -> Said:
 
     from game.cli.commands import rung_of
     from game.engraving import Engraver, EngravingError
+    from game.files.resources import MissingResource
     from game.levels import EmptyPool, deal
-    from game.reports import PAPERS, Sheet, pdf, png, sample, sample_fits, svg
-    from game.resources import MissingResource
+    from game.paper import PAPERS, Sheet, pdf, png, sample, sample_fits, svg
 
     level, paper = rung_of(args.level).level, PAPERS[args.paper]
     engrave = Engraver().engrave
@@ -56,10 +56,10 @@ def sheet(args: argparse.Namespace) -> Said:
 
     from game.cli.commands import rung_of
     from game.engraving import Engraver, EngravingError
+    from game.files.resources import MissingResource
     from game.levels import EmptyPool
     from game.notation import NOTE_NAMES
-    from game.reports import PAPERS, cards, pdf, worksheet
-    from game.resources import MissingResource
+    from game.paper import PAPERS, cards, pdf, worksheet
 
     if args.kind == "cards" and args.answers is not None:
         raise Failed("--answers and --no-answers go with worksheets: cards have theirs behind", 2)
@@ -94,7 +94,7 @@ def _prompts(
 ) -> Sequence[Prompt]:
     """Those of the deal; of cards the different ones; a page full unless a number is asked for."""
     from game.levels import deal
-    from game.reports import PAPERS, different, fits
+    from game.paper import PAPERS, different, fits
 
     if args.kind == "cards":
         count = args.count or _CARDS

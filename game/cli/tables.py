@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 from game.contract import HeatJson, JudgeJson
 from game.levels import Prompt
 from game.notation import likeliest
-from game.percents import percent
+from game.words.percents import percent
 
 if TYPE_CHECKING:
     from game.pieces import Piece, PieceNote

@@ -12,7 +12,7 @@ from contextlib import suppress
 from pathlib import Path
 
 from game.cli.said import Failed
-from game.private import FOLDER, new_file
+from game.files.private import FOLDER, new_file
 
 _FULL = (errno.ENOSPC, getattr(errno, "EDQUOT", errno.ENOSPC))
 

@@ -11,7 +11,7 @@ from game.contract.form import FORMAT
 
 if TYPE_CHECKING:
     from game.reader import Progress
-    from game.records import History
+    from game.session.records import History
     from game.store import KeptHeat, RoundFigures
 
 

@@ -10,7 +10,7 @@ name and the second the class. Empty rows are skipped. A reader may be just a nu
 What is no text is told in one line with its mend: a spreadsheet's own file by what it is (from its
 first bytes or its name), anything else by its control characters, of which text has hardly any.
 
-A name that a spreadsheet would take for a formula is guarded (:mod:`game.csv_cells`) by
+A name that a spreadsheet would take for a formula is guarded (:mod:`game.heats.csv_cells`) by
 :func:`roster_csv`, and :func:`parse_roster` undoes it: what was exported reads back the same.
 """
 
@@ -21,9 +21,8 @@ import re
 from collections.abc import Iterator
 from dataclasses import dataclass, field, replace
 
-from game.csv_cells import guarded, unguarded
-from game.store.errors import NameRefused
-from game.store.names import clean_name, folded
+from game.heats.csv_cells import guarded, unguarded
+from game.reader.names import NameRefused, clean_name, folded
 
 MOST_READERS = 5000
 MOST_BYTES = 4_000_000

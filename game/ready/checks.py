@@ -18,11 +18,11 @@ import pygame
 
 from game import __version__
 from game.engraving import Engraver, EngravingError
+from game.files.resources import documents_folder, levels_folder, own_levels_folder
 from game.keyboards import Keyboards
 from game.levels import deal, read_ladder
 from game.pieces import PieceError, load_piece
 from game.ready.finding import Check, Finding
-from game.resources import documents_folder, levels_folder, own_levels_folder
 from game.store import StoreError, StoreTrial
 
 _PYTHONS = ((3, 11), (3, 14))

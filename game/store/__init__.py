@@ -5,11 +5,10 @@ Only this folder knows SQLAlchemy.
 """
 
 from game.store.delivery import HeatTaken, RoundTaken, Taken, heat_target, round_target
-from game.store.errors import NameRefused, StoreError, Unreachable
+from game.store.errors import StoreError, Unreachable
 from game.store.heats import HeatEntry, KeptHeat
 from game.store.imports import Imported
 from game.store.life import Sign
-from game.store.live import LiveRound
 from game.store.place import VARIABLE
 from game.store.roster import Member, SchoolClass
 from game.store.school import School
@@ -33,9 +32,7 @@ __all__ = [
     "HeatTaken",
     "Imported",
     "KeptHeat",
-    "LiveRound",
     "Member",
-    "NameRefused",
     "Reader",
     "Record",
     "ResultSummary",

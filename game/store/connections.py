@@ -9,7 +9,7 @@ from contextlib import contextmanager, suppress
 
 from sqlalchemy import Connection, Engine, exc
 
-from game.private import claim
+from game.files.private import claim
 from game.store.errors import Damaged, StoreError, Unreachable, explain
 from game.store.place import Place, identity, suspect
 

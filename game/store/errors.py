@@ -25,10 +25,6 @@ class StoreError(Exception):
         self.mend = mend
 
 
-class NameRefused(StoreError):
-    """A reader's name that is taken or cannot be one; `place` is the name."""
-
-
 class Damaged(StoreError):
     """The file is not a database, or its pages are broken."""
 

@@ -9,8 +9,8 @@ from typing import Any, TypeVar
 
 from sqlalchemy import Connection, delete, exc, func, insert, select, update
 
-from game.store.errors import NameRefused, StoreError
-from game.store.names import clean_name, folded
+from game.reader.names import NameRefused, clean_name, folded
+from game.store.errors import StoreError
 from game.store.roster import Member, Roster, SchoolClass, member_of, member_row
 from game.store.rows import new_id
 from game.store.tables import CLASSES, HEATS, MEMBERS

@@ -17,10 +17,11 @@ from sqlalchemy import delete as deleted
 from sqlalchemy import insert as inserted
 from sqlalchemy import update as updated
 
+from game.reader.names import LONGEST_NAME
 from game.store.connections import Connections
 from game.store.delivery import taken_error
 from game.store.rows import is_number
-from game.store.tables import LONGEST_NAME, UNDER_WAY
+from game.store.tables import UNDER_WAY
 
 BEAT_S = 5.0
 """From one sign to the next."""

@@ -13,7 +13,7 @@ from typing import Any
 
 from sqlalchemy import URL, Connection, Engine, create_engine, event, exc
 
-from game.private import claim, close_to_others
+from game.files.private import claim, close_to_others
 from game.store.connections import Connections
 from game.store.courier import open_courier, spooled
 from game.store.disk import network_drive, synchronised_folder

@@ -11,8 +11,8 @@ from pathlib import Path
 
 from sqlalchemy import URL, exc, make_url
 
-from game.private import ADDRESS, make_folder
-from game.resources import data_folder
+from game.files.private import ADDRESS, make_folder
+from game.files.resources import data_folder
 from game.store.errors import StoreError
 
 VARIABLE = "STAVEWISE_STORE"

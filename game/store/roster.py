@@ -8,9 +8,9 @@ from typing import Any
 
 from sqlalchemy import Connection, Row, Table, insert, select, update
 
+from game.reader.names import NameRefused, clean_name, folded
 from game.store.connections import Connections
-from game.store.errors import NameRefused
-from game.store.names import clean_name, folded, naming
+from game.store.naming import naming
 from game.store.rows import name_of, new_id, nothing
 from game.store.tables import CLASSES, MEMBERS, READERS
 

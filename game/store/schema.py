@@ -12,7 +12,7 @@ from pathlib import Path
 
 from sqlalchemy import Connection, Engine, exc, insert, inspect, select, update
 
-from game.private import claim
+from game.files.private import claim
 from game.store.errors import Damaged, StoreError, explain
 from game.store.place import Place, unused
 from game.store.tables import FORM, METADATA, STAVEWISE

@@ -14,7 +14,7 @@ from collections.abc import Callable, Sequence
 from contextlib import suppress
 from pathlib import Path
 
-from game.resources import data_folder
+from game.files.resources import data_folder
 from game.store.connections import Connections
 from game.store.delivery import Item
 from game.store.errors import StoreError

@@ -12,7 +12,7 @@ from contextlib import contextmanager, suppress
 from pathlib import Path
 from threading import Lock
 
-from game.private import claim
+from game.files.private import claim
 from game.store.delivery import Item
 from game.store.errors import StoreError
 from game.store.turn import write_ahead

@@ -25,14 +25,14 @@ from sqlalchemy import (
 )
 
 from game import __version__
-from game.dates import local
+from game.reader.names import clean_name, folded
 from game.rounds import Event, Terms
 from game.store.connections import Connections
 from game.store.delivery import Item
 from game.store.errors import StoreError
 from game.store.journal import Journal, no_round
 from game.store.life import Life
-from game.store.names import clean_name, folded, naming
+from game.store.naming import naming
 from game.store.opening import open_connections, open_outbox
 from game.store.outbox import Outbox
 from game.store.place import find_place
@@ -57,6 +57,7 @@ from game.store.values import (
     State,
     terms_to_json,
 )
+from game.words.dates import local
 
 _OF_BEST = RECORDS.c.mean_points.desc(), RECORDS.c.started, RECORDS.c.id
 _OF_A_BEST = [RECORDS.c[name] for name in ("id", "level_id", "kind", "mean_points", "started")]

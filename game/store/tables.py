@@ -27,10 +27,11 @@ from sqlalchemy import (
 from sqlalchemy.dialects.sqlite import DATETIME
 from sqlalchemy.types import TypeEngine
 
+from game.reader.names import LONGEST_NAME
+
 FORM = 3
 """Of the tables, from 1; the newest script in migrations/versions brings a store to it."""
 
-LONGEST_NAME = 80
 """Characters in the name of a reader or a class."""
 
 

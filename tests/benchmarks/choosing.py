@@ -16,10 +16,10 @@ from random import Random
 
 sys.path.insert(0, str(Path(__file__).resolve().parents[2]))
 
+from game.files.resources import levels_folder
 from game.levels import read_ladder
 from game.reader import DAY_S, Answer, Knowledge, practice
 from game.reader.practice import choose, pool_of
-from game.resources import levels_folder
 
 PRESSES = 100_000
 NOW = 1.7e9

@@ -12,8 +12,8 @@ from pathlib import Path
 
 sys.path.insert(0, str(Path(__file__).resolve().parents[2]))
 
+from game.files.resources import levels_folder
 from game.levels import deal, read_ladder
-from game.resources import levels_folder
 
 PROMPTS = 10_000
 

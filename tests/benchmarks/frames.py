@@ -23,12 +23,12 @@ sys.path[:0] = [str(ROOT), str(Path(__file__).parent)]
 
 from speed import line  # noqa: E402
 
-from game.app import App  # noqa: E402
-from game.launch import AppOptions, RobotSettings  # noqa: E402
+from game.app.app import App  # noqa: E402
+from game.app.launch import AppOptions, RobotSettings  # noqa: E402
+from game.files.resources import levels_folder  # noqa: E402
 from game.levels import read_ladder  # noqa: E402
-from game.resources import levels_folder  # noqa: E402
-from game.screens.options import Options  # noqa: E402
-from game.screens.play import Play  # noqa: E402
+from game.screens.play.play import Play  # noqa: E402
+from game.session.options import Options  # noqa: E402
 from game.store import Store  # noqa: E402
 
 LEVELS = ("grand-staff", "signs-hold")

@@ -30,10 +30,10 @@ from sqlalchemy import create_engine, insert  # noqa: E402
 
 from game.levels import FULL_COMPASS  # noqa: E402
 from game.notation import Clef  # noqa: E402
-from game.profiles import learn, profile_of  # noqa: E402
 from game.reader import DAY_S, Profile, practice  # noqa: E402
 from game.reader.history import MOST  # noqa: E402
 from game.rounds import Event, Press, Round, Terms  # noqa: E402
+from game.session.profiles import learn, profile_of  # noqa: E402
 from game.store import State, Store, terms_to_json  # noqa: E402
 from game.store.rows import event_to_row  # noqa: E402
 from game.store.tables import EVENTS, RECORDS  # noqa: E402

@@ -45,9 +45,9 @@ def timed(work: Callable[[], object]) -> float:
 
 def press_to_verdict() -> None:
     """From a press in the queue (as the MIDI thread leaves it) to its verdict."""
+    from game.files.resources import levels_folder
     from game.keyboards import KeyDown, PressQueue
     from game.levels import FULL_COMPASS, read_ladder
-    from game.resources import levels_folder
     from game.rounds import Flip, Press, Terms, step
 
     rung = read_ladder(levels_folder()).find("grand-staff")
@@ -80,8 +80,8 @@ def store_append() -> None:
     """Keeping one event, in a transaction of its own."""
     from datetime import UTC, datetime
 
+    from game.files.resources import levels_folder
     from game.levels import FULL_COMPASS, read_ladder
-    from game.resources import levels_folder
     from game.rounds import Press, Terms
     from game.store import Store
 
@@ -100,7 +100,7 @@ def draw(window: Any, engraver: Any, prompt: Any) -> None:
     """One frame with a prompt on it."""
     import pygame
 
-    from game.screens import theme
+    from game.ui import theme
 
     window.fill(theme.PAPER)
     window.blit(engraver.surface(prompt, 20, theme.INK), (0, 0))
@@ -112,9 +112,9 @@ def prompt_change() -> None:
     import pygame
 
     from game.engraving import Engraver
+    from game.files.resources import levels_folder
     from game.levels import deal, read_ladder
-    from game.resources import levels_folder
-    from game.screens import theme
+    from game.ui import theme
 
     pygame.display.init()
     window = pygame.display.set_mode((1280, 720))
@@ -137,7 +137,7 @@ def prompt_change() -> None:
 _START = """
 import time; start = time.perf_counter()
 import sys
-from game.app import App, AppOptions
+from game.app.app import App, AppOptions
 app = App(AppOptions(store=sys.argv[1]))
 app._midi.start()
 app.first_screen()

@@ -8,15 +8,15 @@ from math import inf
 from typing import TYPE_CHECKING
 
 from game.keyboards import KeyDown, KeyUp
-from game.screens.asked_twice import HASTE_S, AskedTwice
-from game.screens.list_page import ListPage
-from game.screens.screen import PIANO_YES
-from game.screens.text import _
-from game.screens.widgets import Canvas, Control
 from game.store import StoreError
+from game.ui.asked_twice import HASTE_S, AskedTwice
+from game.ui.list_page import ListPage
+from game.ui.screen import PIANO_YES
+from game.ui.widgets import Canvas, Control
+from game.words.text import _
 
 if TYPE_CHECKING:
-    from game.screens.stage import Stage
+    from game.ui.stage import Stage
 
 
 class Archives(ListPage):

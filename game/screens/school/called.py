@@ -4,8 +4,8 @@
 from __future__ import annotations
 
 from game.heats import Seat
-from game.screens import theme
-from game.screens.text import _
+from game.ui import theme
+from game.words.text import _
 
 
 def called(seat: Seat) -> str:

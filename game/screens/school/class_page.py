@@ -7,11 +7,10 @@ from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from game.class_lists import class_csv, foreseen, others_in, shown, told_apart
+from game.files.private import new_file
+from game.files.resources import documents_folder
 from game.heats.roster import Roster
-from game.private import new_file
-from game.resources import documents_folder
-from game.screens.list_page import Field
+from game.reader.names import folded
 from game.screens.school.archives import Archives
 from game.screens.school.files import unused_path
 from game.screens.school.heat_choices import HeatChoices
@@ -19,13 +18,14 @@ from game.screens.school.list_taker import ListTaker, Taken, counted
 from game.screens.school.member_page import MemberPage
 from game.screens.school.past_heats import PastHeats
 from game.screens.school.which_class import WhichClass
-from game.screens.text import _, plural
-from game.screens.widgets import Control
+from game.session.class_lists import class_csv, foreseen, others_in, shown, told_apart
 from game.store import Member, SchoolClass, StoreError
-from game.store.names import folded
+from game.ui.list_page import Field
+from game.ui.widgets import Control
+from game.words.text import _, plural
 
 if TYPE_CHECKING:
-    from game.screens.stage import Stage
+    from game.ui.stage import Stage
 
 _MOST_SEATS = 100
 

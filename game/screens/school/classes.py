@@ -7,21 +7,21 @@ from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from game.class_lists import by_class, foreseen, shown
-from game.dates import local, moment_words
 from game.heats.events import KINDS, CountIn, Start
 from game.heats.roster import Roster
-from game.live_heat import titles_of
-from game.screens.list_page import Field
-from game.screens.offer import where_words
 from game.screens.school.class_page import ClassPage
 from game.screens.school.list_taker import ListTaker, Taken, counted
-from game.screens.text import _, plural
-from game.screens.widgets import Control
+from game.session.class_lists import by_class, foreseen, shown
+from game.session.live_heat import titles_of
 from game.store import KeptHeat, School, SchoolClass, Sign, StoreError, heat_target
+from game.ui.list_page import Field
+from game.ui.offer import where_words
+from game.ui.widgets import Control
+from game.words.dates import local, moment_words
+from game.words.text import _, plural
 
 if TYPE_CHECKING:
-    from game.screens.stage import Stage
+    from game.ui.stage import Stage
 
 
 _BEGUN = tuple(f'"kind":"{name}"' for name, kind in KINDS.items() if kind in (CountIn, Start))

@@ -7,14 +7,11 @@ from collections.abc import Callable, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from game.class_lists import is_list
-from game.dates import local
+from game.files.resources import documents_folder
 from game.heats import Manner, Phase, Seat
 from game.heats.roster import Roster
 from game.heats.standings import Outcome, standings_of
 from game.levels import EmptyPool, LevelFaults
-from game.live_heat import LiveHeat
-from game.resources import documents_folder
 from game.screens.school.class_page import ClassPage
 from game.screens.school.classes import Classes, broken_off
 from game.screens.school.heat_choices import seats_of
@@ -26,12 +23,15 @@ from game.screens.school.heat_turns import HeatTurns
 from game.screens.school.here_today import came_today
 from game.screens.school.list_taker import Taken
 from game.screens.school.paper import paper_of
-from game.screens.screen import Screen
-from game.screens.text import _
+from game.session.class_lists import is_list
+from game.session.live_heat import LiveHeat
 from game.store import KeptHeat, SchoolClass, StoreError, heat_target
+from game.ui.screen import Screen
+from game.words.dates import local
+from game.words.text import _
 
 if TYPE_CHECKING:
-    from game.screens.stage import Stage
+    from game.ui.stage import Stage
 
 
 class Classroom:

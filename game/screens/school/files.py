@@ -5,8 +5,8 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from game.private import make_folder
-from game.reports.saving import file_name
+from game.files.private import make_folder
+from game.paper.saving import file_name
 
 
 def unused_path(folder: Path, name: str, ending: str) -> Path:

@@ -6,11 +6,11 @@ from __future__ import annotations
 from collections.abc import Callable
 
 from game.heats import Heat, Phase
-from game.screens.asked_twice import AskedTwice
 from game.screens.school.called import called
 from game.screens.school.heat_board import done_words
 from game.screens.school.heat_controls import KEYS
-from game.screens.text import _
+from game.ui.asked_twice import AskedTwice
+from game.words.text import _
 
 _OF_A_SEAT, _OF_A_TURN = ("R", "X"), ("N", "C")  # keys about the chosen seat, and about a turn
 

@@ -9,9 +9,9 @@ from types import MappingProxyType
 
 from game.heats import Heat
 from game.heats.standings import PODIUM, Shows, Standing, shown, standings_of
-from game.live_heat import Manners
 from game.screens.school.called import called
-from game.screens.text import _, plural
+from game.session.live_heat import Manners
+from game.words.text import _, plural
 
 _NONE: Mapping[int, str] = MappingProxyType({})
 

@@ -13,18 +13,18 @@ from game.heats import Forms, HeatSetup, Manner, Seat, form_of
 from game.heats.setup import MOST_SEATS
 from game.heats.standings import Shows
 from game.levels import EmptyPool, LevelFaults, Rung
-from game.live_heat import LiveHeat, Manners
-from game.screens.list_page import ListPage
 from game.screens.school.heat_best import best_before
 from game.screens.school.here_today import away_today, keep_away
 from game.screens.school.pick_pages import Here, PickLength, PickLevel
 from game.screens.school.seat_keys import SeatKeys
-from game.screens.text import _, plural
-from game.screens.widgets import Control
+from game.session.live_heat import LiveHeat, Manners
 from game.store import Member, SchoolClass, StoreError
+from game.ui.list_page import ListPage
+from game.ui.widgets import Control
+from game.words.text import _, plural
 
 if TYPE_CHECKING:
-    from game.screens.stage import Stage
+    from game.ui.stage import Stage
 
 _T = TypeVar("_T")
 _PROMPTS = (6, 8, 12, 16, 24, 32, 48)

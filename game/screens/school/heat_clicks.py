@@ -11,7 +11,7 @@ from game.heats import Heat
 from game.screens.school.seat_staff import SeatStaff
 
 if TYPE_CHECKING:
-    from game.screens.stage import Stage
+    from game.ui.stage import Stage
 
 
 class HeatClicks:

@@ -9,9 +9,9 @@ from functools import partial
 
 import pygame
 
-from game.screens import theme
-from game.screens.text import _
-from game.screens.widgets import Canvas, Control, Rect
+from game.ui import theme
+from game.ui.widgets import Canvas, Control, Rect
+from game.words.text import _
 
 FOOT = 44
 """Its height, of a window 720 high."""

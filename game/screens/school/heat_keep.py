@@ -7,11 +7,11 @@ import json
 from pathlib import Path
 
 from game import __version__
-from game.dates import local
 from game.heats.chain import heat_file
-from game.live_heat import LiveHeat
-from game.screens.text import _
+from game.session.live_heat import LiveHeat
 from game.store import Store, StoreError
+from game.words.dates import local
+from game.words.text import _
 
 ENDING, WITH_NAMES = ".heat.json", " with names.heat.json"
 _NAMES = "heat file names"
@@ -43,7 +43,7 @@ def keep_file(live: LiveHeat, *, names: bool) -> Path:
     Raises:
         NotSaved: neither folder takes it; the message says why. The heat is in the store.
     """
-    from game.reports.saving import save_page  # here: few visits need it
+    from game.paper.saving import save_page  # here: few visits need it
 
     data = heat_file(
         live.setup,

@@ -6,13 +6,13 @@ from __future__ import annotations
 from collections.abc import Callable
 from typing import TYPE_CHECKING
 
-from game.screens.offer import Offer
 from game.screens.school.classes import heat_words
-from game.screens.text import _
 from game.store import KeptHeat, heat_target
+from game.ui.offer import Offer
+from game.words.text import _
 
 if TYPE_CHECKING:
-    from game.screens.stage import Stage
+    from game.ui.stage import Stage
 
 
 class HeatOffer(Offer):

@@ -7,14 +7,14 @@ from datetime import datetime
 from pathlib import Path
 
 from game.engraving import Engraver
+from game.files.private import FOLDER, new_file
 from game.heats import Heat, HeatSetup, play
 from game.heats.chain import printed
 from game.levels import EmptyPool, LevelFaults
-from game.live_heat import LiveHeat, events_of
 from game.notation import NoteNames
-from game.private import FOLDER, new_file
 from game.screens.school.files import unused_path
 from game.screens.school.heat_keep import WITH_NAMES, heat_title
+from game.session.live_heat import LiveHeat, events_of
 from game.store import StoreError
 
 RESULT, RESULT_PDF, SLIPS, TABLE = "result.html", "result.pdf", "slips.pdf", "table.csv"
@@ -48,12 +48,12 @@ def write_papers(
         OSError: it cannot be written.
         EngravingError, MissingResource: the installation lacks a part.
     """
-    from game.reports import PAPERS, pdf  # here: a visit without pages starts without them
-    from game.reports.heat_csv import results_csv
-    from game.reports.heat_figures import heat_figures
-    from game.reports.heat_html import results_html
-    from game.reports.heat_sheet import results_sheet, slips_sheet
-    from game.reports.heat_words import Checked, Told
+    from game.paper import PAPERS, pdf
+    from game.paper.heat_csv import results_csv
+    from game.paper.heat_figures import heat_figures
+    from game.paper.heat_html import results_html
+    from game.paper.heat_sheet import results_sheet, slips_sheet
+    from game.paper.heat_words import Checked, Told
 
     told = Told(
         heat_figures(live.heat, heat_before(live)),

@@ -6,10 +6,10 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from game.screens import theme
 from game.screens.school.seat_tile import LEAST_TEXT
-from game.screens.text import _
-from game.screens.widgets import Canvas, Rect
+from game.ui import theme
+from game.ui.widgets import Canvas, Rect
+from game.words.text import _
 
 _ROW, _COLUMN, _GAP = 44, 360, 30  # height of a line, least width of a column; of 1280x720
 _MARK = 54  # for a place or a sign before a name

@@ -9,15 +9,11 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from game.engraving import EngravingError
+from game.files.resources import MissingResource
 from game.heats.chain import printed
 from game.heats.forms import fairness
 from game.heats.standings import Outcome, Shows, Standing, shown, standings_of
 from game.keyboards import KeyDown, KeyUp
-from game.live_heat import LiveHeat
-from game.percents import percent
-from game.resources import MissingResource
-from game.screens import theme
-from game.screens.list_page import ListPage
 from game.screens.school.called import called
 from game.screens.school.heat_board import podium
 from game.screens.school.heat_keep import (
@@ -29,13 +25,17 @@ from game.screens.school.heat_keep import (
 )
 from game.screens.school.paper import PAPER_NAMES, paper_of, want_paper
 from game.screens.school.seat_tile import LEAST_TEXT
-from game.screens.screen import Screen
-from game.screens.text import _, seconds
-from game.screens.widgets import Canvas, Control, Rect
+from game.session.live_heat import LiveHeat
 from game.store import StoreError
+from game.ui import theme
+from game.ui.list_page import ListPage
+from game.ui.screen import Screen
+from game.ui.widgets import Canvas, Control, Rect
+from game.words.percents import percent
+from game.words.text import _, seconds
 
 if TYPE_CHECKING:
-    from game.screens.stage import Stage
+    from game.ui.stage import Stage
 
 _NAMES = {Outcome.DISQUALIFIED: _("not counted"), Outcome.DID_NOT_PLAY: _("did not play")}
 
@@ -280,7 +280,7 @@ class HeatResult(ListPage):
 
     def _write(self) -> Path | None:
         """Write the heat's file; where that fails, say so."""
-        from game.reports.saving import NotSaved  # here: few visits need it
+        from game.paper.saving import NotSaved  # here: few visits need it
 
         try:
             self._kept = keep_file(self.live, names=self._names)

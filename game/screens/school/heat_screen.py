@@ -26,9 +26,7 @@ from game.heats import (
     Start,
 )
 from game.keyboards import KeyDown, KeyUp
-from game.live_heat import LiveHeat
 from game.rounds import Pause, Resume, Stop, Tick
-from game.screens.asked_twice import HASTE_S
 from game.screens.school.called import called, called_at
 from game.screens.school.heat_asks import HeatAsks
 from game.screens.school.heat_board import Board, board
@@ -37,13 +35,15 @@ from game.screens.school.heat_controls import KEYS, Does, controls, foot_hints
 from game.screens.school.heat_strip import STRIP, task_words, time_words
 from game.screens.school.latecomers import Latecomers
 from game.screens.school.seat_staff import Moment, SeatStaff
-from game.screens.screen import Screen
-from game.screens.text import _
-from game.screens.widgets import Canvas, Control, Rect
+from game.session.live_heat import LiveHeat
 from game.store import heat_target
+from game.ui.asked_twice import HASTE_S
+from game.ui.screen import Screen
+from game.ui.widgets import Canvas, Control, Rect
+from game.words.text import _
 
 if TYPE_CHECKING:
-    from game.screens.stage import Stage
+    from game.ui.stage import Stage
 
 
 class HeatScreen(Screen):

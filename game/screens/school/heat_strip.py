@@ -7,10 +7,10 @@ from collections.abc import Sequence
 
 from game.heats import Heat, HeatSetup, Phase
 from game.rounds import Verdict
-from game.screens import theme
 from game.screens.school.seat_tile import LEAST_TEXT, draw_verdict, verdict_width
-from game.screens.text import _, clock, plural
-from game.screens.widgets import Canvas, Rect
+from game.ui import theme
+from game.ui.widgets import Canvas, Rect
+from game.words.text import _, clock, plural
 
 STRIP = 84
 """Its height, of a window 720 high."""

@@ -13,7 +13,6 @@ import pygame
 from game.heats import Bound, Join, Phase, Seat, SeatPress
 from game.heats.seats import Bindings, Heard, ask, heard
 from game.keyboards import Keyboards, KeyDown
-from game.live_heat import LiveHeat
 from game.screens.school.called import called, called_at
 from game.screens.school.heat_clicks import beats_in_bar
 from game.screens.school.heat_controls import FOOT
@@ -21,11 +20,12 @@ from game.screens.school.heat_screen import HeatScreen
 from game.screens.school.heat_strip import STRIP, strip
 from game.screens.school.seat_staff import Moment, SeatStaff
 from game.screens.school.seat_tile import Face, SeatTile, staff_room, tile_rooms
-from game.screens.text import _
-from game.screens.widgets import Canvas, Rect
+from game.session.live_heat import LiveHeat
+from game.ui.widgets import Canvas, Rect
+from game.words.text import _
 
 if TYPE_CHECKING:
-    from game.screens.stage import Stage
+    from game.ui.stage import Stage
 
 
 class HeatTogether(HeatScreen):

@@ -12,8 +12,6 @@ import pygame
 from game.heats import CountIn, NextSeat, Phase, Seat, SeatPress
 from game.heats.standings import Shows
 from game.keyboards import Keyboards, KeyDown, KeyUp
-from game.live_heat import LiveHeat
-from game.screens import theme
 from game.screens.school.called import called, called_at
 from game.screens.school.heat_board import done_words
 from game.screens.school.heat_clicks import beats_in_bar
@@ -24,11 +22,13 @@ from game.screens.school.heat_strip import STRIP, strip
 from game.screens.school.seat_keys import fitting
 from game.screens.school.seat_staff import Moment, SeatStaff
 from game.screens.school.seat_tile import LEAST_TEXT, announce
-from game.screens.text import _
-from game.screens.widgets import Canvas, PianoView, Rect
+from game.session.live_heat import LiveHeat
+from game.ui import theme
+from game.ui.widgets import Canvas, PianoView, Rect
+from game.words.text import _
 
 if TYPE_CHECKING:
-    from game.screens.stage import Stage
+    from game.ui.stage import Stage
 
 _NAME, _SMALLEST_NAME = 120, LEAST_TEXT
 _PIANO = 96

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 from game.store import StoreError
 
 if TYPE_CHECKING:
-    from game.screens.stage import Stage
+    from game.ui.stage import Stage
 
 
 def away_today(stage: Stage, class_id: int) -> frozenset[int]:

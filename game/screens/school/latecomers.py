@@ -10,12 +10,12 @@ import pygame
 
 from game.heats import Seat
 from game.heats.roster import MOST_NUMBER
-from game.screens.clipboard import pasted, pastes
+from game.reader.names import NameRefused, clean_name, folded
 from game.screens.school.called import called
 from game.screens.school.heat_controls import Does
-from game.screens.text import _
-from game.store import NameRefused, StoreError
-from game.store.names import clean_name, folded
+from game.store import StoreError
+from game.ui.clipboard import pasted, pastes
+from game.words.text import _
 
 _LONGEST = 60  # characters that are typed
 _SEEN = 28  # of them, on the strip

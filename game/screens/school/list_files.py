@@ -13,17 +13,17 @@ from typing import TYPE_CHECKING
 
 import pygame
 
-from game.class_lists import given_path, lists_nearby, read_list, shown
-from game.dates import moment_words
 from game.heats.roster import RosterFaults
-from game.screens.clipboard import pastes
-from game.screens.list_page import Field, ListPage
-from game.screens.text import _
-from game.screens.widgets import Control, Rect
+from game.session.class_lists import given_path, lists_nearby, read_list, shown
+from game.ui.clipboard import pastes
+from game.ui.list_page import Field, ListPage
+from game.ui.widgets import Control, Rect
+from game.words.dates import moment_words
+from game.words.text import _
 
 if TYPE_CHECKING:
-    from game.screens.screen import Screen
-    from game.screens.stage import Stage
+    from game.ui.screen import Screen
+    from game.ui.stage import Stage
 
 _MOST = 200
 _AT_ONCE_S = 0.2  # a list that comes within this is there when the page is first seen

@@ -9,15 +9,15 @@ from dataclasses import dataclass
 from functools import partial
 from pathlib import Path
 
-from game.class_lists import Foreseen, is_list, read_list, scattered, shown
 from game.heats.roster import Roster, RosterFaults
-from game.screens.list_page import ListPage
 from game.screens.school.list_files import ListFiles
 from game.screens.school.take_in import TakeIn
 from game.screens.school.told_page import Told
-from game.screens.text import _, plural
-from game.screens.widgets import Control
+from game.session.class_lists import Foreseen, is_list, read_list, scattered, shown
 from game.store import Imported, StoreError
+from game.ui.list_page import ListPage
+from game.ui.widgets import Control
+from game.words.text import _, plural
 
 _MANY = 40  # readers that a list adds, above which it is told before
 _LONG = 24  # characters of a file's name on a button

@@ -7,15 +7,15 @@ from collections.abc import Callable
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
-from game.screens.list_page import Field
 from game.screens.school.archives import Archives
-from game.screens.text import _
-from game.screens.widgets import Control
 from game.store import Member, StoreError
+from game.ui.list_page import Field
+from game.ui.widgets import Control
+from game.words.text import _
 
 if TYPE_CHECKING:
-    from game.screens.screen import Screen
-    from game.screens.stage import Stage
+    from game.ui.screen import Screen
+    from game.ui.stage import Stage
 
 
 class MemberPage(Archives):

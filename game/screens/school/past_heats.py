@@ -6,16 +6,16 @@ from __future__ import annotations
 from functools import partial
 from typing import TYPE_CHECKING
 
-from game.dates import local, moment_words
 from game.heats import Manner
-from game.live_heat import titles_of
-from game.screens.list_page import ListPage
-from game.screens.text import _, plural
-from game.screens.widgets import Control
+from game.session.live_heat import titles_of
 from game.store import KeptHeat, SchoolClass
+from game.ui.list_page import ListPage
+from game.ui.widgets import Control
+from game.words.dates import local, moment_words
+from game.words.text import _, plural
 
 if TYPE_CHECKING:
-    from game.screens.stage import Stage
+    from game.ui.stage import Stage
 
 
 class PastHeats(ListPage):

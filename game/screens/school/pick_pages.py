@@ -9,14 +9,14 @@ from functools import partial
 from typing import TYPE_CHECKING
 
 from game.heats.setup import MOST_SEATS
-from game.screens.list_page import Field, ListPage
-from game.screens.text import _
-from game.screens.widgets import Control
+from game.ui.list_page import Field, ListPage
+from game.ui.widgets import Control
+from game.words.text import _
 
 if TYPE_CHECKING:
     from game.screens.school.heat_choices import HeatChoices
-    from game.screens.stage import Stage
     from game.store import Member
+    from game.ui.stage import Stage
 
 
 class PickLevel(ListPage):

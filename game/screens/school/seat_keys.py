@@ -13,18 +13,18 @@ from game.heats import Binding, Forms, HeatSetup, Seat, fairness, form_of
 from game.heats.seats import Bindings, ask, bind, heard, split, stop_asking, unbind
 from game.keyboards import Keyboards, KeyDown, KeyUp
 from game.levels import check_pool
-from game.live_heat import Manners
-from game.percents import percent
 from game.rounds import ON_SCREEN
-from game.screens import theme
-from game.screens.list_page import ListPage
 from game.screens.school.called import called, called_at
-from game.screens.text import _, plural
-from game.screens.widgets import Canvas, Control
+from game.session.live_heat import Manners
+from game.ui import theme
+from game.ui.list_page import ListPage
+from game.ui.widgets import Canvas, Control
+from game.words.percents import percent
+from game.words.text import _, plural
 
 if TYPE_CHECKING:
     from game.screens.school.heat_choices import HeatChoices
-    from game.screens.stage import Stage
+    from game.ui.stage import Stage
 
 _LOOKED_AT = 60  # prompts of which the difficulty is worked out beforehand
 

@@ -13,11 +13,11 @@ from game.heats import Chair, Form, HeatStep
 from game.levels import LOWER, UPPER, Prompt
 from game.reader import spelled
 from game.rounds import OctaveRun, Round, Verdict
-from game.screens import theme
-from game.screens.in_time import SHOWN_RIGHT_S, SHOWN_S, phrase_marks
-from game.screens.play import SETTLE_S, SETTLE_WRONG_S
-from game.screens.prompt_view import PromptView, nearest_note
-from game.screens.text import _, asked
+from game.screens.play.in_time import SHOWN_RIGHT_S, SHOWN_S, phrase_marks
+from game.screens.play.play import SETTLE_S, SETTLE_WRONG_S
+from game.screens.play.prompt_view import PromptView, nearest_note
+from game.ui import theme
+from game.words.text import _, asked
 
 _STAVES, _SIDES = 16, 4.0  # staff spaces: both staves with their gap; the room beside the staff
 _LEAST_ABOVE, _CLEAR = 3.0, 2.2  # room outside the staves, and beyond the outermost note

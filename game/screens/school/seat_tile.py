@@ -9,10 +9,10 @@ from functools import lru_cache
 import pygame
 
 from game.rounds import Verdict
-from game.screens import theme
 from game.screens.school.seat_staff import SeatStaff
-from game.screens.text import _
-from game.screens.widgets import Canvas, Rect
+from game.ui import theme
+from game.ui.widgets import Canvas, Rect
+from game.words.text import _
 
 LEAST_TEXT = 36
 """Size of the smallest letters on the projector, of a window 720 high: a twentieth of it. The

@@ -6,14 +6,14 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from typing import TYPE_CHECKING
 
-from game.class_lists import Foreseen
-from game.screens.list_page import ListPage
-from game.screens.text import _, plural
-from game.screens.widgets import Control
+from game.session.class_lists import Foreseen
+from game.ui.list_page import ListPage
+from game.ui.widgets import Control
+from game.words.text import _, plural
 
 if TYPE_CHECKING:
-    from game.screens.screen import Screen
-    from game.screens.stage import Stage
+    from game.ui.screen import Screen
+    from game.ui.stage import Stage
 
 
 class TakeIn(ListPage):

@@ -6,13 +6,13 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
-from game.screens.list_page import ListPage
-from game.screens.text import _
-from game.screens.widgets import Control
+from game.ui.list_page import ListPage
+from game.ui.widgets import Control
+from game.words.text import _
 
 if TYPE_CHECKING:
-    from game.screens.screen import Screen
-    from game.screens.stage import Stage
+    from game.ui.screen import Screen
+    from game.ui.stage import Stage
 
 
 class Told(ListPage):

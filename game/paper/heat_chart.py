@@ -1,0 +1,122 @@
+# SPDX-License-Identifier: MIT
+"""The grand staff of a heat: a notehead on every line and space that was read, the fuller the
+more often it was missed.
+
+How often is said three times: by how full and dark a head is, by the figure in its column, and in
+words in the list of signs.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator, Mapping
+from dataclasses import dataclass
+from typing import NamedTuple
+
+from game.engraving import Engraving
+from game.engraving.chart import Chart, Head, chart, key
+from game.engraving.ghost import Colour
+from game.engraving.marks import Painted
+from game.levels import LOWER, UPPER, Prompt
+from game.notation import Clef
+from game.words.percents import percent
+
+PAPER: Colour = (0xFF, 0xFF, 0xFF)
+INK: Colour = (0x1B, 0x1A, 0x17)
+_STAFF = {Clef.TREBLE: UPPER, Clef.BASS: LOWER}
+FEW = 5
+"""With fewer answers a figure is a first impression, and its head is dashed."""
+
+
+class Look(NamedTuple):
+    """From this share of misses on a head is so full, and of this ink."""
+
+    least: float
+    filled: float
+    ink: Colour
+    words: str
+
+
+LOOKS = (
+    Look(0.5, 1.0, (0x7A, 0x2E, 0x00), "half of the time or more"),
+    Look(0.25, 0.75, (0xA6, 0x45, 0x04), "a quarter or more"),
+    Look(0.1, 0.5, (0xC2, 0x66, 0x1F), "a tenth or more"),
+    Look(0.0, 0.25, (0xC2, 0x66, 0x1F), "less"),
+)
+"""Ours, by judgement; each ink has 3:1 or more on white (WCAG 2.2, 1.4.11)."""
+FIGURES = (
+    "The fuller and darker a note, the more often it was missed; the figure is the per cent, with "
+    "a question mark while it rests on few answers."
+)
+
+
+def legend() -> Iterator[tuple[tuple[Painted, ...], str]]:
+    """What a head means: it alone, around the origin, and words."""
+    for look in LOOKS:
+        yield key(Head(UPPER, 0, 0, look.filled, look.ink), PAPER), look.words
+    yield key(Head(UPPER, 0, 0, 0.0, INK), PAPER), "never"
+    dashed = Head(UPPER, 0, 0, LOOKS[2].filled, LOOKS[2].ink, dashed=True)
+    yield key(dashed, PAPER), f"fewer than {FEW} answers"
+
+
+@dataclass(frozen=True, slots=True)
+class Column:
+    """What stands over or under a head: how much of a hundred was missed.
+
+    Args:
+        clef, position: of the head.
+        number: of the column, from 0.
+        text: with a question mark while it rests on few answers.
+    """
+
+    clef: Clef
+    position: int
+    number: int
+    text: str
+
+    @property
+    def upper(self) -> bool:
+        """Whether it is the upper staff's."""
+        return _STAFF[self.clef] == UPPER
+
+
+@dataclass(frozen=True)
+class MissedStaff:
+    """The staff and its columns; `above` and `below` are what stands out of it, in spaces."""
+
+    chart: Chart
+    columns: tuple[Column, ...]
+    above: float
+    below: float
+
+
+def missed_staff(
+    places: Mapping[tuple[Clef, int], tuple[int, int]], engrave: Callable[[Prompt], Engraving]
+) -> MissedStaff:
+    """The grand staff of the lines and spaces that were read.
+
+    Args:
+        places: clef and staff position -> how often it was missed, and how often asked for; at
+            least one.
+        engrave: draws the empty staff.
+    """
+    positions = [position for _, position in places]
+    lowest, highest = min(positions), max(positions)
+    heads, columns = [], []
+    for (clef, position), (missed, asked) in sorted(places.items(), key=lambda one: one[0][1]):
+        number = position - lowest
+        heads.append(_head(_STAFF[clef], position, number, missed, asked))
+        text = percent(missed / asked) + ("?" if asked < FEW else "")
+        columns.append(Column(clef, position, number, text))
+    return MissedStaff(
+        chart(engrave, heads, INK, PAPER),
+        tuple(columns),
+        max(highest - 8, 0) / 2 + 0.8,
+        max(-lowest, 0) / 2 + 0.8,
+    )
+
+
+def _head(staff: int, position: int, column: int, missed: int, asked: int) -> Head:
+    if not missed:
+        return Head(staff, position, column, 0.0, INK)
+    look = next(look for look in LOOKS if missed / asked >= look.least)
+    return Head(staff, position, column, look.filled, look.ink, asked < FEW)

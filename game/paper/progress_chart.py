@@ -1,0 +1,99 @@
+# SPDX-License-Identifier: MIT
+"""The grand staff of a progress page: a notehead on every line and space, the fuller the surer.
+
+How well a place is known is said four times: by how full its head is, by how dark, by the figure
+in its column, and in words in the list of places.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass, replace
+
+from game.engraving import Engraving
+from game.engraving.chart import Chart, Head, chart, key
+from game.engraving.ghost import Colour
+from game.engraving.marks import Painted
+from game.levels import LOWER, UPPER, Prompt
+from game.notation import Clef
+from game.reader import Band, Place
+from game.words.percents import percent
+
+INK: Colour = (0x1B, 0x1A, 0x17)
+_STAFF = {Clef.TREBLE: UPPER, Clef.BASS: LOWER}
+LOOKS: dict[Band, tuple[float, Colour]] = {
+    Band.SHAKY: (0.25, (0x5A, 0x8C, 0xC2)),
+    Band.GROWING: (0.5, (0x35, 0x72, 0xB5)),
+    Band.GOOD: (0.75, (0x1F, 0x5F, 0xA8)),
+    Band.SURE: (1.0, (0x12, 0x3B, 0x6B)),
+}
+"""How full a head is, and its ink, darker from band to band; all have 3:1 or more on the paper of
+the screen and of a page, as WCAG 2.2 asks of graphics (1.4.11)."""
+_DOT: Colour = (0x65, 0x5F, 0x54)
+
+
+@dataclass(frozen=True, slots=True)
+class Figure:
+    """What stands in the column of a place: its per cent, with a question mark while it rests on
+    few answers; empty where nothing was met."""
+
+    place: Place
+    column: int
+    upper: bool
+    text: str
+
+
+@dataclass(frozen=True)
+class KnownStaff:
+    """The staff, and the figures over and under it."""
+
+    chart: Chart
+    figures: tuple[Figure, ...]
+    above: float
+    below: float
+
+
+def known_staff(
+    places: tuple[Place, ...],
+    engrave: Callable[[Prompt], Engraving],
+    paper: Colour,
+    ink: Colour = INK,
+) -> KnownStaff:
+    """The grand staff of these places."""
+    lowest = min((place.position for place in places), default=0)
+    highest = max((place.position for place in places), default=8)
+    figures = tuple(
+        Figure(place, place.position - lowest, place.clef is Clef.TREBLE, _text(place))
+        for place in places
+    )
+    heads = [_head(figure) for figure in figures]
+    return KnownStaff(
+        chart(engrave, heads, ink, paper),
+        figures,
+        max(highest - 8, 0) / 2 + 0.8,
+        max(-lowest, 0) / 2 + 0.8,
+    )
+
+
+def band_key(band: Band, paper: Colour, *, few: bool = False) -> tuple[Painted, ...]:
+    """A head alone, to say what it means."""
+    return key(_look(Head(UPPER, 0, 0, 0.0, _DOT), band, few=few), paper)
+
+
+def _text(place: Place) -> str:
+    if place.estimate is None:
+        return ""
+    return percent(place.estimate.certainty.mean) + ("?" if place.few else "")
+
+
+def _head(figure: Figure) -> Head:
+    place = figure.place
+    head = Head(_STAFF[place.clef], place.position, figure.column, 0.0, _DOT)
+    return _look(head, place.band, few=place.few)
+
+
+def _look(head: Head, band: Band, *, few: bool) -> Head:
+    if band is Band.UNREAD:
+        return replace(head, dot=True)
+    filled, ink = LOOKS[band]
+    return replace(head, filled=filled, ink=ink, dashed=few)
