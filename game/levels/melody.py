@@ -25,7 +25,7 @@ from random import Random
 from game.levels.bag import chosen
 
 # Weight of a move by its size in steps. Chosen so that the shares of steps, thirds and leaps come
-# near those of folk song (tests/test_phrases.py); the rules add steps after each third and leap.
+# near those of folk song (test_phrases.py); the rules add steps after each third and leap.
 _WEIGHTS = {0: 0.8, 1: 1.0, 2: 1.8, 3: 2.2, 4: 1.5, 5: 0.7, 7: 0.5}
 _ONWARDS = 3.0  # a step rather goes on than turns back
 _FROM_DOMINANT = 0.3

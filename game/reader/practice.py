@@ -24,7 +24,7 @@ prompts, where there is a choice. The error to be expected of a sign is
     0.8 (1 - p r / 0.9),   r its recall, at most 0.9;   1 - 0.8 p of one never seen:
 
 answers come when FSRS has them due, at a recall of 0.9, and a sign that is being learnt does
-better than its answers so far. The constants are ours; tests/practice_bench.py holds the rule
+better than its answers so far. The constants are ours; the tests hold the rule (practice_bench.py)
 against others.
 
 The level's text holds every note, so that the round can be recorded, replayed and scored like

@@ -1,0 +1,252 @@
+# SPDX-License-Identifier: MIT
+"""On every page, in every window from the least to a large one, all that is said has its room:
+nothing overlaps, leaves its place or is cut, but names that are too long for any line."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from contextlib import suppress
+from datetime import UTC, datetime, timedelta
+
+import pygame
+import pytest
+from builders import level_text
+from measured import drawn
+from places import PIECES
+from player import Player
+from progress_builders import practised
+from robot_rounds import keep, robot_record, robot_terms
+
+from game.app.app import App, AppOptions
+from game.pieces import load_piece
+from game.rounds import Terms
+from game.screens.play.not_kept import NotKept
+from game.screens.play.placing import Placed
+from game.screens.play.play import Play
+from game.screens.play.result import BREAK_AFTER_S, Result
+from game.screens.reader.guest import GuestPage
+from game.screens.reader.history import HistoryPage
+from game.screens.reader.piece import PieceOffer
+from game.screens.reader.readers import Readers
+from game.screens.reader.same_reader import SameReader
+from game.screens.reader.set_beat import SetBeat
+from game.screens.reader.store_away import StoreAway
+from game.screens.reader.welcome import Welcome
+from game.session.records import check, keep_guest
+from game.store import StoreError, Unreachable
+
+SIZES = [(500, 400), (640, 480), (800, 480), (1024, 600), (1280, 720), (3840, 2160)]
+LONG = "Maximiliane Theodora zu Hohenwolkenstein"  # forty letters, the most that can be typed
+LONG_TITLE = "Minuet with many a turn, for hands that part and meet again"
+LEVEL = "landmarks-upper"
+
+
+class Visitor(Player):
+    """Goes from page to page."""
+
+    def __init__(self, app: App, name: str, title: str) -> None:
+        super().__init__(app)
+        self.name, self.title = name, title
+
+    def pages(self) -> Iterator[str]:
+        """Each page, once it is in view."""
+        yield from self.before_anybody_reads()
+        yield from self.of_the_ladder()
+        yield from self.of_rounds()
+        yield from self.of_what_was_read()
+        yield from self.of_troubles()
+
+    def before_anybody_reads(self) -> Iterator[str]:
+        app = self.app
+        app.show(Welcome(app))
+        yield "welcome"
+        self.piano(61)
+        yield "welcome, a wrong key"
+        app.show(Readers(app))
+        yield "readers, none"
+        self.click_on("new")
+        yield "a name is asked"
+        app.store.add_reader(self.name)
+        for number in range(9):
+            app.store.add_reader(f"Reader {number}")
+        app.store.archive_reader(app.store.add_reader("Gone").id)
+        app.show(Readers(app))
+        self.look()
+        yield "readers"
+        self.click_on("archive")
+        yield "readers, asked"
+        self.type(pygame.K_ESCAPE)
+        yield "readers, Escape"
+        self.click_on("archived")
+        yield "archived readers"
+        app.visit.notices.append("A round of Anna is not kept yet: the disk is full. " * 2)
+        app.show(Readers(app))
+        yield "readers, a notice"
+        app.visit.notices.clear()
+        app.show(SameReader(app, app.store.readers()[0], self.name))
+        yield "the same reader?"
+
+    def of_the_ladder(self) -> Iterator[str]:
+        app, rungs = self.app, self.app.ladder.rungs
+        app.greet(app.store.readers()[0])
+        self.look()
+        yield "ladder, of a newcomer"
+        in_time = next(r for r in rungs if r.level.time is not None)
+        for rung in (*rungs[::9], in_time, rungs[-1]):
+            app.open_ladder(rung.level.id)
+            self.look()
+            yield f"ladder, {rung.level.id}"
+            self.type(pygame.K_RIGHT)
+            for way in range(5):
+                yield f"ladder, {rung.level.id}, way {way}"
+                self.click_on("way")
+        app.open_settings()
+        yield "settings"
+        self.type(pygame.K_END)
+        yield "settings, the end"
+        app.open_help()
+        yield "help"
+        for _ in range(12):
+            self.type(pygame.K_PAGEDOWN)
+        yield "help, the end"
+        app.show(SetBeat(app, app.go_back))
+        yield "set the beat"
+
+    def begin(self, level_id: str, count: int = 3, **how: object) -> Play:
+        self.app.greet(self.app.visit.reader)
+        rung = self.app.ladder.find(level_id)
+        terms = Terms.counted(rung.level, rung.text, 3, count, self.app.compass, **how)
+        self.app.begin(terms)
+        self.look()
+        assert isinstance(self.screen, Play)
+        return self.screen
+
+    def of_rounds(self) -> Iterator[str]:
+        app = self.app
+        last = app.ladder.rungs[-1].level.id
+        in_time = next(r for r in app.ladder.rungs if r.level.time is not None).level.id
+        for level_id in (LEVEL, "landmarks-upper", last, in_time, "own"):
+            self.begin(level_id)
+            yield f"ready, {level_id}"
+            self.piano(60)
+            yield f"play, {level_id}"
+            self.wait(1.0)
+            self.piano(61)
+            yield f"a wrong key, {level_id}"
+            self.screen.pause()
+            yield f"paused, {level_id}"
+            app.greet(app.visit.reader)
+            self.look()
+            if self.screen.name == "resume":
+                yield f"broken off, {level_id}"
+                self.click_on("discard")
+                yield f"broken off, asked, {level_id}"
+                self.wait(1.0)
+                self.click_on("discard")
+        for wrong in (0, 1, 9):
+            self.begin("own", count=10)
+            self.piano(60)
+            done = 0
+            while isinstance(self.screen, Play):
+                if done < wrong:
+                    self.clock += 1.0
+                    self.piano(self.right_keys()[0] + 1)
+                    done += 1
+                self.answer()
+            assert isinstance(self.screen, Result)
+            yield f"result, {wrong} wrong"
+        app.visit.read_s = BREAK_AFTER_S
+        app.show(Result(app, self.screen._live, None))
+        yield "result, a break is due"
+        self.click_on("replay")
+        yield "replay"
+        self.wait(2.0)
+        yield "replay, on"
+
+    def of_what_was_read(self) -> Iterator[str]:
+        app, reader = self.app, self.app.visit.reader
+        app.open_progress()
+        yield "progress, little"
+        for number in range(24):
+            started = datetime.now(UTC) - timedelta(days=150 - 6 * number)
+            record = robot_record(robot_terms(LEVEL, number), started=started)
+            keep(app.store, reader.id, record)
+        guest = robot_record(robot_terms(LEVEL, 99), name=self.name, started=started)
+        keep_guest(app.store, check(guest, "a guest"))
+        app.profile = practised(app.store, reader.id, datetime.now(UTC) - timedelta(days=9), days=9)
+        app.open_ladder(LEVEL)
+        yield "ladder, much read"
+        app.show(HistoryPage(app, LEVEL))
+        self.look()
+        for tab in ("time", "rounds", "weeks", "friends"):
+            self.click_on(f"tab-{tab}")
+            yield f"history, {tab}"
+        app.show(HistoryPage(app, "own"))
+        self.look()
+        yield "history, own"
+        app.open_progress()
+        self.look()
+        for tab in ("staff", "time", "misreads"):
+            self.click_on(f"tab-{tab}")
+            yield f"progress, {tab}"
+        app.show(GuestPage(app, guest))
+        yield "guest"
+        for rung in (app.ladder.find("own"), app.ladder.rungs[-2]):
+            app.show(Placed(app, rung))
+            yield f"placed, {rung.level.id}"
+        app.find_level()
+        self.look()
+        self.piano(60)
+        yield "placing"
+        for name in ("ties.musicxml", "two-voices.musicxml"):
+            with suppress(FileNotFoundError):
+                app.show(PieceOffer(app, name, load_piece(PIECES / name)))
+                yield f"piece, {name}"
+        app.show(PieceOffer(app, f"{self.title}.mxl", None, "line 3: this is no music. " * 4))
+        yield "piece, trouble"
+
+    def of_troubles(self) -> Iterator[str]:
+        app = self.app
+        place = "/home/somebody/.local/share/stavewise/stavewise.db"
+        error = StoreError(place, "the disk is full", "Free some space, then try again.")
+        app.show(StoreAway(app, error, lambda: error))
+        yield "no store"
+        away = Unreachable(
+            "postgresql://teacher@a-server-with-a-long-name.example.org:5432/stavewise",
+            "it does not answer",
+            "Check the network, and whether the server runs.",
+        )
+        app.show(StoreAway(app, away, lambda: away))
+        yield "no server"
+        app.show(NotKept(app, self.screen))
+        yield "not kept"
+
+
+@pytest.fixture
+def app(request, tmp_path, monkeypatch):
+    monkeypatch.setenv("STAVEWISE_MIDI", "none")
+    monkeypatch.setenv("STAVEWISE_LEVELS", str(tmp_path / "own"))
+    monkeypatch.setenv("HOME", str(tmp_path))
+    (tmp_path / "own").mkdir()
+    made = App(AppOptions(store=str(tmp_path / "store.db"), size=request.param))
+    yield made
+    made.store.close()
+    made.sound.close()
+
+
+@pytest.mark.parametrize("names", ["short", "long"])
+@pytest.mark.parametrize("app", SIZES, indirect=True, ids=["{}x{}".format(*s) for s in SIZES])
+def test_all_that_is_said_has_its_room(app, names, tmp_path):
+    name, title = (LONG, LONG_TITLE) if names == "long" else ("Anna", "Minuet")
+    text = level_text(id='"own"', title=f'"{title}"', stage='"Mine"')
+    (tmp_path / "own" / "own.toml").write_text(text, encoding="utf-8")
+    app.look_for_levels()
+    visitor, size, found = Visitor(app, name, title), app.canvas.surface.get_size(), []
+    seen = 0
+    for page in visitor.pages():
+        visitor.look()
+        faults = drawn(visitor.screen, size).faults((LONG, LONG_TITLE))
+        found += [f"{page}: {fault}" for fault in faults]
+        seen += 1
+    assert seen > 50
+    assert not found, "\n".join(dict.fromkeys(found))

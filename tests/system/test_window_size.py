@@ -1,0 +1,204 @@
+# SPDX-License-Identifier: MIT
+"""The window fits the desktop and is drawn in its pixels, also where those are more than points.
+
+Windows and macOS are not at hand: their part is shown on stand-ins for what SDL and pygame-ce give.
+"""
+
+from __future__ import annotations
+
+import os
+import subprocess
+import sys
+import textwrap
+from typing import ClassVar
+
+import pygame
+import pytest
+from places import ROOT
+from player import Player
+from xserver import x_server
+
+from game.app.app import App, AppOptions
+from game.app.window import LEAST, Window, first_size
+
+
+@pytest.mark.parametrize(
+    ("desktop", "expected"),
+    [
+        ((1366, 768), (1280, 672)),  # a bar of 48, a window's of 32 and its frame
+        ((1024, 600), (1008, 504)),
+        ((1920, 1080), (1280, 720)),
+        ((3840, 2160), (2560, 1440)),  # Windows at 200 %, in pixels: as large as on half as many
+        ((1440, 900), (1280, 720)),  # macOS, in points
+    ],
+)
+def test_the_first_window_fits_its_desktop(desktop, expected):
+    assert first_size([desktop]) == expected
+    assert first_size([desktop, (640, 480)]) == expected  # the main one counts
+
+
+def test_with_no_desktop_known_there_is_a_window_all_the_same():
+    assert first_size([]) == (1280, 720)
+
+
+def test_windows_is_told_that_pixels_are_meant(monkeypatch):
+    """SDL reads the hint when it opens the display (SDL_HINT_WINDOWS_DPI_AWARENESS, SDL 2.24)."""
+    seen = []
+    monkeypatch.delenv("SDL_WINDOWS_DPI_AWARENESS", raising=False)
+    opened = pygame.display.init
+    monkeypatch.setattr(
+        pygame.display,
+        "init",
+        lambda: (seen.append(os.environ["SDL_WINDOWS_DPI_AWARENESS"]), opened())[1],
+    )
+    Window((320, 240), full=False)
+    assert seen == ["permonitorv2"]
+    assert pygame.get_sdl_version() >= (2, 24, 0)
+
+
+def resized(app: App, size: tuple[int, int]) -> tuple[int, int]:
+    """How large the window is after somebody made it so large."""
+    pygame.display.set_mode(size, pygame.RESIZABLE)
+    app._from_window(pygame.event.Event(pygame.VIDEORESIZE, size=size, w=size[0], h=size[1]))
+    return app.canvas.surface.get_size()
+
+
+def test_the_window_has_a_least_size(tmp_path):
+    app = App(AppOptions(store=str(tmp_path / "store.db"), size=(640, 480)))
+    assert resized(app, (300, 200)) == LEAST
+    assert resized(app, (300, 900)) == (LEAST[0], 900)
+    assert resized(app, LEAST) == LEAST
+    assert resized(app, (300, 900)) == (300, 900)  # a desktop that insists has its way
+    app.store.close()
+    app.sound.close()
+
+
+class Fine:
+    """Stateful: a stand-in for pygame-ce's Window on a Retina screen: pixels are half points."""
+
+    made: ClassVar[list[Fine]] = []
+
+    def __init__(self, title, size, *, resizable, allow_high_dpi):
+        assert resizable and allow_high_dpi
+        self.size, self.dense, self.flips, self.full = size, 2, 0, False
+        Fine.made.append(self)
+
+    def get_surface(self):
+        return pygame.Surface((self.size[0] * self.dense, self.size[1] * self.dense))
+
+    def flip(self):
+        self.flips += 1
+
+    def set_icon(self, icon):
+        assert icon.get_width()
+
+    def set_fullscreen(self, desktop):
+        assert desktop
+        self.full = True
+
+    def set_windowed(self):
+        self.full = False
+
+
+@pytest.fixture
+def retina(tmp_path, monkeypatch):
+    Fine.made.clear()
+    monkeypatch.setattr(sys, "platform", "darwin")
+    monkeypatch.setattr(pygame, "Window", Fine, raising=False)
+    app = App(AppOptions(store=str(tmp_path / "store.db"), size=(640, 360)))
+    app.greet(app.store.add_reader("Anna"))
+    yield Player(app)
+    app.store.close()
+    app.sound.close()
+
+
+def test_a_retina_screen_is_drawn_in_its_pixels_and_the_mouse_finds_what_it_points_at(retina):
+    (window,) = Fine.made
+    app = retina.app
+    assert (app.canvas.width, app.canvas.height) == (1280, 720)
+    app.canvas.flip()
+    assert window.flips == 1
+    app.open_settings()
+    retina.look()
+    done = next(item for item in retina.screen.controls if item.id == "back")
+    x, y = done.rect.center
+    for kind in (pygame.MOUSEBUTTONDOWN, pygame.MOUSEBUTTONUP):
+        app._from_window(pygame.event.Event(kind, pos=(x // 2, y // 2), button=1))
+    retina.look()
+    assert retina.screen.name != "settings"
+
+
+def test_moved_to_a_screen_of_another_scale_it_is_drawn_anew(retina):
+    (window,) = Fine.made
+    window.dense = 1  # a projector: as many points, half the pixels
+    retina.app._from_window(pygame.event.Event(pygame.WINDOWDISPLAYCHANGED, display_index=1))
+    retina.look()
+    assert (retina.app.canvas.width, retina.app.canvas.height) == (640, 360)
+    retina.app.save_options(retina.app.options.cycled("full_screen", 1))
+    assert window.full
+
+
+RESIZED = textwrap.dedent(
+    """
+    import subprocess, time
+    import pygame
+    from game.app.window import Window
+    window = Window((640, 480), full=False)
+    window.canvas.flip()
+    for size in (["300", "200"], ["900", "300"], ["800", "600"]):
+        name = str(pygame.display.get_wm_info()["window"])
+        subprocess.run(["xdotool", "windowsize", name, *size], check=True)
+        end = time.monotonic() + 3
+        while time.monotonic() < end:
+            for event in pygame.event.get():
+                if event.type == pygame.VIDEORESIZE:
+                    window.hold()
+            time.sleep(0.02)
+        print(*window.canvas.surface.get_size())
+    """
+)
+
+
+def test_on_a_real_display_the_window_is_held_at_its_least_size():
+    with x_server("xdotool", size="1366x768") as environment:
+        said = subprocess.run(
+            [sys.executable, "-c", RESIZED],
+            env=environment | {"PYTHONPATH": str(ROOT), "PYGAME_HIDE_SUPPORT_PROMPT": "1"},
+            capture_output=True,
+            check=True,
+            text=True,
+            timeout=60,
+        )
+    assert said.stdout.splitlines() == ["500 400", "900 400", "800 600"]
+
+
+PICTURE = textwrap.dedent(
+    """
+    import pygame
+    from game.app.window import Window
+    window = Window(None, full=False)
+    print(*window.canvas.surface.get_size(), *pygame.display.get_desktop_sizes()[0])
+    window.fill(True)
+    print(*window.canvas.surface.get_size())
+    window.fill(False)
+    print(*window.canvas.surface.get_size())
+    """
+)
+
+
+@pytest.mark.parametrize("size", ["1366x768", "3840x2160"])
+def test_on_a_real_display_it_fits_fills_the_screen_and_comes_back(size):
+    with x_server(size=size) as environment:
+        said = subprocess.run(
+            [sys.executable, "-c", PICTURE],
+            env=environment | {"PYTHONPATH": str(ROOT), "PYGAME_HIDE_SUPPORT_PROMPT": "1"},
+            capture_output=True,
+            check=True,
+            text=True,
+            timeout=60,
+        )
+    first, full, again = (tuple(map(int, line.split())) for line in said.stdout.splitlines())
+    desktop = first[2:]
+    assert desktop == tuple(map(int, size.split("x")))
+    assert first[:2] == first_size([desktop]) == again
+    assert full == desktop
