@@ -40,12 +40,12 @@ def is_seen() -> bool:
 class Window:
     """Stateful: what is drawn on, in the pixels of the screen, and how it is brought there.
 
-    pygame's own display has those on Linux and, once told, on Windows. On macOS it is drawn in
-    points and blown up where a point has more pixels than one: there pygame-ce has a window of
-    another kind, which is used where it is to be had.
+    pygame's own display has those on X11 and, once told, on Windows. On macOS and Wayland it is
+    drawn in points and blown up where a point has more pixels than one: there pygame-ce has a
+    window of another kind, which is used where it is to be had.
 
     Args:
-        size: in pixels, or (macOS) points; None for what fits.
+        size: in pixels, or (macOS, Wayland) points; None for what fits.
         full: whether it fills the screen.
 
     Raises:
@@ -65,7 +65,8 @@ class Window:
             icon = pygame.image.load(asset("icon.svg"))
             pygame.font.init()
             self._size = size or first_size(pygame.display.get_desktop_sizes())
-            if sys.platform == "darwin" and hasattr(pygame, "Window"):
+            in_points = sys.platform == "darwin" or pygame.display.get_driver() == "wayland"
+            if in_points and hasattr(pygame, "Window"):
                 self._fine = pygame.Window(
                     "Stavewise", self._size, resizable=True, allow_high_dpi=True
                 )

@@ -6,12 +6,12 @@ from __future__ import annotations
 import argparse
 import json
 import time
-from dataclasses import asdict
 from functools import partial
 from textwrap import wrap
 from typing import TYPE_CHECKING
 
 from game.cli.said import Said
+from game.contract import FindingJson, ready_json
 
 if TYPE_CHECKING:
     from game.midi.events import KeyboardEvent
@@ -37,8 +37,11 @@ def ready(args: argparse.Namespace) -> Said:
         player.close()
     status = int(any(one.state == "broken" for one in findings))
     if args.json:
-        told = {"format": 1, "ready": not status, "findings": [asdict(one) for one in findings]}
-        return Said(json.dumps(told, ensure_ascii=False, indent=2), status=status)
+        told = [
+            FindingJson(topic=one.topic, state=one.state, what=one.what, mend=one.mend)
+            for one in findings
+        ]
+        return Said(json.dumps(ready_json(told), ensure_ascii=False, indent=2), status=status)
     lines = []
     for one in findings:
         words = wrap(one.what, _WIDE - _TOPIC - _STATE) + wrap(one.mend, _WIDE - _TOPIC - _STATE)

@@ -45,6 +45,7 @@ from game.contract.printed import (
     deal_json,
     levels_json,
 )
+from game.contract.ready import FindingJson, ReadyJson, ready_json
 from game.contract.told import (
     FolderJson,
     HistoryJson,
@@ -67,6 +68,7 @@ __all__ = [
     "ClassLineJson",
     "ClassesJson",
     "DealJson",
+    "FindingJson",
     "FolderJson",
     "HeatJson",
     "HistoryJson",
@@ -87,6 +89,7 @@ __all__ = [
     "PressJson",
     "ProgressJson",
     "PromptJson",
+    "ReadyJson",
     "RecordJson",
     "ReseatedJson",
     "RoundLineJson",
@@ -110,5 +113,6 @@ __all__ = [
     "past_heats_json",
     "piece_json",
     "progress_json",
+    "ready_json",
     "record_json",
 ]

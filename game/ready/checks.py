@@ -23,6 +23,7 @@ from game.keyboards import Keyboards
 from game.levels import deal, read_ladder
 from game.pieces import PieceError, load_piece
 from game.ready.finding import Check, Finding
+from game.ready.scale import desktop_scale
 from game.store import StoreError, StoreTrial
 
 _PYTHONS = ((3, 11), (3, 14))
@@ -122,7 +123,7 @@ def _window() -> Finding:
         if asked:
             pygame.display.init()
         driver, sizes = pygame.display.get_driver(), pygame.display.get_desktop_sizes()
-        shown = pygame.display.get_surface()
+        shown, scale = pygame.display.get_surface(), desktop_scale()
     except pygame.error as error:
         return Finding("window", "broken", f"no window can be opened ({error})", _NO_WINDOW)
     finally:
@@ -131,7 +132,11 @@ def _window() -> Finding:
     desktops = ", ".join(f"{width}x{height}" for width, height in sizes)
     window = "" if shown is None else f", window {shown.get_width()}x{shown.get_height()}"
     sdl = ".".join(map(str, pygame.get_sdl_version()))
-    what = f"pygame {pygame.version.ver}, SDL {sdl} ({driver}), desktop {desktops}{window}"
+    scaled = "unknown" if scale is None else f"{scale:.0%}"
+    what = (
+        f"pygame {pygame.version.ver}, SDL {sdl} ({driver}), desktop {desktops}, scale {scaled}"
+        f"{window}"
+    )
     if driver in ("dummy", "offscreen"):
         return Finding("window", "broken", f"{what}: nobody can see it", _NO_WINDOW)
     if all(width >= _LEAST_WINDOW[0] and height >= _LEAST_WINDOW[1] for width, height in sizes):

@@ -74,7 +74,7 @@ def test_the_window_has_a_least_size(tmp_path):
 
 
 class Fine:
-    """Stateful: a stand-in for pygame-ce's Window on a Retina screen: pixels are half points."""
+    """Stateful: a stand-in for pygame-ce's Window on a dense screen: pixels are half points."""
 
     made: ClassVar[list[Fine]] = []
 
@@ -100,10 +100,14 @@ class Fine:
         self.full = False
 
 
-@pytest.fixture
-def retina(tmp_path, monkeypatch):
+@pytest.fixture(params=["darwin", "wayland"])
+def dense(request, tmp_path, monkeypatch):
+    """A person at a Retina screen, or at one of Wayland at 200 %."""
     Fine.made.clear()
-    monkeypatch.setattr(sys, "platform", "darwin")
+    if request.param == "darwin":
+        monkeypatch.setattr(sys, "platform", "darwin")
+    else:
+        monkeypatch.setattr(pygame.display, "get_driver", lambda: "wayland")
     monkeypatch.setattr(pygame, "Window", Fine, raising=False)
     app = App(AppOptions(store=str(tmp_path / "store.db"), size=(640, 360)))
     app.greet(app.store.add_reader("Anna"))
@@ -112,29 +116,29 @@ def retina(tmp_path, monkeypatch):
     app.sound.close()
 
 
-def test_a_retina_screen_is_drawn_in_its_pixels_and_the_mouse_finds_what_it_points_at(retina):
+def test_a_dense_screen_is_drawn_in_its_pixels_and_the_mouse_finds_what_it_points_at(dense):
     (window,) = Fine.made
-    app = retina.app
+    app = dense.app
     assert (app.canvas.width, app.canvas.height) == (1280, 720)
     app.canvas.flip()
     assert window.flips == 1
     app.open_settings()
-    retina.look()
-    done = next(item for item in retina.screen.controls if item.id == "back")
+    dense.look()
+    done = next(item for item in dense.screen.controls if item.id == "back")
     x, y = done.rect.center
     for kind in (pygame.MOUSEBUTTONDOWN, pygame.MOUSEBUTTONUP):
         app._from_window(pygame.event.Event(kind, pos=(x // 2, y // 2), button=1))
-    retina.look()
-    assert retina.screen.name != "settings"
+    dense.look()
+    assert dense.screen.name != "settings"
 
 
-def test_moved_to_a_screen_of_another_scale_it_is_drawn_anew(retina):
+def test_moved_to_a_screen_of_another_scale_it_is_drawn_anew(dense):
     (window,) = Fine.made
     window.dense = 1  # a projector: as many points, half the pixels
-    retina.app._from_window(pygame.event.Event(pygame.WINDOWDISPLAYCHANGED, display_index=1))
-    retina.look()
-    assert (retina.app.canvas.width, retina.app.canvas.height) == (640, 360)
-    retina.app.save_options(retina.app.options.cycled("full_screen", 1))
+    dense.app._from_window(pygame.event.Event(pygame.WINDOWDISPLAYCHANGED, display_index=1))
+    dense.look()
+    assert (dense.app.canvas.width, dense.app.canvas.height) == (640, 360)
+    dense.app.save_options(dense.app.options.cycled("full_screen", 1))
     assert window.full
 
 
@@ -202,3 +206,24 @@ def test_on_a_real_display_it_fits_fills_the_screen_and_comes_back(size):
     assert desktop == tuple(map(int, size.split("x")))
     assert first[:2] == first_size([desktop]) == again
     assert full == desktop
+
+
+SCALE = """
+import pygame
+from game.ready import Parts, checks, found
+pygame.display.init()
+parts = Parts(*[lambda *_: None] * 4)
+print(found(next(check for check in checks(parts) if check[0] == "window")).what)
+"""
+
+
+@pytest.mark.parametrize(("resources", "scale"), [("", "100%"), ("Xft.dpi: 144\n", "150%")])
+def test_scale_of_the_desktop_is_told(resources, scale):
+    with x_server("xrdb") as environment:
+        subprocess.run(
+            ["xrdb", "-load"], input=resources, env=environment, check=True, text=True, timeout=30
+        )
+        child = [sys.executable, "-c", SCALE]
+        environment |= {"PYTHONPATH": str(ROOT)}
+        done = subprocess.run(child, env=environment, capture_output=True, text=True, timeout=60)
+    assert f"desktop 1280x720, scale {scale}" in done.stdout, done.stderr

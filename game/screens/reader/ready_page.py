@@ -4,6 +4,7 @@
 from __future__ import annotations
 
 from collections import deque
+from dataclasses import replace
 from threading import Thread
 from typing import TYPE_CHECKING
 
@@ -27,7 +28,7 @@ class ReadyPage(ListPage):
     name = "ready"
     narrow = 900
     high = 27
-    top = 108
+    top = 116
 
     def __init__(self, stage: Stage, behind: Screen) -> None:
         super().__init__(stage)
@@ -74,11 +75,12 @@ class ReadyPage(ListPage):
         for topic, _check in self._checks:
             finding = self._found.get(topic)
             state = "…" if finding is None else shown[finding.state]
-            mark = "›" if finding is not None and finding.mend else ""
-            lines.append(self.words(topic, state, mark=mark))
+            title = topic[:1].upper() + topic[1:]
+            lines.append(replace(self.words(title, state), style="chapter"))
             if finding is not None:
-                told = (finding.what, finding.mend)
-                lines += [self.words(part) for part in told if part]
+                lines.append(self.words(finding.what))
+            if finding is not None and finding.mend:
+                lines.append(self.words(finding.mend, mark="›"))
         return lines
 
     def feet(self) -> list[Control]:
