@@ -3,7 +3,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable
 from contextlib import suppress
 from dataclasses import dataclass, replace
 from pathlib import Path
@@ -16,7 +16,7 @@ from game.app.window import NoDisplay
 from game.engraving import EngravingError
 from game.levels import EmptyPool, LevelFaults, Rung
 from game.reader import PRACTICE_ID, LevelSearch, Profile
-from game.rounds import Event, Pace, Round, Terms
+from game.rounds import Pace, Round, Terms
 from game.screens.play.in_time import PlayInTime
 from game.screens.play.not_kept import NotKept
 from game.screens.play.placing import Placed, Placing
@@ -46,6 +46,7 @@ from game.session.profiles import (
     seen_before,
     todays_practice,
 )
+from game.session.records import SharedRound
 from game.store import HeatTaken, Reader, Record, RoundTaken, StoreError
 from game.ui import theme
 from game.ui.offer import where_words
@@ -199,9 +200,9 @@ class App(Loop):
                 trouble += _(". The command for it: stavewise levels from FILE")
             self.show(PieceOffer(self, path.name, None, trouble, after))
 
-    def open_replay(self, terms: Terms, events: Sequence[Event], caption: str) -> None:
+    def open_replay(self, record: Record | SharedRound, caption: str) -> None:
         self._behind = self.screen
-        self.show(ReplayScreen(self, terms, events, caption))
+        self.show(ReplayScreen(self, record, caption))
 
     def open_history(self, level_id: str) -> None:
         from game.screens.reader.history import HistoryPage  # here: few visits need it

@@ -24,7 +24,7 @@ def export(args: argparse.Namespace) -> Said:
     from game.keyboards import midi_of
     from game.levels import EmptyPool, LevelFaults
     from game.rounds.played import presses_of
-    from game.session.records import SharedRound, figures_of, record_text
+    from game.session.records import SharedRound, record_text
     from game.store import State, Store, StoreError
 
     with plainly(StoreError, LevelFaults, EmptyPool):
@@ -40,13 +40,10 @@ def export(args: argparse.Namespace) -> Said:
             f"round {record.id} was discarded, or belongs to a search for a level: it counts for "
             "no best",
         )
-    figures = figures_of(record.terms, ended)
     name = readers.get(record.reader_id, "") if args.name else ""
-    shared = SharedRound(
-        name, record.terms, record.events, record.started, record.app_version, figures
-    )
+    shared = SharedRound.of(record, ended, name)
     files = [("", args.file, record_text(shared).encode())]
-    said = [f"{args.file}: round {record.id}, {figures.score:.1f} points"]
+    said = [f"{args.file}: round {record.id}, {shared.result.score:.1f} points"]
     if args.midi is not None:
         presses = presses_of(ended)
         files.append(("--midi", args.midi, midi_of(presses)))

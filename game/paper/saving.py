@@ -12,6 +12,7 @@ from platformdirs import user_documents_path
 
 from game.files.private import make_folder, new_file
 from game.files.resources import data_folder
+from game.words.text import _
 
 _LONGEST, _MOST_BYTES = 60, 200  # of a title in the name of a file: characters, bytes of UTF-8
 # "Naming Files, Paths, and Namespaces" of the Windows documentation, from memory.
@@ -26,7 +27,7 @@ def save_page(
     text: str,
     title: str,
     ending: str = ".html",
-    mend: str = "make room there, or see 'stavewise progress --help'",
+    mend: str = "make room there, then save it again",
 ) -> Path:
     """Write a page among the user's documents, or failing that among the game's data.
 
@@ -46,6 +47,14 @@ def save_page(
         except OSError as error:
             trouble = trouble or f"{folder / 'Stavewise'}: {error.strerror}"
     raise NotSaved(f"{trouble}; {mend}")
+
+
+def saved_words(text: str, title: str, ending: str = ".html") -> str:
+    """Write a page as :func:`save_page` does, and say where it is, or why it is nowhere."""
+    try:
+        return _("Saved: {path}").format(path=save_page(text, title, ending))
+    except NotSaved as error:
+        return _("Not saved: {why}").format(why=error)
 
 
 def file_name(title: str, instead: str = "page") -> str:

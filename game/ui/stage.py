@@ -11,9 +11,10 @@ from game.engraving import Engraver
 from game.keyboards import ComputerKeyboard, Keyboards, RobotReader
 from game.levels import Compass, Ladder, Rung
 from game.reader import LevelSearch, Profile
-from game.rounds import Event, Pace, Round, Terms
+from game.rounds import Pace, Round, Terms
 from game.session.live_round import LiveRound
 from game.session.options import Options
+from game.session.records import SharedRound
 from game.sound import SoundPlayer
 from game.store import Reader, Record, Store, StoreError
 from game.ui.widgets import Canvas
@@ -119,7 +120,7 @@ class Stage(Protocol):
     def open_placed(self, rung: Rung, *, clicked: bool) -> None:
         """Show the level that the search has found; `clicked` as in :class:`Placed`."""
 
-    def open_replay(self, terms: Terms, events: Sequence[Event], caption: str) -> None:
+    def open_replay(self, record: Record | SharedRound, caption: str) -> None:
         """Go through a round again; :meth:`go_back` returns."""
 
     def open_history(self, level_id: str) -> None:

@@ -43,7 +43,7 @@ def player(request, tmp_path, monkeypatch):
 
 def watch(player, level_id=LEVEL, **terms) -> ReplayScreen:
     shared = robot_record(robot_terms(level_id, **terms), pause_at=2)
-    player.app.open_replay(shared.terms, shared.events, "Anna")
+    player.app.open_replay(shared, "Anna")
     player.look()
     return player.screen
 
@@ -192,7 +192,8 @@ def test_a_phrase_in_time_shows_what_became_of_its_notes_when_it_is_over(player)
 
 def test_a_round_whose_level_is_damaged_says_so(player):
     shared = robot_record(robot_terms(LEVEL))
-    player.app.open_replay(replace(shared.terms, level_text="x = 1"), shared.events, "")
+    damaged = replace(shared.terms, level_text="x = 1")
+    player.app.open_replay(replace(shared, terms=damaged), "")
     player.look()
     assert "format" in player.screen._trouble
     player.type(pygame.K_SPACE, pygame.K_RIGHT, pygame.K_ESCAPE)
@@ -214,6 +215,36 @@ def test_from_the_result_and_back(player):
     assert player.screen._replay.ended.complete
     player.type(pygame.K_ESCAPE)
     assert isinstance(player.screen, Result)
+
+
+def test_a_round_is_saved_without_its_readers_name_and_read_back(player, tmp_path, monkeypatch):
+    monkeypatch.setattr("game.paper.saving.user_documents_path", lambda: tmp_path)
+    store, reader = player.app.store, player.app.visit.reader
+    record = keep(store, reader.id, robot_record(robot_terms(LEVEL, 5)))
+    player.app.open_history(LEVEL)
+    player.look()
+    player.click_on("tab-rounds")
+    player.click_on(f"round-{record}")
+    for _ in range(2):
+        player.click_on("save")
+        assert not player.screen.playing  # what it says stays to be read
+    first, second = sorted((tmp_path / "Stavewise").iterdir())
+    assert str(first) in player.screen._saved or str(second) in player.screen._saved
+    assert first.read_bytes() == second.read_bytes()
+    assert "Anna" not in first.read_text() and "Anna" not in first.name
+    screen = dropped(player, tmp_path, first.read_text())
+    assert isinstance(screen, GuestPage) and not screen._trouble
+    (guest,) = guests(store, LEVEL)
+    assert (guest.terms, guest.events) == (store.record(record).terms, store.record(record).events)
+
+
+def test_a_round_that_cannot_be_saved_says_why(player, tmp_path, monkeypatch):
+    (tmp_path / "Stavewise").write_text("a file in the way")
+    for name in ("user_documents_path", "data_folder"):
+        monkeypatch.setattr(f"game.paper.saving.{name}", lambda: tmp_path)
+    watch(player)
+    player.click_on("save")
+    assert player.screen._saved.startswith("Not saved: ") and "exists" in player.screen._saved
 
 
 # Guests

@@ -162,6 +162,8 @@ class Visitor(Player):
         yield "replay"
         self.wait(2.0)
         yield "replay, on"
+        self.click_on("save")
+        yield "replay, saved"
 
     def of_what_was_read(self) -> Iterator[str]:
         app, reader = self.app, self.app.visit.reader
@@ -227,6 +229,7 @@ def app(request, tmp_path, monkeypatch):
     monkeypatch.setenv("STAVEWISE_MIDI", "none")
     monkeypatch.setenv("STAVEWISE_LEVELS", str(tmp_path / "own"))
     monkeypatch.setenv("HOME", str(tmp_path))
+    monkeypatch.setattr("game.paper.saving.user_documents_path", lambda: tmp_path)
     (tmp_path / "own").mkdir()
     made = App(AppOptions(store=str(tmp_path / "store.db"), size=request.param))
     yield made

@@ -3,19 +3,21 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
 from functools import partial
 from typing import TYPE_CHECKING
 
 import pygame
 
 from game.levels import EmptyPool, LevelFaults
-from game.rounds import Event, Press, Round, Terms, Verdict
+from game.paper.saving import saved_words
+from game.rounds import Press, Round, Verdict
 from game.rounds.replay import Moment, Replay, View
 from game.screens.play.heading import below_line, draw_line, read_words
 from game.screens.play.in_time import draw_count, draw_legend, phrase_marks
 from game.screens.play.prompt_view import PromptView
 from game.screens.play.why import wrong_of
+from game.session.records import SharedRound, day_of, record_text
+from game.store import Record
 from game.ui import theme
 from game.ui.button_row import button, in_rows
 from game.ui.screen import Screen
@@ -35,17 +37,15 @@ class ReplayScreen(Screen):
 
     Args:
         stage: the running game.
-        terms: of the round.
-        events: all of them.
+        record: of the round.
         caption: whose round it was and when, a few words.
     """
 
     name = "replay"
 
-    def __init__(
-        self, stage: Stage, terms: Terms, events: Iterable[Event], caption: str = ""
-    ) -> None:
+    def __init__(self, stage: Stage, record: Record | SharedRound, caption: str = "") -> None:
         super().__init__(stage)
+        self._record, terms = record, record.terms
         self._caption = caption
         self._trouble = ""
         self._title = terms.level_id
@@ -55,7 +55,7 @@ class ReplayScreen(Screen):
             self._title = level.title
             begun = terms.begin()
             self._title = read_words(level, begun)
-            self._replay = Replay.of(begun, events)
+            self._replay = Replay.of(begun, record.events)
         except (LevelFaults, EmptyPool) as error:
             self._trouble = str(error).splitlines()[0]
         self.at = 0.0
@@ -64,7 +64,7 @@ class ReplayScreen(Screen):
         self._last = stage.now()
         self._sounding: set[int] = set()
         self._seen: object = None  # what the staff shows now
-        self._message = ""
+        self._message = self._saved = ""
         self._bar = Rect(0, 0, 0, 0)
         self.focus = "pause"
         if self._replay is not None:
@@ -88,6 +88,7 @@ class ReplayScreen(Screen):
             button("after", _("Next prompt"), partial(self._by_prompt, 1)),
             button("mistake", _("Next mistake"), self._to_mistake),
             button("speed", _("Speed {n}×").format(n=f"{self.speed:g}"), self._faster),
+            button("save", _("Save the round"), self._save),
             button("back", _("Back"), self.back),
         ]
         items[3].enabled = bool(self._replay.mistakes)
@@ -116,12 +117,12 @@ class ReplayScreen(Screen):
         lines = px(26) * (2 if canvas.narrow else 1)
         self._view.draw(canvas, Rect(0, top, canvas.width, line - lines - top), hidden=False)
         canvas.centred(
-            self._message,
+            self._saved or self._message,
             (canvas.width // 2, line),
             canvas.width - px(80),
             size=20,
             face="strong",
-            colour=theme.WRONG,
+            colour=theme.INK if self._saved else theme.WRONG,
             up=True,
         )
         self._line_of_time(canvas, bar_y)
@@ -220,7 +221,7 @@ class ReplayScreen(Screen):
         seen = (now.prompt, len(now.answers), now.phrase is not None)
         if seen == self._seen:
             return
-        self._seen = seen
+        self._seen, self._saved = seen, ""
         prompt = self._replay.start.prompts[now.prompt]
         self._view = PromptView(self.stage.engraver, self._staff_size, prompt)
         self._message = ""
@@ -321,6 +322,15 @@ class ReplayScreen(Screen):
 
     def back(self) -> None:
         self.stage.go_back()
+
+    def _save(self) -> None:
+        """Write the round down for others, without its reader's name."""
+        assert self._replay is not None
+        shared = SharedRound.of(self._record, self._replay.ended)
+        title = f"{self._title} {day_of(shared.started)}"
+        self._hush()
+        self.playing = False
+        self._saved = saved_words(record_text(shared), title, ".json")
 
     def _pause(self) -> None:
         assert self._replay is not None

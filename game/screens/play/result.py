@@ -307,13 +307,13 @@ class Result(Screen):
     def _replay(self) -> None:
         live, reader = self._live, self.stage.visit.reader
         try:
-            events = self.stage.store.record(live.record_id).events
+            record = self.stage.store.record(live.record_id)
         except StoreError as error:
             self.stage.visit.notices.insert(0, str(error))
             self.stage.open_readers()
             return
         name = "" if reader is None else reader.name
-        self.stage.open_replay(live.terms, events, round_words(name, live.record_id))
+        self.stage.open_replay(record, round_words(name, live.record_id))
 
     def _again_new(self) -> None:
         if self._live.level.id == PRACTICE_ID:

@@ -141,8 +141,7 @@ class GuestPage(Screen):
 
     def _watch(self) -> None:
         assert self._checked is not None
-        shared = self._checked.shared
-        self.stage.open_replay(shared.terms, shared.events, self._title)
+        self.stage.open_replay(self._checked.shared, self._title)
 
     def _play(self) -> None:
         assert self._checked is not None

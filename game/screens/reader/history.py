@@ -21,7 +21,7 @@ from game.paper.history import (
     started_words,
 )
 from game.paper.plot import Plot
-from game.paper.saving import NotSaved, save_page
+from game.paper.saving import saved_words
 from game.reader.gain import gain_of
 from game.screens.reader.guest import GuestPage
 from game.screens.reader.plot import draw_plot
@@ -196,9 +196,7 @@ class HistoryPage(Tabbed):
             self._message = str(error)
             return
         self.stage.open_replay(
-            record.terms,
-            record.events,
-            round_words(self._reader.name, one.id, started_words(one.started)),
+            record, round_words(self._reader.name, one.id, started_words(one.started))
         )
 
     def _visit(self, one: SharedRound) -> None:
@@ -212,10 +210,4 @@ class HistoryPage(Tabbed):
         self._save(history_csv([self._told.history]).decode("utf-8"), ".csv")
 
     def _save(self, text: str, ending: str) -> None:
-        title = f"{self._told.title} {self._reader.name}"
-        try:
-            path = save_page(text, title, ending)
-        except NotSaved as error:
-            self._message = _("Not saved: {why}").format(why=error)
-        else:
-            self._message = _("Saved: {path}").format(path=path)
+        self._message = saved_words(text, f"{self._told.title} {self._reader.name}", ending)

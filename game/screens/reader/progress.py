@@ -34,7 +34,7 @@ from game.paper.progress_words import (
     slope_plot,
     tempo_plot,
 )
-from game.paper.saving import NotSaved, save_page
+from game.paper.saving import saved_words
 from game.reader import Band, MisreadShare, Progress
 from game.screens.reader.plot import draw_plot
 from game.session.profiles import progress_of
@@ -324,11 +324,10 @@ class ProgressPage(Tabbed):
             page = progress_html(
                 self._reader, self._progress, self.stage.engraver.engrave, self._names
             )
-            path = save_page(page, f"Progress of {self._reader} {day}")
-        except (NotSaved, EngravingError) as error:
+        except EngravingError as error:
             self._message = _("Not saved: {why}").format(why=error)
         else:
-            self._message = _("Saved: {path}").format(path=path)
+            self._message = saved_words(page, f"Progress of {self._reader} {day}")
 
     def mouse(self, event: pygame.event.Event) -> None:
         if (

@@ -9,7 +9,7 @@ from datetime import UTC, datetime
 from typing import Any, Literal
 
 from game.rounds import Event, Press, Round, Terms, passes
-from game.store import ResultSummary
+from game.store import Record, ResultSummary
 
 FORMAT: Literal[1] = 1
 MARK = "round"
@@ -34,6 +34,13 @@ class SharedRound:
     started: datetime
     app_version: str
     result: ResultSummary
+
+    @classmethod
+    def of(cls, record: Record | SharedRound, ended: Round, name: str = "") -> SharedRound:
+        """A record to be handed on, with the figures of its round after its last event."""
+        terms = record.terms
+        figures = figures_of(terms, ended)
+        return cls(name, terms, record.events, record.started, record.app_version, figures)
 
 
 def figures_of(terms: Terms, ended: Round) -> ResultSummary:
