@@ -16,11 +16,33 @@ from contextlib import suppress
 from io import TextIOWrapper
 from typing import TextIO
 
-from game.cli.arguments import make_parser
+from game import __version__
+from game.cli import (
+    classes,
+    deal,
+    heats,
+    history,
+    judge,
+    keyboards,
+    levels,
+    menu_entry,
+    play,
+    progress,
+    ready,
+    records,
+    sheets,
+)
+from game.cli.options import Command
 from game.cli.said import Failed, Said
 from game.files.private import ADDRESS
 
 __all__ = ["answer", "main", "say"]
+
+_COMMANDS = (
+    play, deal, judge, records, keyboards, ready, levels, sheets, progress, history, heats,
+    classes, menu_entry,
+)  # fmt: skip
+"""In the order of the help; nothing heavy is imported before the command that needs it."""
 
 
 def main(argv: Sequence[str] | None = None) -> int:
@@ -75,7 +97,7 @@ def _read(argv: list[str]) -> argparse.Namespace:
     if argv[0].startswith("-") and _is_plays(argv):
         hint = shlex.join(["stavewise", "play", *argv])
         raise Failed(f"{argv[0]} goes with the command play: {hint}", 2)
-    args, unknown = make_parser().parse_known_args(argv)
+    args, unknown = _parser().parse_known_args(argv)
     if unknown:
         words = f"unrecognized arguments: {' '.join(unknown)}"
         raise Failed(f"{words}; see '{args.called} --help'", 2)
@@ -89,10 +111,27 @@ def _is_plays(argv: list[str]) -> bool:
     if {"-h", "--help", "--version"} & {*argv}:
         return False
     try:
-        make_parser().parse_args(["play", *argv])
+        _parser().parse_args(["play", *argv])
     except Failed:
         return False
     return True
+
+
+def _parser() -> Command:
+    """The parser of all commands. What it reads has `run`, from arguments to what is said."""
+    parser = Command(
+        prog="stavewise",
+        description="Note-reading practice on a real grand staff.\n"
+        "Without a command the game opens; each command has its own --help.",
+        epilog="example:\n  stavewise\n  stavewise deal grand-staff --seed 7 --count 4",
+        formatter_class=argparse.RawDescriptionHelpFormatter,
+        allow_abbrev=False,
+    )
+    parser.add_argument("--version", action="version", version=f"stavewise {__version__}")
+    children = parser.commands()
+    for one in _COMMANDS:
+        one.add(children)
+    return parser
 
 
 def _let_streams_take_all() -> None:

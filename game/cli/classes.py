@@ -4,15 +4,14 @@
 from __future__ import annotations
 
 import argparse
-import json
 import sys
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from game.cli.options import add_json, add_store, command
-from game.cli.said import Failed, Said, plainly
+from game.cli.options import command
+from game.cli.said import Failed, Said, as_json, plainly
 from game.cli.written import write_file
 
 if TYPE_CHECKING:
@@ -27,15 +26,15 @@ _TOLD = 8  # classes that are named before a list is taken in
 def add(children: Any) -> None:
     """The commands of ``stavewise class``."""
     example = "stavewise class import 3b.csv\n  stavewise class export 3b 3b.csv"
-    group = command(children, "class", list_, "list, fill and write the classes", example)
-    of_class = group.add_subparsers(metavar="COMMAND", title="commands", required=True)
+    group = command(children, "class", _list, "list, fill and write the classes", example)
+    of_class = group.commands()
     listed = command(
-        of_class, "list", list_, "list the classes of the store", "stavewise class list --json"
+        of_class, "list", _list, "list the classes of the store", "stavewise class list --json"
     )
     taken = command(
         of_class,
         "import",
-        import_,
+        _import,
         "take a list of names from a CSV file into its classes",
         "stavewise class import school.csv\n  stavewise class import names.csv --class 3b",
         "Each reader goes into the class that the list names, or else into the one that is called "
@@ -52,31 +51,31 @@ def add(children: Any) -> None:
         "also when the list looks like no class list; with --class, also when it names another "
         "class instead"
     )
-    taken.add_argument("--anyway", action="store_true", help=what)
+    taken.flag("--anyway", what)
     written = command(
         of_class,
         "export",
-        export,
+        _export,
         "write a class as CSV, those archived left out",
         "stavewise class export 3b 3b.csv\n  stavewise class export 3b --json",
     )
     written.add_argument("name", metavar="CLASS", help="name of the class")
     what = "where to write it; it is printed unless given, or when it is -"
     written.add_argument("file", type=Path, nargs="?", metavar="FILE.csv", help=what)
-    written.add_argument("--force", action="store_true", help="write over a file that is there")
+    written.force()
     archived = command(
         of_class,
         "archive",
-        archive,
+        _archive,
         "offer a class no longer, or again; nothing of it is lost",
         "stavewise class archive 3b\n  stavewise class archive 3b --back",
     )
     archived.add_argument("name", metavar="CLASS", help="name of the class")
-    archived.add_argument("--back", action="store_true", help="bring it back")
+    archived.flag("--back", "bring it back")
     for parser in (listed, taken, written, archived):
-        add_store(parser)
+        parser.store()
     for parser in (listed, taken, written):
-        add_json(parser)
+        parser.json()
 
 
 def _some_path(text: str) -> Path:
@@ -85,7 +84,7 @@ def _some_path(text: str) -> Path:
     return Path(text)
 
 
-def list_(args: argparse.Namespace) -> Said:
+def _list(args: argparse.Namespace) -> Said:
     from game.cli.tables import table
     from game.contract import classes_json
 
@@ -93,7 +92,7 @@ def list_(args: argparse.Namespace) -> Said:
         classes = school.classes(include_archived=True)
         told = classes_json((one, len(school.members(one.id))) for one in classes)
     if args.json:
-        return Said(_json(told), notices)
+        return as_json(told, notices)
     rows = [
         (one["name"], str(one["readers"]), "archived" if one["archived"] else "")
         for one in told["classes"]
@@ -101,7 +100,7 @@ def list_(args: argparse.Namespace) -> Said:
     return Said(table(("class", "readers", ""), rows) if rows else "no class yet", notices)
 
 
-def import_(args: argparse.Namespace) -> Said:
+def _import(args: argparse.Namespace) -> Said:
     from game.contract import imported_json
     from game.heats.roster import RosterFaults
     from game.session.class_lists import by_class, foreseen, read_list
@@ -122,7 +121,7 @@ def import_(args: argparse.Namespace) -> Said:
     if left:
         noted.append(f"{args.file}: {left} of other classes left out, since --class was given")
     if args.json:
-        return Said(_json(imported_json(str(args.file), done, noted)), notices)
+        return as_json(imported_json(str(args.file), done, noted), notices)
     return Said("\n".join(map(_told, done)), (*notices, *noted))
 
 
@@ -184,7 +183,7 @@ def _told(done: Imported) -> str:
     return f"{done.of.name}{new}: {', '.join(parts)}"
 
 
-def export(args: argparse.Namespace) -> Said:
+def _export(args: argparse.Namespace) -> Said:
     if args.json and args.file not in (None, Path("-")):
         raise Failed("--json prints the class: name no file beside it", 2)
 
@@ -195,7 +194,7 @@ def export(args: argparse.Namespace) -> Said:
         one = _found(school, args.name)
         members = school.members(one.id)
     if args.json:
-        return Said(_json(class_json(one, members)), notices)
+        return as_json(class_json(one, members), notices)
     made = class_csv(one.name, members)
     if args.file in (None, Path("-")):
         return Said("\n".join(made.decode("utf-8-sig").splitlines()), notices)
@@ -203,7 +202,7 @@ def export(args: argparse.Namespace) -> Said:
     return Said(f"{args.file}: {len(members)} of {one.name}", notices)
 
 
-def archive(args: argparse.Namespace) -> Said:
+def _archive(args: argparse.Namespace) -> Said:
     with _school(args) as (school, notices):
         one = _found(school, args.name)
         school.archive_class(one.id, archived=not args.back)
@@ -229,7 +228,3 @@ def _found(school: School, name: str) -> SchoolClass:
         there = ", ".join(one.name for one in classes) or "none yet"
         raise Failed(f"no class is called {name!r}; there are: {there}")
     return same[0]
-
-
-def _json(value: Mapping[str, Any]) -> str:
-    return json.dumps(value, ensure_ascii=False, indent=2)

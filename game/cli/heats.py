@@ -1,55 +1,97 @@
 # SPDX-License-Identifier: MIT
-"""The commands on the file of a heat: it is written, judged again, and reported on."""
+"""The commands on class challenges: they are listed, written to a file, and reported on."""
 
 from __future__ import annotations
 
 import argparse
 import json
-from dataclasses import replace
 from datetime import date
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
-from game.cli.said import Failed, Said, plainly
+from game.cli.options import command
+from game.cli.said import Failed, Said, as_json, plainly
 from game.cli.watched import watched
-from game.cli.written import write_file, write_files
+from game.cli.written import free, write_file, write_files
 
 if TYPE_CHECKING:
     from game.heats.chain import JudgedHeat
 
+_SHORT = 8  # of a heat's id, enough to tell it from others
+_WHAT = {"html": "the result", "pdf": "the result", "slips": "the slips", "csv": "the table"}
 _ENDINGS = {"html": (".html", ".htm"), "pdf": (".pdf",), "csv": (".csv",)}
 _ENDINGS["slips"] = (*_ENDINGS["pdf"], *_ENDINGS["html"])
 
 
-def judge_heat(args: argparse.Namespace) -> Said:
-    others = (args.level, args.seed, args.count, args.seconds, args.played, args.keys)
-    if {*others, args.lowest, args.record, args.store} != {None}:
-        raise Failed("--heat takes all from the file: give only --noted and --json beside it", 2)
+def add(children: Any) -> None:
+    heat = command(
+        children,
+        "heat",
+        _report,
+        "list, export and report on class challenges",
+        "stavewise heat report heat.json --html result.html --slips slips.pdf",
+    )
+    of_heat = heat.commands()
+    every = command(
+        of_heat, "list", _listed, "list the heats that have ended", "stavewise heat list"
+    )
+    every.store()
+    every.json()
+    written = command(
+        of_heat,
+        "export",
+        _export,
+        "write an ended heat down as a file that anybody can judge again",
+        "stavewise heat export last heat.json\n  stavewise heat export 3f2a90c1 heat.json --names",
+        "Seat numbers stand in it and no names, unless you ask for them; its chain is the same "
+        "either way.",
+    )
+    which = "its id or the beginning of it, as 'stavewise heat list' shows it; or: last"
+    written.add_argument("heat", metavar="HEAT", help=which)
+    written.path("file", "FILE.json", "where to write it")
+    written.flag("--names", "with the readers' names")
+    written.force()
+    written.store()
+    told = command(
+        of_heat,
+        "report",
+        _report,
+        "write the result of an exported heat: for the class, for each reader, as a table",
+        "stavewise heat report heat.json --html result.html --slips slips.pdf\n"
+        "  stavewise heat report heat.json --pdf wall.pdf --places three --class 5b",
+        "All is worked out again from the presses. Where the file's chain does not hold, or its "
+        "standings do not agree, every page says so and the exit status is 1. A slip is half a "
+        "page, with a reader's own figures and no place.",
+    )
+    told.path("file", "FILE.json", "an exported heat")
+    told.path("--html", "FILE.html", "the class, as a page")
+    told.path("--pdf", "FILE.pdf", "the class, to print")
+    told.path("--slips", "FILE.pdf|.html", "a half page for each reader")
+    told.path("--csv", "FILE.csv", "a row for each seat")
+    told.paper("of a PDF (A4)")
+    told.add_argument(
+        "--places",
+        choices=("all", "three", "none"),
+        default="all",
+        help="who is listed for the class: all, places 1 to 3, nobody (all)",
+    )
+    told.path("--before", "FILE.json", "the heat before, to say what has changed")
+    told.add_argument("--class", dest="group", default="", metavar="NAME", help="whose heat")
+    told.add_argument("--date", type=_day, metavar="YYYY-MM-DD", help="when it was played")
+    told.add_argument("--noted", metavar="HASH", help="as for 'stavewise judge --heat'")
+    told.names()
+    told.force("files that are")
 
-    from game.cli.tables import heat_table
-    from game.contract import heat_json
 
-    judged = _judged(args.heat, args.noted)
-    wrong = _wrong(judged)
-    err = tuple(f"{args.heat}: {fault}" for fault in wrong)
-    told = heat_json(judged)
-    if args.json:
-        said = Said(json.dumps(told, ensure_ascii=False, indent=2))
-    else:
-        verdict = "" if wrong else "\nThe chain holds, and the standings agree with the presses."
-        said = Said(f"{heat_table(told)}\n{verdict}".rstrip())
-    return replace(said, err=err, status=1 if wrong else 0)
-
-
-def report(args: argparse.Namespace) -> Said:
+def _report(args: argparse.Namespace) -> Said:
     places = {name: getattr(args, name) for name in _ENDINGS if getattr(args, name) is not None}
     _free(places, args.force)
-    judged = _judged(args.file, args.noted)
-    wrong = {args.file: _wrong(judged)}
+    judged = judged_heat(args.file, args.noted)
+    wrong = {args.file: wrong_of(judged)}
     before = None
     if args.before is not None:
-        before = _judged(args.before)
-        wrong[args.before] = _wrong(before)
+        before = judged_heat(args.before)
+        wrong[args.before] = wrong_of(before)
 
     from game.engraving import Engraver, EngravingError
     from game.files.resources import MissingResource
@@ -102,7 +144,7 @@ def report(args: argparse.Namespace) -> Said:
     return Said("\n".join(said), err, 1 if err else 0)
 
 
-def listed(args: argparse.Namespace) -> Said:
+def _listed(args: argparse.Namespace) -> Said:
     from game.cli.tables import table
     from game.contract import past_heats_json
     from game.session.live_heat import titles_of
@@ -113,7 +155,7 @@ def listed(args: argparse.Namespace) -> Said:
         heats = store.school.heats()
     if args.json:
         told = past_heats_json((heat, *titles_of(heat)) for heat in heats)
-        return Said(json.dumps(told, ensure_ascii=False, indent=2))
+        return as_json(told)
     if not heats:
         return Said("no heat has ended in this store")
     rows = [
@@ -122,9 +164,8 @@ def listed(args: argparse.Namespace) -> Said:
     return Said(table(("heat", "began", "class", "level"), rows))
 
 
-def export(args: argparse.Namespace) -> Said:
-    if args.file.exists() and not args.force:
-        raise Failed(f"FILE.json {args.file}: it is there already; name another, or add --force")
+def _export(args: argparse.Namespace) -> Said:
+    free("FILE.json", args.file, args.force)
 
     from game import __version__
     from game.heats import HeatSetup
@@ -152,12 +193,7 @@ def export(args: argparse.Namespace) -> Said:
     return Said(f"{args.file}: heat {kept.uuid[:_SHORT]}, {len(events)} entries{left_out}")
 
 
-_SHORT = 8  # of a heat's id, enough to tell it from others
-
-_WHAT = {"html": "the result", "pdf": "the result", "slips": "the slips", "csv": "the table"}
-
-
-def day(text: str) -> date:
+def _day(text: str) -> date:
     """A date of the command line."""
     try:
         return date.fromisoformat(text)
@@ -167,7 +203,7 @@ def day(text: str) -> date:
         ) from None
 
 
-def _judged(file: Path, noted: str | None = None) -> JudgedHeat:
+def judged_heat(file: Path, noted: str | None = None) -> JudgedHeat:
     from game.heats.chain import HeatFileError, judge
 
     try:
@@ -195,7 +231,7 @@ def _is_round(text: str) -> bool:
     return isinstance(data, dict) and data.get("stavewise") == MARK
 
 
-def _wrong(judged: JudgedHeat) -> tuple[str, ...]:
+def wrong_of(judged: JudgedHeat) -> tuple[str, ...]:
     return (*judged.faults, *judged.differing)
 
 
@@ -204,11 +240,6 @@ def _free(places: dict[str, Path], force: bool) -> None:
     if not places:
         raise Failed("nothing to write: give --html, --pdf, --slips or --csv with a file", 2)
     for name, place in places.items():
-        endings = _ENDINGS[name]
-        if place.suffix.lower() not in endings:
-            allowed = " or ".join(one for one in endings if one != ".htm")
-            raise Failed(f"--{name} {place}: the name of the file must end in {allowed}", 2)
         if list(places.values()).count(place) > 1:
             raise Failed(f"--{name} {place}: two things cannot be written to one file", 2)
-        if place.exists() and not force:
-            raise Failed(f"--{name} {place}: it is there already; name another, or add --force")
+        free(f"--{name}", place, force, *_ENDINGS[name])

@@ -4,13 +4,14 @@
 from __future__ import annotations
 
 import argparse
-import json
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
-from game.cli.progress import aloud, reader_named
-from game.cli.said import Failed, Said, plainly
-from game.cli.written import write_files
+from game.cli.level import ladder_of_game
+from game.cli.options import command
+from game.cli.progress import add_of_reader, aloud, reader_named
+from game.cli.said import Failed, Said, as_json, plainly
+from game.cli.written import free, write_files
 
 if TYPE_CHECKING:
     from game.notation import NoteNames
@@ -19,23 +20,31 @@ if TYPE_CHECKING:
 _LISTED = 12  # rounds and weeks of a level, as text
 
 
+def add(children: Any) -> None:
+    parser = command(
+        children,
+        "history",
+        history,
+        "tell of a reader's rounds over time, level by level",
+        "stavewise history Anna\n  stavewise history Anna grand-staff --html anna.html",
+        "With the best of every week (ISO 8601), and what would be gained if the five notes that "
+        "take longest were as fast as the median one.",
+    )
+    parser.add_argument("reader", metavar="READER", help="name of the reader")
+    parser.add_argument("level", nargs="?", metavar="LEVEL", help="of this level only")
+    parser.path("--html", "FILE.html", "write a page instead")
+    parser.path("--csv", "FILE.csv", "write a table")
+    add_of_reader(parser)
+
+
 def history(args: argparse.Namespace) -> Said:
     if args.json and (args.html, args.csv) != (None, None):
         raise Failed("--json prints: give no --html and no --csv beside it", 2)
-    for option, place, endings in (
-        ("--html", args.html, (".html", ".htm")),
-        ("--csv", args.csv, (".csv",)),
-    ):
-        if place is None:
-            continue
-        if place.suffix.lower() not in endings:
-            raise Failed(f"{option} {place}: the name of the file must end in {endings[0]}", 2)
-        if place.exists() and not args.force:
-            raise Failed(f"{option} {place}: it is there already; name another, or add --force")
+    free("--html", args.html, args.force, ".html", ".htm")
+    free("--csv", args.csv, args.force, ".csv")
 
     from datetime import UTC, datetime
 
-    from game.cli.commands import ladder_of_game
     from game.contract import history_json
     from game.notation import NOTE_NAMES
     from game.paper.history import Told, history_csv, history_html
@@ -61,7 +70,7 @@ def history(args: argparse.Namespace) -> Said:
         if args.json:
             bare = [Told.of(levels.get(one.level_id), one, None) for one in found]
             told_json = history_json(reader.name, ((one.title, one.history) for one in bare))
-            return Said(json.dumps(told_json, ensure_ascii=False, indent=2), store.notices)
+            return as_json(told_json, store.notices)
         with aloud(f"going through the latest rounds of {reader.name}"):
             told = [
                 Told.of(levels.get(one.level_id), one, gain_of(recent_rounds(store, one)))

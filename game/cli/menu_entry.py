@@ -12,7 +12,9 @@ import os
 import shutil
 import sys
 from pathlib import Path
+from typing import Any
 
+from game.cli.options import command
 from game.cli.said import Failed, Said
 from game.files.resources import asset
 
@@ -23,7 +25,19 @@ _RESERVED = {"\\": "\\\\\\\\", '"': '\\\\"', "`": "\\\\`", "$": "\\\\$", "%": "%
 """How `Exec` writes them between quotes: quoted as for a shell, then escaped as any string."""
 
 
-def menu(args: argparse.Namespace) -> Said:
+def add(children: Any) -> None:
+    parser = command(
+        children,
+        "menu",
+        _menu,
+        "add the game to your desktop's menu, or remove it (Linux)",
+        "stavewise menu add",
+        "The entry and its icon are for you alone, and point to this installation.",
+    )
+    parser.add_argument("change", choices=("add", "remove"))
+
+
+def _menu(args: argparse.Namespace) -> Said:
     if not sys.platform.startswith("linux"):
         raise Failed(
             "menu works on Linux desktops only; on Windows and macOS, pin stavewise-window "

@@ -4,23 +4,50 @@
 from __future__ import annotations
 
 import argparse
-import json
 import sys
 from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
-from game.cli.said import Failed, Said, plainly
+from game.cli.options import command, whole
+from game.cli.said import Failed, Said, as_json, plainly
 from game.cli.written import write_files
 
 if TYPE_CHECKING:
     from game.pieces import Piece, Wait
 
+SHEET_MUSIC = "sheet music: .musicxml, .xml, .mxl, .mei, .abc or .krn"
 _QUIET_S = 1.0
 _WIDTH = 30
 _USUAL_S = 3.0  # when the bar is half full: a longer piece than most
 _LISTED = 10
+
+
+def add_from(children: Any) -> None:
+    parser = command(
+        children,
+        "from",
+        _from,
+        "make a level of a piece of sheet music",
+        "stavewise levels from waltz.musicxml --as hardest --hand left --out my-levels",
+        "Such a level is about reading: the rhythm is left out, and so are held notes and chords "
+        "that one hand cannot strike; the file says what was left out.",
+    )
+    parser.path("piece", "FILE", SHEET_MUSIC)
+    parser.add_argument(
+        "--as",
+        dest="kind",
+        choices=("bars", "hardest", "notes"),
+        required=True,
+        help="the whole piece by the bar; its hardest bars; or single notes, all that it uses",
+    )
+    parser.add_argument("--hand", choices=("right", "left"), help="the upper or lower staff only")
+    parser.add_argument(
+        "--bars", type=whole(2, 500), metavar="N", help="how many of the hardest bars (8)"
+    )
+    parser.part()
+    parser.path("--out", "FOLDER|FILE.toml", "where to write the level; it is printed unless given")
 
 
 def deal_piece(args: argparse.Namespace) -> Said:
@@ -32,13 +59,13 @@ def deal_piece(args: argparse.Namespace) -> Said:
 
     piece = _piece(args)
     if args.json:
-        return Said(json.dumps(piece_json(piece), ensure_ascii=False, indent=2))
+        return as_json(piece_json(piece))
     notices = [f"bar {piece.bars[notice.bar].label}: {notice.text}" for notice in piece.notices]
     complaints = [f"Verovio, which read the file, says: {text}" for text in piece.complaints]
     return Said(piece_table(piece), (*notices, *complaints))
 
 
-def levels_from(args: argparse.Namespace) -> Said:
+def _from(args: argparse.Namespace) -> Said:
     if args.bars is not None and args.kind != "hardest":
         raise Failed("--bars goes with --as hardest", 2)
 

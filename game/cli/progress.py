@@ -4,16 +4,17 @@
 from __future__ import annotations
 
 import argparse
-import json
 import sys
 from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
 from threading import Timer
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
-from game.cli.said import Failed, Said, plainly
-from game.cli.written import write_files
+from game.cli.level import ladder_of_game
+from game.cli.options import Command, command
+from game.cli.said import Failed, Said, as_json, plainly
+from game.cli.written import free, write_files
 
 if TYPE_CHECKING:
     from game.notation import NoteNames
@@ -23,12 +24,43 @@ if TYPE_CHECKING:
 _QUIET_S = 1.0
 
 
+def add(children: Any) -> None:
+    parser = command(
+        children,
+        "progress",
+        progress,
+        "tell how a reader gets on: what is known, how fast, which misreads",
+        "stavewise progress Anna\n  stavewise progress Anna --html anna.html --csv anna-tables",
+        "The page needs no network and prints on A4 or Letter. The tables are signs.csv, "
+        "rounds.csv and misreads.csv.",
+    )
+    parser.add_argument("reader", metavar="READER", help="name of the reader")
+    parser.path("--html", "FILE.html", "write a page instead")
+    parser.path("--csv", "FOLDER", "write tables into a folder")
+    add_of_reader(parser)
+
+
+def add_of_reader(parser: Command) -> None:
+    """What the pages of a reader have in common."""
+    parser.force("files that are")
+    parser.names(usual="as in the game's settings")
+    parser.store()
+    parser.json()
+
+
 def progress(args: argparse.Namespace) -> Said:
     if args.json and (args.html, args.csv) != (None, None):
         raise Failed("--json prints: give no --html and no --csv beside it", 2)
-    _free(args)
 
-    from game.cli.commands import ladder_of_game
+    from game.paper.progress_csv import FILES, progress_csv
+
+    free("--html", args.html, args.force, ".html", ".htm")
+    if args.csv is not None:
+        for name in FILES:
+            free("--csv", args.csv / name, args.force)
+        if args.csv.exists() and not args.csv.is_dir():
+            raise Failed(f"--csv {args.csv}: a file; name a folder")
+
     from game.contract import progress_json
     from game.notation import NOTE_NAMES
     from game.session.options import Options
@@ -45,8 +77,7 @@ def progress(args: argparse.Namespace) -> Said:
             rounds = store.figures(reader.id) if args.csv is not None or args.json else ()
         notices = store.notices
     if args.json:
-        told = progress_json(reader.name, found, len(rounds))
-        return Said(json.dumps(told, ensure_ascii=False, indent=2), notices)
+        return as_json(progress_json(reader.name, found, len(rounds)), notices)
     said, files = [], list[tuple[str, Path, bytes]]()
     if args.html is not None:
         from game.engraving import Engraver, EngravingError
@@ -57,8 +88,6 @@ def progress(args: argparse.Namespace) -> Said:
         files.append(("--html", args.html, page.encode()))
         said.append(f"{args.html}: the progress of {reader.name}")
     if args.csv is not None:
-        from game.paper.progress_csv import progress_csv
-
         tables = progress_csv(found, rounds)
         files += [("--csv", args.csv / name, table) for name, table in tables.items()]
         said.append(f"{args.csv}: {', '.join(tables)}")
@@ -66,21 +95,6 @@ def progress(args: argparse.Namespace) -> Said:
     if not said:
         said.append(_text(reader.name, found, names))
     return Said("\n".join(said), notices)
-
-
-def _free(args: argparse.Namespace) -> None:
-    """Nothing is lost by writing there."""
-    from game.paper.progress_csv import FILES
-
-    if args.html is not None and args.html.suffix.lower() not in (".html", ".htm"):
-        raise Failed(f"--html {args.html}: the name of the file must end in .html", 2)
-    places = [] if args.html is None else [("--html", args.html)]
-    places += [] if args.csv is None else [("--csv", args.csv / name) for name in FILES]
-    for option, place in places:
-        if place.exists() and not args.force:
-            raise Failed(f"{option} {place}: it is there already; name another, or add --force")
-    if args.csv is not None and args.csv.exists() and not args.csv.is_dir():
-        raise Failed(f"--csv {args.csv}: a file; name a folder")
 
 
 def reader_named(store: Store, name: str) -> Reader:

@@ -4,14 +4,13 @@
 from __future__ import annotations
 
 import argparse
-import json
 import time
 from functools import partial
 from textwrap import wrap
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
-from game.cli.said import Said
-from game.contract import FindingJson, ready_json
+from game.cli.options import command
+from game.cli.said import Said, as_json
 
 if TYPE_CHECKING:
     from game.midi.events import KeyboardEvent
@@ -20,7 +19,24 @@ _LISTEN_S = 10.0
 _WIDE, _TOPIC, _STATE = 100, 12, 7
 
 
-def ready(args: argparse.Namespace) -> Said:
+def add(children: Any) -> None:
+    parser = command(
+        children,
+        "ready",
+        _ready,
+        "check this computer: engraving, window, letters, store, MIDI, sound, clock",
+        "stavewise ready\n  stavewise ready --listen",
+        "One line for each part: fine, look (it works, but could be better) or broken, with what "
+        "to do. The exit status is 1 where something is broken. No reader is named: send these "
+        "lines with a report.",
+    )
+    what = "print the keys that arrive for ten seconds, with their delays, instead"
+    parser.flag("--listen", what)
+    parser.store()
+    parser.json()
+
+
+def _ready(args: argparse.Namespace) -> Said:
     if args.listen:
         return _listen()
     from game.keyboards import find_keyboards
@@ -37,11 +53,13 @@ def ready(args: argparse.Namespace) -> Said:
         player.close()
     status = int(any(one.state == "broken" for one in findings))
     if args.json:
+        from game.contract import FindingJson, ready_json
+
         told = [
             FindingJson(topic=one.topic, state=one.state, what=one.what, mend=one.mend)
             for one in findings
         ]
-        return Said(json.dumps(ready_json(told), ensure_ascii=False, indent=2), status=status)
+        return as_json(ready_json(told), status=status)
     lines = []
     for one in findings:
         words = wrap(one.what, _WIDE - _TOPIC - _STATE) + wrap(one.mend, _WIDE - _TOPIC - _STATE)

@@ -5,10 +5,11 @@ from __future__ import annotations
 
 import argparse
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
+from game.cli.options import command, whole
 from game.cli.said import Failed, Said, plainly
-from game.cli.written import write_files
+from game.cli.written import free, write_files
 from game.words.dates import day_words
 from game.words.percents import percent
 
@@ -16,10 +17,44 @@ if TYPE_CHECKING:
     from game.rounds import Round, Terms
 
 
-def export(args: argparse.Namespace) -> Said:
-    for place, option in ((args.file, "FILE.json"), (args.midi, "--midi")):
-        if place is not None and place.exists() and not args.force:
-            raise Failed(f"{option} {place}: it is there already; name another, or add --force")
+def add(children: Any) -> None:
+    record = children.add_parser(
+        "record", help="write a kept round down for others, or read one of theirs"
+    )
+    of_record = record.commands()
+    export = command(
+        of_record,
+        "export",
+        _export,
+        "write a kept round down as a record in JSON",
+        "stavewise record export 12 best.json --midi best.mid",
+        "The record holds the level, the seed, every press with its time and the figures; the "
+        "reader's name only with --name. In the MIDI file the times are those of reading: pauses "
+        "and the moments between an answer and the next prompt are left out, so that 'stavewise "
+        "judge' finds the same verdicts and times, to 0.1 ms.",
+    )
+    export.add_argument("record", type=whole(1), metavar="ID", help="number of the round")
+    export.path("file", "FILE.json", "where to write it")
+    export.path("--midi", "FILE.mid", "the presses as MIDI, too")
+    export.flag("--name", "write the reader's name into it")
+    export.force("files that are")
+    export.store()
+    read = command(
+        of_record,
+        "import",
+        _import,
+        "read a record of somebody else, to play against its pace",
+        "stavewise record import best.json",
+        "It is scored again from its presses before it is believed. The exit status is 1 when the "
+        "figures that it claims are not those worked out.",
+    )
+    read.path("file", "FILE.json", "the record")
+    read.store()
+
+
+def _export(args: argparse.Namespace) -> Said:
+    free("FILE.json", args.file, args.force)
+    free("--midi", args.midi, args.force)
 
     from game.keyboards import midi_of
     from game.levels import EmptyPool, LevelFaults
@@ -54,7 +89,7 @@ def export(args: argparse.Namespace) -> Said:
     return Said("\n".join(said), err)
 
 
-def import_(args: argparse.Namespace) -> Said:
+def _import(args: argparse.Namespace) -> Said:
     from game.session.records import RecordFault, check, keep_guest, read_record
     from game.store import Store, StoreError
 

@@ -3,9 +3,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+import json
+from collections.abc import Iterator, Mapping
 from contextlib import contextmanager
 from dataclasses import dataclass
+from typing import Any
 
 
 @dataclass(frozen=True)
@@ -22,6 +24,11 @@ class Said:
     out: str = ""
     err: tuple[str, ...] = ()
     status: int = 0
+
+
+def as_json(value: Mapping[str, Any], err: tuple[str, ...] = (), status: int = 0) -> Said:
+    """A value of :mod:`game.contract`, for programs."""
+    return Said(json.dumps(value, ensure_ascii=False, indent=2), err, status)
 
 
 class Failed(Exception):

@@ -7,25 +7,72 @@ import argparse
 import secrets
 from collections.abc import Sequence
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
+from game.cli.level import rung_of
+from game.cli.options import Command, command, whole
 from game.cli.said import Failed, Said, plainly
-from game.cli.written import write_file
+from game.cli.written import free, write_file
 
 if TYPE_CHECKING:
     from game.levels import Level, Prompt
     from game.paper.rows import Engrave
 
-PREVIEW_ENDINGS = (".png", ".svg", ".pdf")
-MOST = 200
+_PREVIEWS = (".png", ".svg", ".pdf")
+_MOST = 200
 _CARDS = 24  # unless more are asked for
 _TRIED = 40  # prompts dealt to see how many fill a page
 
 
-def preview(args: argparse.Namespace) -> Said:
-    out = _free(args.out, args.force, PREVIEW_ENDINGS)
+def add(children: Any) -> None:
+    parser = command(
+        children,
+        "sheet",
+        _sheet,
+        "print a worksheet or flash cards of a level, as PDF",
+        "stavewise sheet grand-staff --out sheet.pdf\n"
+        "  stavewise sheet treble-lines --kind cards --paper Letter --out cards.pdf",
+        "Seed and level stand on every page, so that the same sheet can be made again. Cards are "
+        "printed on both sides of the paper, turned over at its long edge.",
+    )
+    parser.level()
+    kinds = ("worksheet", "cards")
+    parser.add_argument("--kind", choices=kinds, default="worksheet", help="(worksheet)")
+    parser.seed("seed of the deal; a new one unless given")
+    _printed(parser, "prompts or cards; a page full, or up to 24 cards, unless given", "FILE.pdf")
+    parser.add_argument(
+        "--answers",
+        action=argparse.BooleanOptionalAction,
+        default=None,
+        help="whether a worksheet's answers follow it (they do)",
+    )
+    parser.names(" in the answers")
 
-    from game.cli.commands import rung_of
+
+def add_preview(children: Any) -> None:
+    parser = command(
+        children,
+        "preview",
+        _preview,
+        "engrave a sample of a level on a page",
+        "stavewise levels preview my-level.toml --out sample.png",
+    )
+    parser.level()
+    parser.seed("seed of the sample (1)", usual=1)
+    _printed(parser, "prompts, at most a page; a page full unless given", "FILE.png|.svg|.pdf")
+
+
+def _printed(parser: Command, number: str, file: str) -> None:
+    parser.add_argument("--count", type=whole(1, _MOST), metavar="K", help=number)
+    parser.paper("(A4)")
+    parser.path("--out", file, "where to write it", required=True)
+    parser.force()
+
+
+def _preview(args: argparse.Namespace) -> Said:
+    out = args.out
+    free("--out", out, args.force, *_PREVIEWS)
+
     from game.engraving import Engraver, EngravingError
     from game.files.resources import MissingResource
     from game.levels import EmptyPool, deal
@@ -51,10 +98,9 @@ def preview(args: argparse.Namespace) -> Said:
     return Said(f"{out}: {_number(count, 'prompt')}", (notice,) if notice else ())
 
 
-def sheet(args: argparse.Namespace) -> Said:
-    out = _free(args.out, args.force, (".pdf",))
+def _sheet(args: argparse.Namespace) -> Said:
+    free("--out", args.out, args.force, ".pdf")
 
-    from game.cli.commands import rung_of
     from game.engraving import Engraver, EngravingError
     from game.files.resources import MissingResource
     from game.levels import EmptyPool
@@ -82,11 +128,11 @@ def sheet(args: argparse.Namespace) -> Said:
                 again=again,
             )
         document = pdf(made)
-    write_file(out, document, "--out", args.force)
+    write_file(args.out, document, "--out", args.force)
     what = _number(len(prompts), "card" if args.kind == "cards" else "prompt")
     short = args.kind == "cards" and args.count is not None and len(prompts) < args.count
     err = (f"{level.title}: no more than {what} that look different",) if short else ()
-    return Said(f"{out}: {what}, {_number(len(made.pages), 'page')}, seed {seed}", err)
+    return Said(f"{args.out}: {what}, {_number(len(made.pages), 'page')}, seed {seed}", err)
 
 
 def _prompts(
@@ -115,16 +161,6 @@ def _again(command: str, args: argparse.Namespace, seed: int, count: int) -> str
         words += [f"--{name} {value}"] if value != usual else []
     words += ["--no-answers"] if getattr(args, "answers", None) is False else []
     return " ".join(words)
-
-
-def _free(out: Path, force: bool, endings: Sequence[str]) -> Path:
-    """The place, if its ending is one of these and nothing is lost by writing there."""
-    if out.suffix.lower() not in endings:
-        allowed = " or ".join(filter(None, (", ".join(endings[:-1]), endings[-1])))
-        raise Failed(f"--out {out}: the name of the file must end in {allowed}", 2)
-    if out.exists() and not force:
-        raise Failed(f"--out {out}: it is there already; name another, or add --force")
-    return out
 
 
 def _number(count: int, what: str) -> str:

@@ -17,6 +17,19 @@ from game.files.private import FOLDER, new_file
 _FULL = (errno.ENOSPC, getattr(errno, "EDQUOT", errno.ENOSPC))
 
 
+def free(option: str, place: Path | None, force: bool, *endings: str) -> None:
+    """Refuse a place whose name has none of these endings (any, if none is given), or where
+    something is lost by writing there; before the work that would be for nothing."""
+    if place is None:
+        return
+    if endings and place.suffix.lower() not in endings:
+        *others, last = (one for one in endings if one != ".htm")
+        allowed = " or ".join(filter(None, (", ".join(others), last)))
+        raise Failed(f"{option} {place}: the name of the file must end in {allowed}", 2)
+    if place.exists() and not force:
+        raise Failed(f"{option} {place}: it is there already; name another, or add --force")
+
+
 def write_file(path: Path, made: bytes, called: str = "", force: bool = False) -> None:
     """Write one file; over what is there only with `force`. `called` stands before its path."""
     write_files([(called, path, made)], force)

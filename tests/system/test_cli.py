@@ -157,13 +157,13 @@ def test_an_error_that_nobody_foresaw_is_one_line(refused, monkeypatch):
     def broken(args):
         raise RuntimeError("the\nworks")
 
-    monkeypatch.setattr("game.cli.commands.levels", broken)
+    monkeypatch.setattr("game.cli.levels._levels", broken)
     (line,) = refused("levels")
     assert "RuntimeError: the works" in line and "STAVEWISE_DEBUG=1" in line
 
 
 def test_its_traceback_is_there_for_the_asking(capsys, monkeypatch):
-    monkeypatch.setattr("game.cli.commands.levels", lambda args: 1 / 0)
+    monkeypatch.setattr("game.cli.levels._levels", lambda args: 1 / 0)
     monkeypatch.setenv("STAVEWISE_DEBUG", "1")
     assert main(["levels"]) == 1
     assert "Traceback" in capsys.readouterr().err
@@ -173,7 +173,7 @@ def test_control_c_is_quiet(capsys, monkeypatch):
     def stopped(args):
         raise KeyboardInterrupt
 
-    monkeypatch.setattr("game.cli.commands.levels", stopped)
+    monkeypatch.setattr("game.cli.levels._levels", stopped)
     assert main(["levels"]) == 130
     assert capsys.readouterr() == ("", "")
 
