@@ -213,9 +213,10 @@ def _archive(args: argparse.Namespace) -> Said:
 @contextmanager
 def _school(args: argparse.Namespace) -> Iterator[tuple[School, tuple[str, ...]]]:
     """The classes of the store, and what was said when it was opened."""
+    from game.reader.names import NameRefused
     from game.store import Store, StoreError
 
-    with plainly(StoreError), Store.open(args.store, renew=False) as store:
+    with plainly(StoreError, NameRefused), Store.open(args.store, renew=False) as store:
         yield store.school, tuple(store.notices)
 
 
