@@ -38,8 +38,8 @@ from game.heats.matching import Form
 from game.heats.reading import Reading, reading_of, reading_of_class
 from game.heats.setup import Binding, Forms, HeatSetup, Manner, Seat
 from game.heats.standings import (
-    Change,
     Outcome,
+    ScoreChange,
     Shown,
     Shows,
     Spread,
@@ -54,7 +54,6 @@ __all__ = [
     "Binding",
     "Bound",
     "Chair",
-    "Change",
     "CountIn",
     "Disqualify",
     "End",
@@ -73,6 +72,7 @@ __all__ = [
     "Reading",
     "Redo",
     "Reinstate",
+    "ScoreChange",
     "Seat",
     "SeatFlip",
     "SeatPress",

@@ -189,7 +189,7 @@ def spread_of(scores: Sequence[float]) -> Spread | None:
 
 
 @dataclass(frozen=True)
-class Change:
+class ScoreChange:
     """What has changed since an earlier heat, among those who played in both.
 
     Args:
@@ -201,7 +201,7 @@ class Change:
     mean: float | None
 
 
-def change(now: Standings, before: Standings) -> Change | None:
+def change(now: Standings, before: Standings) -> ScoreChange | None:
     """The change of scores from one heat to a later one; None where they do not
     compare: on another level, or of another length. Seats that are only numbers are left out."""
     if (now.level_id, now.kind) != (before.level_id, before.kind):
@@ -212,7 +212,7 @@ def change(now: Standings, before: Standings) -> Change | None:
         for row in now.placed
         if row.seat.member is not None and row.seat.member in then
     }
-    return Change(each, fmean(each.values()) if each else None)
+    return ScoreChange(each, fmean(each.values()) if each else None)
 
 
 class Shows(StrEnum):

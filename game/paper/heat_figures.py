@@ -12,7 +12,7 @@ from game.heats.forms import Fairness, fairness
 from game.heats.heat import Chair, Heat, Phase
 from game.heats.reading import Reading, reading_of, reading_of_class
 from game.heats.setup import HeatSetup, Seat
-from game.heats.standings import Change, Outcome, Standing, Standings, change, standings_of
+from game.heats.standings import Outcome, ScoreChange, Standing, Standings, change, standings_of
 from game.levels import Note, Prompt, Slot
 from game.notation import Bar, Clef, Pitch
 from game.reader import Misread
@@ -105,7 +105,7 @@ class HeatFigures:
     misreads: Misreads = ()
     places: Mapping[tuple[Clef, int], tuple[int, int]] = field(default_factory=dict)
     closed: bool = True
-    change: Change | None = None
+    change: ScoreChange | None = None
     fairness: Fairness = field(default_factory=Fairness)
 
     @property
