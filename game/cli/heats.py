@@ -103,7 +103,7 @@ def _report(args: argparse.Namespace) -> Said:
     from game.paper.heat_figures import heat_figures
     from game.paper.heat_html import results_html, slips_html
     from game.paper.heat_sheet import results_sheet, slips_sheet
-    from game.paper.heat_words import Checked, Told
+    from game.paper.heat_words import FileCheck, Told
 
     try:
         figures = heat_figures(judged.heat, None if before is None else before.heat)
@@ -118,7 +118,7 @@ def _report(args: argparse.Namespace) -> Said:
         NOTE_NAMES[args.names],
         args.group,
         args.date,
-        Checked(printed(judged.chain), faults),
+        FileCheck(printed(judged.chain), faults),
     )
     shows = {"all": Shows.ALL, "three": Shows.PODIUM, "none": Shows.CLASS}[args.places]
     paper, engrave = PAPERS[args.paper], Engraver().engrave

@@ -60,7 +60,7 @@ _HABITS: dict[Misread, str] = {
 
 
 @dataclass(frozen=True, slots=True)
-class Checked:
+class FileCheck:
     """What became of checking the file of a heat.
 
     Args:
@@ -90,7 +90,7 @@ class Told:
     names: NoteNames
     group: str = ""
     when: date | datetime | None = None
-    checked: Checked | None = None
+    checked: FileCheck | None = None
 
     @property
     def title(self) -> str:
@@ -276,14 +276,14 @@ def warnings(told: Told, shows: Shows) -> Iterator[str]:
         yield NOT_CLOSED
 
 
-def chain_lines(checked: Checked | None) -> tuple[str, ...]:
+def chain_lines(checked: FileCheck | None) -> tuple[str, ...]:
     """Where the chain ends, and what that shows; nothing where it does not hold."""
     if checked is None or checked.faults:
         return ()
     return f"The chain of this heat ends with {checked.ends}", PROVES
 
 
-def score_again(checked: Checked | None) -> str:
+def score_again(checked: FileCheck | None) -> str:
     """How anybody works the figures out again."""
     noted = f' --noted "{checked.ends}"' if checked is not None and not checked.faults else ""
     return (

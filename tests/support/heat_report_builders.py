@@ -26,7 +26,7 @@ from game.heats import (
 )
 from game.notation import NOTE_NAMES
 from game.paper.heat_figures import heat_figures
-from game.paper.heat_words import Checked, Told
+from game.paper.heat_words import FileCheck, Told
 from game.rounds import Tick
 
 LONG = "Maximiliane-Charlotte Wilhelmina " + "Hohenlohe" * 9
@@ -34,7 +34,7 @@ NAMES = (
     "Ada", "Björn Ångström", "山田 太郎", "שרה כהן", "محمد علي", LONG, "", "Οδυσσέας",
     "Nguyễn Thị Minh", "=SUM(A1:A9)", "<b>Zoë</b> & Co", "Павел", "อรุณี", "-1", "'=1", "@x\ny",
 )  # fmt: skip
-CHECKED = Checked("0a1b 2c3d 4e5f 6071")
+CHECKED = FileCheck("0a1b 2c3d 4e5f 6071")
 SAME = Forms.SAME
 WIDE = level_text('treble = "C3 to C7"\nbass = "C1 to C5"')
 

@@ -23,7 +23,7 @@ from game.paper.heat_figures import heat_figures
 from game.paper.heat_html import results_html, slips_html
 from game.paper.heat_sheet import results_sheet, slips_sheet
 from game.paper.heat_slip_words import NO_SLIPS
-from game.paper.heat_words import BROKEN, NOTHING_COUNTS, Checked
+from game.paper.heat_words import BROKEN, NOTHING_COUNTS, FileCheck
 
 ENGRAVE = Engraver().engrave
 POINTS = {"A4": (595.28, 841.89), "Letter": (612.0, 792.0)}  # ISO 216; ANSI/ASME Y14.1
@@ -319,7 +319,7 @@ def test_nobody_who_played_makes_a_page_that_says_so(edges):
 
 
 def test_a_broken_file_is_told_on_every_page_for_every_reader(edges):
-    found = told(edges["shared places"], checked=Checked("dead beef", ("entry 3 was altered",)))
+    found = told(edges["shared places"], checked=FileCheck("dead beef", ("entry 3 was altered",)))
     results = results_sheet(found, ENGRAVE, PAPERS["A4"])
     slips = slips_sheet(found, ENGRAVE, PAPERS["A4"])
     assert squeezed(BROKEN) in words_of(read(results))

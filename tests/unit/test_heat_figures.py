@@ -20,7 +20,7 @@ from game.paper import heat_slip_words as slip
 from game.paper import heat_words as words
 from game.paper.heat_csv import COLUMNS, results_csv
 from game.paper.heat_figures import heat_figures
-from game.paper.heat_words import Checked
+from game.paper.heat_words import FileCheck
 from game.reader import Misread
 
 
@@ -144,7 +144,7 @@ def test_nobody_is_named_as_out_where_not_all_are_listed(edges):
     figures = heat_figures(edges["all disqualified"])
     assert [*words.left_out(figures, Shows.ALL)] == ["Not counted: Ada, Bo, Seat 3."]
     assert [*words.left_out(figures, Shows.PODIUM)] == []
-    broken = told(edges["one seat"], checked=Checked("", ("seat 1: place 2 is now 1",)))
+    broken = told(edges["one seat"], checked=FileCheck("", ("seat 1: place 2 is now 1",)))
     assert any("Seat 1" in line for line in words.warnings(broken, Shows.ALL))
     assert not any("eat 1" in line for line in words.warnings(broken, Shows.CLASS))
     assert words.BROKEN in words.warnings(broken, Shows.CLASS)
@@ -301,5 +301,5 @@ def test_a_table_of_nothing_has_its_rows_and_empty_cells(edges, name):
         assert {row["outcome"] for row in rows} == {"did not play"}
         assert {row["points"] + row["place"] + row["median_s"] for row in rows} == {""}
     assert (
-        table(results_csv(told(edges[name], checked=Checked("", ("x",)))))[0]["chain"] == "broken"
+        table(results_csv(told(edges[name], checked=FileCheck("", ("x",)))))[0]["chain"] == "broken"
     )

@@ -8,7 +8,14 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from game.rounds import Score
-from game.session.records import Checked, RecordFault, SharedRound, check, keep_guest, read_record
+from game.session.records import (
+    RecordFault,
+    RescoredRecord,
+    SharedRound,
+    check,
+    keep_guest,
+    read_record,
+)
 from game.store import StoreError
 from game.ui import theme
 from game.ui.button_row import button, in_rows
@@ -32,7 +39,7 @@ class GuestPage(Screen):
 
     def __init__(self, stage: Stage, source: Path | SharedRound) -> None:
         super().__init__(stage)
-        self._checked: Checked | None = None
+        self._checked: RescoredRecord | None = None
         self._trouble = ""
         try:
             if isinstance(source, Path):
@@ -79,7 +86,9 @@ class GuestPage(Screen):
             canvas.paragraph(self._trouble, (x, y), width, colour=theme.WRONG)
         canvas.hints(self.menu_hints())
 
-    def _paint_round(self, canvas: Canvas, checked: Checked, x: int, y: int, width: int) -> int:
+    def _paint_round(
+        self, canvas: Canvas, checked: RescoredRecord, x: int, y: int, width: int
+    ) -> int:
         px, shared = canvas.px, checked.shared
         level = shared.terms.level()
         words = _("{level} · {date}").format(

@@ -53,7 +53,7 @@ def write_papers(
     from game.paper.heat_figures import heat_figures
     from game.paper.heat_html import results_html
     from game.paper.heat_sheet import results_sheet, slips_sheet
-    from game.paper.heat_words import Checked, Told
+    from game.paper.heat_words import FileCheck, Told
 
     told = Told(
         heat_figures(live.heat, heat_before(live)),
@@ -61,7 +61,7 @@ def write_papers(
         names,
         live.manners.title,
         when,
-        Checked(printed(live.chain)),
+        FileCheck(printed(live.chain)),
     )
     engrave, paper, shows = engraver.engrave, PAPERS[paper_name], live.manners.shows
     made = {

@@ -22,7 +22,7 @@ Whoever reads a record scores it again and believes nothing else. That shows tha
 from its presses; that somebody played them, no file can show.
 """
 
-from game.session.records.checking import Checked, check
+from game.session.records.checking import RescoredRecord, check
 from game.session.records.guests import guests, keep_guest
 from game.session.records.history import (
     History,
@@ -38,9 +38,9 @@ from game.session.records.reading import RecordFault, parse_record, read_record
 from game.session.records.shared import SharedRound, figures_of, record_text
 
 __all__ = [
-    "Checked",
     "History",
     "RecordFault",
+    "RescoredRecord",
     "SharedRound",
     "Week",
     "check",

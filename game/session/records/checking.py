@@ -17,7 +17,7 @@ _LEVEL = "Ask for a record that was not edited, or of a level that is whole"
 
 
 @dataclass(frozen=True, slots=True)
-class Checked:
+class RescoredRecord:
     """A record that was scored again.
 
     Args:
@@ -36,7 +36,7 @@ class Checked:
         return not self.differing
 
 
-def check(shared: SharedRound, file: str) -> Checked:
+def check(shared: SharedRound, file: str) -> RescoredRecord:
     """Score a record again from its presses.
 
     Args:
@@ -73,7 +73,7 @@ def check(shared: SharedRound, file: str) -> Checked:
         for name, value in asdict(now).items()
         if not _same(claimed[name], value)
     )
-    return Checked(replace(shared, result=now), ended, differing)
+    return RescoredRecord(replace(shared, result=now), ended, differing)
 
 
 def _same(claimed: float | None, now: float | None) -> bool:

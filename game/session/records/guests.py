@@ -5,7 +5,7 @@ from __future__ import annotations
 
 from typing import Any
 
-from game.session.records.checking import Checked
+from game.session.records.checking import RescoredRecord
 from game.session.records.reading import RecordFault, record_from
 from game.session.records.shared import SharedRound, record_json
 from game.store import Store
@@ -29,7 +29,7 @@ def guests(store: Store, level_id: str) -> tuple[SharedRound, ...]:
     return tuple(found)
 
 
-def keep_guest(store: Store, checked: Checked) -> None:
+def keep_guest(store: Store, checked: RescoredRecord) -> None:
     """Keep a record that was scored again, with the figures worked out; the same one only once.
 
     Raises:
