@@ -59,7 +59,7 @@ def legend() -> Iterator[tuple[tuple[Painted, ...], str]]:
 
 
 @dataclass(frozen=True, slots=True)
-class Column:
+class MissColumn:
     """What stands over or under a head: how much of a hundred was missed.
 
     Args:
@@ -84,7 +84,7 @@ class MissedStaff:
     """The staff and its columns; `above` and `below` are what stands out of it, in spaces."""
 
     chart: Chart
-    columns: tuple[Column, ...]
+    columns: tuple[MissColumn, ...]
     above: float
     below: float
 
@@ -106,7 +106,7 @@ def missed_staff(
         number = position - lowest
         heads.append(_head(_STAFF[clef], position, number, missed, asked))
         text = percent(missed / asked) + ("?" if asked < FEW else "")
-        columns.append(Column(clef, position, number, text))
+        columns.append(MissColumn(clef, position, number, text))
     return MissedStaff(
         chart(engrave, heads, INK, PAPER),
         tuple(columns),
