@@ -33,7 +33,7 @@ _DOT: Colour = (0x65, 0x5F, 0x54)
 
 
 @dataclass(frozen=True, slots=True)
-class Figure:
+class PositionFigure:
     """What stands in the column of a place: its per cent, with a question mark while it rests on
     few answers; empty where nothing was met."""
 
@@ -48,7 +48,7 @@ class KnownStaff:
     """The staff, and the figures over and under it."""
 
     chart: Chart
-    figures: tuple[Figure, ...]
+    figures: tuple[PositionFigure, ...]
     above: float
     below: float
 
@@ -63,7 +63,7 @@ def known_staff(
     lowest = min((place.position for place in places), default=0)
     highest = max((place.position for place in places), default=8)
     figures = tuple(
-        Figure(place, place.position - lowest, place.clef is Clef.TREBLE, _text(place))
+        PositionFigure(place, place.position - lowest, place.clef is Clef.TREBLE, _text(place))
         for place in places
     )
     heads = [_head(figure) for figure in figures]
@@ -86,7 +86,7 @@ def _text(place: Place) -> str:
     return percent(place.estimate.certainty.mean) + ("?" if place.few else "")
 
 
-def _head(figure: Figure) -> Head:
+def _head(figure: PositionFigure) -> Head:
     place = figure.place
     head = Head(_STAFF[place.clef], place.position, figure.column, 0.0, _DOT)
     return _look(head, place.band, few=place.few)

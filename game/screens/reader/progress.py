@@ -17,7 +17,7 @@ from game.engraving.svg import Frame
 from game.notation import Clef, NoteNames
 from game.paper.columns import both_rows
 from game.paper.plot import Plot
-from game.paper.progress_chart import LOOKS, Figure, KnownStaff, band_key, known_staff
+from game.paper.progress_chart import LOOKS, KnownStaff, PositionFigure, band_key, known_staff
 from game.paper.progress_marks import example_marks
 from game.paper.progress_words import (
     NOTHING,
@@ -191,16 +191,16 @@ class ProgressPage(Tabbed):
             labels.append((one.upper, staff.chart.x(one.column) * space, wide))
         return both_rows(labels, canvas.px(5))
 
-    def _called(self, figure: Figure) -> str:
+    def _called(self, figure: PositionFigure) -> str:
         pitch = pitch_at(figure.place.clef, figure.place.position)
         return self._names.name(pitch, octave=True)
 
     @staticmethod
-    def _height_of(figure: Figure) -> float:
+    def _height_of(figure: PositionFigure) -> float:
         """The y of a place, in staff spaces."""
         return (8 - figure.place.position) / 2 + (0 if figure.upper else 12)
 
-    def _figure(self, canvas: Canvas, figure: Figure, at: tuple[int, int]) -> None:
+    def _figure(self, canvas: Canvas, figure: PositionFigure, at: tuple[int, int]) -> None:
         x, y = at
         figures, names = (0, _LINE) if figure.upper else (_LINE, 0)  # the names next to the staff
         canvas.text(figure.text, (x, y + canvas.px(figures)), size=_TEXT, anchor="midtop")
