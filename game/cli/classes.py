@@ -15,7 +15,7 @@ from game.cli.said import Failed, Said, as_json, plainly
 from game.cli.written import write_file
 
 if TYPE_CHECKING:
-    from game.heats.roster import Roster
+    from game.heats.roster import ClassList
     from game.session.class_lists import Foreseen
     from game.store import Imported, School, SchoolClass
 
@@ -125,7 +125,7 @@ def _import(args: argparse.Namespace) -> Said:
     return Said("\n".join(map(_told, done)), (*notices, *noted))
 
 
-def _see_that_it_is_one(path: Path, roster: Roster, found: Sequence[Foreseen]) -> None:
+def _see_that_it_is_one(path: Path, roster: ClassList, found: Sequence[Foreseen]) -> None:
     """Whether a list that looks like no class list is to be taken in all the same: at a terminal
     it is asked."""
     from game.session.class_lists import scattered
@@ -153,7 +153,7 @@ def _count(number: int, what: str, ending: str = "s") -> str:
     return f"{number} {what}{'' if number == 1 else ending}"
 
 
-def _meant(args: argparse.Namespace, roster: Roster) -> tuple[str, ...]:
+def _meant(args: argparse.Namespace, roster: ClassList) -> tuple[str, ...]:
     """The classes of a list whose readers go into the one that was named."""
     from game.session.class_lists import others_in
 

@@ -61,7 +61,7 @@ _COLUMN = {folded(word): column for column, words in HEADINGS.items() for word i
 
 
 @dataclass(frozen=True, slots=True)
-class Member:
+class ListedMember:
     """A reader of a class.
 
     Args:
@@ -81,7 +81,7 @@ class Member:
 
 
 @dataclass(frozen=True, slots=True)
-class Roster:
+class ClassList:
     """Readers in order, and what is to be known of how they were read.
 
     Args:
@@ -91,7 +91,7 @@ class Roster:
             it was read as a reader like the others, and a notice says so.
     """
 
-    members: tuple[Member, ...]
+    members: tuple[ListedMember, ...]
     notices: tuple[str, ...] = field(default=(), compare=False)
     unknown: tuple[str, ...] = field(default=(), compare=False)
 
@@ -109,7 +109,7 @@ class RosterFaults(ValueError):
         self.faults = faults
 
 
-def parse_roster(data: bytes, name: str, usual: str = "") -> Roster:
+def parse_roster(data: bytes, name: str, usual: str = "") -> ClassList:
     """Read a roster.
 
     Args:
@@ -141,7 +141,7 @@ def parse_roster(data: bytes, name: str, usual: str = "") -> Roster:
             f"{', '.join(map(_short, unknown))}. Known are {_KNOWN}. It is read as a reader",
         )
     faults: list[str] = []
-    members: list[Member] = []
+    members: list[ListedMember] = []
     seen: dict[tuple[str, str], int] = {}
     numbers: dict[tuple[str, int], int] = {}
     for line, row in rows[begin:]:
@@ -169,10 +169,10 @@ def parse_roster(data: bytes, name: str, usual: str = "") -> Roster:
         more = len(faults) - _FAULTS
         told = (*faults[:_FAULTS], *([f"{name}: and {more} more"] if more > 0 else []))
         raise RosterFaults(told)
-    return Roster(tuple(members), tuple(notices), unknown)
+    return ClassList(tuple(members), tuple(notices), unknown)
 
 
-def roster_csv(roster: Roster) -> str:
+def roster_csv(roster: ClassList) -> str:
     """The roster as CSV (RFC 4180: commas, CR LF) with headings, which reads back the same.
 
     Written to a file it should be encoded as ``utf-8-sig``: spreadsheets then know it for UTF-8.
@@ -310,7 +310,7 @@ _NAMING = {
 
 def _member(
     row: list[str], columns: dict[str, int], where: str, faults: list[str]
-) -> Member | None:
+) -> ListedMember | None:
     def cell(column: str) -> str:
         place = columns.get(column, len(row))
         return row[place] if place < len(row) else ""
@@ -332,7 +332,7 @@ def _member(
         if any(row):
             faults.append(f"{where}: neither a name nor a number; give one of them")
         return None
-    return Member(name, number, group)
+    return ListedMember(name, number, group)
 
 
 def _text(cell: str, where: str, faults: list[str]) -> str:
@@ -351,8 +351,8 @@ def _short(cell: str) -> str:
 
 
 def _told_apart(
-    member: Member, seen: dict[tuple[str, str], int], line: int, name: str, notices: list[str]
-) -> Member:
+    member: ListedMember, seen: dict[tuple[str, str], int], line: int, name: str, notices: list[str]
+) -> ListedMember:
     """The member, numbered where somebody of this class has the name already."""
     group = folded(member.group)
     first = seen.get((group, folded(member.name)))
@@ -366,7 +366,7 @@ def _told_apart(
             f"the second is now {own}"
         )
     seen[group, folded(own)] = line
-    return Member(own, member.number, member.group)
+    return ListedMember(own, member.number, member.group)
 
 
 def numbered_names(name: str) -> Iterator[str]:

@@ -15,8 +15,8 @@ from platformdirs import user_desktop_path, user_documents_path, user_downloads_
 from game.heats.roster import (
     MOST_BYTES,
     SPREADSHEETS,
-    Member,
-    Roster,
+    ClassList,
+    ListedMember,
     RosterFaults,
     numbered_names,
     parse_roster,
@@ -38,7 +38,7 @@ def is_list(path: Path) -> bool:
     return path.suffix.lower() in (*LISTS, *SPREADSHEETS)
 
 
-def read_list(path: Path, usual: str = "", called: str = "") -> Roster:
+def read_list(path: Path, usual: str = "", called: str = "") -> ClassList:
     """A class list.
 
     Args:
@@ -120,7 +120,7 @@ def lists_nearby(most: int, folders: Iterable[Path] | None = None) -> tuple[Path
     return tuple(map(Path, newest[:most]))
 
 
-def by_class(roster: Roster) -> list[tuple[str, list[Row]]]:
+def by_class(roster: ClassList) -> list[tuple[str, list[Row]]]:
     """The lists of a file by the name of their class, for the store."""
     lists: dict[str, tuple[str, list[Row]]] = {}
     for member in roster.members:
@@ -179,7 +179,7 @@ def scattered(found: Sequence[Foreseen]) -> bool:
     return alone > 1 and 2 * alone > len(new)
 
 
-def others_in(roster: Roster, name: str) -> tuple[str, ...]:
+def others_in(roster: ClassList, name: str) -> tuple[str, ...]:
     """The classes that a list names beside this one, in order."""
     return tuple(group for group in roster.groups if folded(group) != folded(name))
 
@@ -192,5 +192,5 @@ def told_apart(name: str, others: Iterable[str]) -> str:
 
 def class_csv(name: str, members: Sequence[ClassMember]) -> bytes:
     """A class as a CSV file, which reads back the same."""
-    listed = tuple(Member(one.name, one.seat, name) for one in members)
-    return roster_csv(Roster(listed)).encode("utf-8-sig")
+    listed = tuple(ListedMember(one.name, one.seat, name) for one in members)
+    return roster_csv(ClassList(listed)).encode("utf-8-sig")

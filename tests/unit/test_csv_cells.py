@@ -8,7 +8,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from game.heats.csv_cells import guarded, unguarded
-from game.heats.roster import Member, Roster, parse_roster, roster_csv
+from game.heats.roster import ClassList, ListedMember, parse_roster, roster_csv
 
 # OWASP, "CSV Injection" (from memory), and OWASP ASVS 5.0, requirement 1.2.10.
 STARTS = "=+-@\t\r\n\0＝＋－＠"
@@ -36,5 +36,5 @@ def test_every_text_comes_back(text):
 
 @pytest.mark.parametrize("name", ["＝1 A", "－A", "'＠A", "'Mia", '"Mi"', '\'"Mi"'])
 def test_a_name_in_a_class_list_comes_back(name):
-    roster = Roster((Member(name, 1, name),))
+    roster = ClassList((ListedMember(name, 1, name),))
     assert parse_roster(roster_csv(roster).encode(), "list.csv") == roster

@@ -7,14 +7,14 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from game.heats.roster import Member, Roster, RosterFaults, parse_roster, roster_csv
+from game.heats.roster import ClassList, ListedMember, RosterFaults, parse_roster, roster_csv
 from game.reader.names import NameRefused, clean_name, folded
 
 CLASS = "name;number;class\nZoë;1;4b\nÅsa;2;4b\n"
-MEMBERS = (Member("Zoë", 1, "4b"), Member("Åsa", 2, "4b"))
+MEMBERS = (ListedMember("Zoë", 1, "4b"), ListedMember("Åsa", 2, "4b"))
 
 
-def read(text: str | bytes, name: str = "class.csv") -> Roster:
+def read(text: str | bytes, name: str = "class.csv") -> ClassList:
     return parse_roster(text if isinstance(text, bytes) else text.encode(), name)
 
 
@@ -115,14 +115,14 @@ def test_columns_that_mean_nothing_are_left_out_and_named():
 
 
 def test_names_only_and_numbers_only():
-    assert read("Zoë\nÅsa\n").members == (Member("Zoë"), Member("Åsa"))
-    assert read("1\n2\n").members == (Member("", 1), Member("", 2))
-    assert read("number,class\n1,4b\n").members == (Member("", 1, "4b"),)
+    assert read("Zoë\nÅsa\n").members == (ListedMember("Zoë"), ListedMember("Åsa"))
+    assert read("1\n2\n").members == (ListedMember("", 1), ListedMember("", 2))
+    assert read("number,class\n1,4b\n").members == (ListedMember("", 1, "4b"),)
 
 
 def test_a_quoted_name_may_hold_separators_and_quotation_marks():
     roster = read('name,number\n"Okafor, Mia ""Mi""",1\n')
-    assert roster.members == (Member('Okafor, Mia "Mi"', 1),)
+    assert roster.members == (ListedMember('Okafor, Mia "Mi"', 1),)
 
 
 def test_names_in_any_script_are_composed():
@@ -148,7 +148,7 @@ def test_five_hundred_rows():
     roster = read(rows)
     assert len(roster.members) == 500
     assert len(roster.groups) == 20
-    assert roster.members[499] == Member("Reader 500", 500, "0")
+    assert roster.members[499] == ListedMember("Reader 500", 500, "0")
 
 
 def test_more_readers_than_a_school_has_are_refused():
@@ -191,16 +191,18 @@ def test_headings_that_do_not_do_are_named():
 
 
 def test_an_export_is_plain_csv():
-    text = roster_csv(Roster((Member("Okafor, Mia", 1, "4b"), Member("", 2), Member('"Mi"'))))
+    text = roster_csv(
+        ClassList((ListedMember("Okafor, Mia", 1, "4b"), ListedMember("", 2), ListedMember('"Mi"')))
+    )
     assert text == 'name,number,class\r\n"Okafor, Mia",1,4b\r\n,2,\r\n"""Mi""",,\r\n'
 
 
 @pytest.mark.parametrize("name", ["=1+1 A", "+A", "-A", "@A", "'=A", "''@A", "'A", "A=1"])
 def test_no_exported_cell_is_a_formula_and_each_name_comes_back(name):
-    text = roster_csv(Roster((Member(name, 1, name),)))
+    text = roster_csv(ClassList((ListedMember(name, 1, name),)))
     for cell in text.splitlines()[1].split(","):
         assert cell[0] not in "=+-@"
-    assert read(text).members == (Member(name, 1, name),)
+    assert read(text).members == (ListedMember(name, 1, name),)
 
 
 def _kept(text: str) -> bool:
@@ -215,7 +217,7 @@ NAMES = st.text(max_size=12).map(lambda text: " ".join(text.split())).filter(_ke
 
 @given(
     st.lists(
-        st.builds(Member, NAMES, st.none() | st.integers(1, 99_999), st.just("") | NAMES),
+        st.builds(ListedMember, NAMES, st.none() | st.integers(1, 99_999), st.just("") | NAMES),
         unique_by=lambda member: folded(member.name),
         min_size=1,
         max_size=6,
@@ -227,7 +229,7 @@ NAMES = st.text(max_size=12).map(lambda text: " ".join(text.split())).filter(_ke
     )
 )
 def test_what_was_exported_reads_back_the_same(members):
-    roster = Roster(tuple(members))
+    roster = ClassList(tuple(members))
     again = parse_roster(roster_csv(roster).encode("utf-8-sig"), "again.csv")
     assert again == roster
     assert again.notices == ()

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 
 from game.files.private import new_file
 from game.files.resources import documents_folder
-from game.heats.roster import Roster
+from game.heats.roster import ClassList
 from game.reader.names import folded
 from game.screens.school.archives import Archives
 from game.screens.school.files import unused_path
@@ -194,7 +194,7 @@ class ClassPage(Archives, ListTaker):
     def usual(self) -> str:
         return self.one.name
 
-    def sort_in(self, path: Path, roster: Roster) -> str:
+    def sort_in(self, path: Path, roster: ClassList) -> str:
         """A list of names; of one that names several classes, this one's."""
         others = others_in(roster, self.one.name)
         if others and others == roster.groups:
@@ -220,12 +220,12 @@ class ClassPage(Archives, ListTaker):
             return ""
         return self._taken_in(path, roster, mine)
 
-    def _take_in(self, path: Path, roster: Roster, groups: tuple[str, ...]) -> None:
+    def _take_in(self, path: Path, roster: ClassList, groups: tuple[str, ...]) -> None:
         complaint = self._taken_in(path, roster, groups)
         if complaint:
             self.say(complaint)
 
-    def _taken_in(self, path: Path, roster: Roster, groups: tuple[str, ...]) -> str:
+    def _taken_in(self, path: Path, roster: ClassList, groups: tuple[str, ...]) -> str:
         """Take in those of some classes; a complaint where it cannot be."""
         mine = [member for member in roster.members if member.group in groups]
         try:

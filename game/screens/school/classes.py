@@ -8,7 +8,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from game.heats.events import KINDS, CountIn, Start
-from game.heats.roster import Roster
+from game.heats.roster import ClassList
 from game.screens.school.class_page import ClassPage
 from game.screens.school.list_taker import ListTaker, Taken, counted
 from game.session.class_lists import by_class, foreseen, shown
@@ -114,7 +114,7 @@ class Classes(ListTaker):
         self.stage.show(ClassPage(self.stage, made))
         return ""
 
-    def sort_in(self, path: Path, roster: Roster) -> str:
+    def sort_in(self, path: Path, roster: ClassList) -> str:
         """A list of one class or several; of what it would make, it is told first."""
         try:
             found = foreseen(self.stage.store.school, by_class(roster))
@@ -124,12 +124,12 @@ class Classes(ListTaker):
             return ""
         return self.take_in(path, roster)
 
-    def _then(self, path: Path, roster: Roster) -> None:
+    def _then(self, path: Path, roster: ClassList) -> None:
         complaint = self.take_in(path, roster)
         if complaint:
             self.say(complaint)
 
-    def take_in(self, path: Path, roster: Roster) -> str:
+    def take_in(self, path: Path, roster: ClassList) -> str:
         """Take a list in; a complaint where it cannot be."""
         try:
             done = self.stage.store.school.import_classes(by_class(roster))

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 
 from game.files.resources import documents_folder
 from game.heats import Manner, Phase, Seat
-from game.heats.roster import Roster
+from game.heats.roster import ClassList
 from game.heats.standings import Outcome, standings_of
 from game.levels import EmptyPool, LevelFaults
 from game.screens.school.class_page import ClassPage
@@ -65,7 +65,7 @@ class Classroom:
         if note and screen.unread is None:
             screen.say(note, good=True)
 
-    def share_out(self, path: Path, roster: Roster) -> None:
+    def share_out(self, path: Path, roster: ClassList) -> None:
         """Take a list into the classes that it names."""
         screen = Classes(self._stage)
         self._stage.show(screen)

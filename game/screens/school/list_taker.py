@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from functools import partial
 from pathlib import Path
 
-from game.heats.roster import Roster, RosterFaults
+from game.heats.roster import ClassList, RosterFaults
 from game.screens.school.list_files import ListFiles
 from game.screens.school.take_in import TakeIn
 from game.screens.school.told_page import Told
@@ -47,7 +47,7 @@ class ListTaker(ListPage):
         return ""
 
     @abstractmethod
-    def sort_in(self, path: Path, roster: Roster) -> str:
+    def sort_in(self, path: Path, roster: ClassList) -> str:
         """Take a list in; a complaint where it cannot be."""
 
     def dropped(self, path: Path) -> bool:
@@ -73,7 +73,7 @@ class ListTaker(ListPage):
             self.say(complaint)
 
     def ask_first(
-        self, path: Path, roster: Roster, found: Sequence[Foreseen], then: Callable[[], None]
+        self, path: Path, roster: ClassList, found: Sequence[Foreseen], then: Callable[[], None]
     ) -> bool:
         """Whether a list is told before it is taken in, since it makes classes, brings some back
         or adds many; if so, the page that tells it is shown, and does `then` when it is to be."""
