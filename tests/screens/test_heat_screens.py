@@ -30,7 +30,7 @@ from game.screens.school.heat_together import HeatTogether
 from game.screens.school.heat_turns import REST_S, HeatTurns
 from game.screens.school.past_heats import PastHeats
 from game.screens.school.seat_keys import SeatKeys
-from game.screens.school.seat_staff import Moment
+from game.screens.school.seat_staff import SeatStage
 from game.screens.school.seat_tile import LEAST_TEXT, draw_verdict
 from game.store import State, StoreError, heat_target
 from game.ui import theme
@@ -211,7 +211,7 @@ def test_the_last_answer_ends_in_view_before_the_next_name(in_turn):
     in_turn.clock += 0.5
     in_turn.press("Piano", *in_turn.round(1).expected)
     assert in_turn.heat.turn == 1
-    assert in_turn.screen.staves[1].moment is Moment.SETTLING
+    assert in_turn.screen.staves[1].moment is SeatStage.SETTLING
     in_turn.pass_time(0.5)
     assert in_turn.heat.turn == 2
 

@@ -16,7 +16,7 @@ from game.heats import Forms, Manner
 from game.heats.chain import judge
 from game.heats.forms import EVEN, gap
 from game.screens.school.heat_result import HeatResult
-from game.screens.school.seat_staff import Moment
+from game.screens.school.seat_staff import SeatStage
 
 SPLIT = 60
 PROMPTS = 6
@@ -53,7 +53,7 @@ def both_answer(teacher: Teacher, label: str) -> None:
     for key in chain.from_iterable(zip_longest(below, above)):
         if key is not None:
             teacher.press(label, key)
-    while any(staff.moment is Moment.SETTLING for staff in teacher.screen.staves.values()):
+    while any(staff.moment is SeatStage.SETTLING for staff in teacher.screen.staves.values()):
         teacher.wait(0.1)
 
 

@@ -9,7 +9,7 @@ from player import Player
 from game.heats import Manner, Phase
 from game.keyboards import KeyDown, KeyUp
 from game.screens.school.heat_screen import HeatScreen
-from game.screens.school.seat_staff import Moment
+from game.screens.school.seat_staff import SeatStage
 from game.session.live_heat import LiveHeat
 
 
@@ -108,7 +108,7 @@ class Teacher(Player):
         self.clock += after
         for key in sorted(self.round(number).expected):
             self.press(label, key + off)
-        while self.screen.staves[number].moment is Moment.SETTLING:
+        while self.screen.staves[number].moment is SeatStage.SETTLING:
             self.wait(0.1)
 
     def play_out(self, number: int, label: str) -> None:

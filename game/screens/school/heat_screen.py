@@ -34,7 +34,7 @@ from game.screens.school.heat_clicks import HeatClicks
 from game.screens.school.heat_controls import KEYS, Does, controls, foot_hints
 from game.screens.school.heat_strip import STRIP, task_words, time_words
 from game.screens.school.latecomers import Latecomers
-from game.screens.school.seat_staff import Moment, SeatStaff
+from game.screens.school.seat_staff import SeatStaff, SeatStage
 from game.session.live_heat import LiveHeat
 from game.store import heat_target
 from game.ui.asked_twice import HASTE_S
@@ -123,7 +123,7 @@ class HeatScreen(Screen):
             return
         for number, staff in self.staves.items():
             round = self.chair(number).round
-            if staff.moment is Moment.READING and round is not None and round.since is None:
+            if staff.moment is SeatStage.READING and round is not None and round.since is None:
                 self.feed(SeatFlip(self.live.time(now), number))
         self.live.keep()
         self._prepares = self._prepare()
@@ -166,7 +166,7 @@ class HeatScreen(Screen):
         waits = [
             staff.settle_until - now
             for staff in self.staves.values()
-            if staff.moment is Moment.SETTLING
+            if staff.moment is SeatStage.SETTLING
         ]
         if self.asks.left is not None:
             waits.append(self.asks.left)

@@ -18,7 +18,7 @@ from game.screens.school.heat_clicks import beats_in_bar
 from game.screens.school.heat_controls import FOOT
 from game.screens.school.heat_screen import HeatScreen
 from game.screens.school.heat_strip import STRIP, strip
-from game.screens.school.seat_staff import Moment, SeatStaff
+from game.screens.school.seat_staff import SeatStaff, SeatStage
 from game.screens.school.seat_tile import Face, SeatTile, staff_room, tile_rooms
 from game.session.live_heat import LiveHeat
 from game.ui.widgets import Canvas, Rect
@@ -152,14 +152,14 @@ class HeatTogether(HeatScreen):
             words = _("Play any key")
         elif heat.paused is not None and chair.playing:
             words = _("Paused")
-        elif staff.moment is Moment.NOTHING:
+        elif staff.moment is SeatStage.NOTHING:
             if heat.phase is Phase.COUNT_IN:
                 words = str(self.count_in_left()) if chair.to_play else _("Waits")
             else:
                 words = _("Ready") if chair.ready else _("Any key: ready")
             if chair.disqualified:
                 words = _("Not counted")
-        elif staff.moment is Moment.DONE:
+        elif staff.moment is SeatStage.DONE:
             words = _("Not counted") if chair.disqualified else _("Done")
         share, count = None, None
         if round is not None:
@@ -175,7 +175,7 @@ class HeatTogether(HeatScreen):
         return Face(
             called(chair.seat),
             marks.get(number, ""),
-            staff.last if staff.moment in (Moment.READING, Moment.SETTLING) else None,
+            staff.last if staff.moment in (SeatStage.READING, SeatStage.SETTLING) else None,
             words,
             blank,
             share,

@@ -20,7 +20,7 @@ from game.screens.school.heat_queue import Turn, queue
 from game.screens.school.heat_screen import HeatScreen
 from game.screens.school.heat_strip import STRIP, strip
 from game.screens.school.seat_keys import fitting
-from game.screens.school.seat_staff import Moment, SeatStaff
+from game.screens.school.seat_staff import SeatStaff, SeatStage
 from game.screens.school.seat_tile import LEAST_TEXT, announce
 from game.session.live_heat import LiveHeat
 from game.ui import theme
@@ -123,7 +123,7 @@ class HeatTurns(HeatScreen):
         if chair.ready and chair.to_play and not self.out:
             self._count_in(self.live.time(now))
             return
-        played = chair.round is not None and self.staff.moment is Moment.DONE
+        played = chair.round is not None and self.staff.moment is SeatStage.DONE
         # Once a try: where the teacher goes back to somebody, they stay there.
         if played and heat.to_play and self._passed_on != (self.turn, chair.attempt):
             self._passed_on = self.turn, chair.attempt
@@ -205,7 +205,7 @@ class HeatTurns(HeatScreen):
     def paint(self, canvas: Canvas) -> None:
         heat = self.live.heat
         chair = self.chair(self.turn)
-        reading = self.staff.moment in (Moment.READING, Moment.SETTLING)
+        reading = self.staff.moment in (SeatStage.READING, SeatStage.SETTLING)
         parts, alarm = self.said()
         if reading and heat.paused is None and not self.late.choosing and not alarm:
             parts = (called(chair.seat),)
@@ -214,7 +214,7 @@ class HeatTurns(HeatScreen):
         piano = self._piano_rect(canvas)
         bottom = (piano.top if piano else canvas.height - canvas.px(FOOT)) - canvas.px(6)
         room = Rect(0, canvas.px(STRIP), canvas.width, bottom - canvas.px(STRIP))
-        if heat.done and self.staff.moment in (Moment.DONE, Moment.NOTHING):
+        if heat.done and self.staff.moment in (SeatStage.DONE, SeatStage.NOTHING):
             if self.live.manners.shows is Shows.ALL:  # else who has no place to show is not named
                 room = self._queue(canvas, room)
             self._call(canvas, room, done_words(heat), "", "")

@@ -26,7 +26,7 @@ _SMALLEST = 3  # pixels of a staff space
 _LOOKED_AT = 4  # prompts that say how wide those of a form are
 
 
-class Moment(Enum):
+class SeatStage(Enum):
     """What the seat has before it."""
 
     NOTHING = auto()  # it has not begun
@@ -45,7 +45,7 @@ class SeatStaff(PromptView):
 
     def __init__(self, engraver: Engraver, chair: Chair) -> None:
         super().__init__(engraver, "large", chair.form[0])
-        self.moment = Moment.NOTHING
+        self.moment = SeatStage.NOTHING
         self.last: Verdict | None = None  # of the last press
         self.settle_until = 0.0
         self.octaves = OctaveRun()  # whether the keyboard seems to be shifted
@@ -58,7 +58,7 @@ class SeatStaff(PromptView):
         self._take(chair.form)
         round = chair.round
         if round is not None and round.ended is not None:
-            self.moment = Moment.DONE
+            self.moment = SeatStage.DONE
         elif round is not None:
             self._read(round)
 
@@ -69,7 +69,7 @@ class SeatStaff(PromptView):
 
     def question(self, round: Round | None) -> tuple[str, str]:
         """What is asked for where it is not printed, in short and in full."""
-        if round is None or round.current is None or self.moment is not Moment.READING:
+        if round is None or round.current is None or self.moment is not SeatStage.READING:
             return "", ""
         asks, fifths = self.prompt.slots[round.slot].asks, self.prompt.signature.fifths
         short = {
@@ -87,19 +87,19 @@ class SeatStaff(PromptView):
             return
         self._chair = chair
         if chair.attempt != self._attempt:
-            self.moment, self._attempt, self.last = Moment.NOTHING, chair.attempt, None
+            self.moment, self._attempt, self.last = SeatStage.NOTHING, chair.attempt, None
             self.octaves = OctaveRun()
             self._take(chair.form)
             self._pictures.clear()
         round = chair.round
         if round is None:
-            self.moment = Moment.NOTHING
-        elif self.moment is Moment.NOTHING:
+            self.moment = SeatStage.NOTHING
+        elif self.moment is SeatStage.NOTHING:
             self._read(round)
-        elif self.moment is Moment.READING and (
+        elif self.moment is SeatStage.READING and (
             round.ended is not None or round.prompt != self._index
         ):
-            self.moment = Moment.SETTLING
+            self.moment = SeatStage.SETTLING
             if round.pulse is not None:
                 wait = SHOWN_RIGHT_S if self._all_right else SHOWN_S
             else:
@@ -108,7 +108,7 @@ class SeatStaff(PromptView):
 
     def tick(self, round: Round | None, now: float) -> None:
         """The answered prompt gives way to the next one when its moment is over."""
-        if self.moment is Moment.SETTLING and now >= self.settle_until and round is not None:
+        if self.moment is SeatStage.SETTLING and now >= self.settle_until and round is not None:
             self._read(round)
 
     def worth(self, done: HeatStep) -> None:
@@ -147,20 +147,20 @@ class SeatStaff(PromptView):
 
     def _read(self, round: Round) -> None:
         if round.current is None:
-            self.moment = Moment.DONE
+            self.moment = SeatStage.DONE
             return
         self._index = round.prompt
         self.show(round.current)
         for item in round.results:
             if item.prompt == round.prompt:
                 self.right(self.prompt.slots[item.slot].notes, finished=False)
-        self.moment = Moment.READING
+        self.moment = SeatStage.READING
 
     def beat(self, round: Round | None, t: float) -> float | None:
         """Beats since the phrase's first one, `t` on the heat's clock; None between phrases."""
         if round is None or round.pulse is None or round.since is None:
             return None
-        if self.moment is not Moment.READING or round.paused is not None:
+        if self.moment is not SeatStage.READING or round.paused is not None:
             return None
         passed = t - round.since - round.pulse.lead_s(self.prompt)
         return passed / round.pulse.beat_s(self.prompt)
