@@ -38,8 +38,8 @@ from game.heats.matching import Form
 from game.heats.reading import Reading, reading_of, reading_of_class
 from game.heats.setup import Binding, Forms, HeatSetup, Manner, Seat
 from game.heats.standings import (
-    Outcome,
     ScoreChange,
+    SeatOutcome,
     Shown,
     Shows,
     Spread,
@@ -67,7 +67,6 @@ __all__ = [
     "Join",
     "Manner",
     "NextSeat",
-    "Outcome",
     "Phase",
     "Reading",
     "Redo",
@@ -75,6 +74,7 @@ __all__ = [
     "ScoreChange",
     "Seat",
     "SeatFlip",
+    "SeatOutcome",
     "SeatPress",
     "SeatReady",
     "Shown",

@@ -42,7 +42,7 @@ from game.heats.heat import Heat
 from game.heats.machine import play
 from game.heats.plain import Plain
 from game.heats.setup import HeatSetup
-from game.heats.standings import Outcome, Standings, ranked, standings_of
+from game.heats.standings import SeatOutcome, Standings, ranked, standings_of
 from game.levels import EmptyPool, LevelFaults
 
 FORMAT = 2
@@ -295,8 +295,8 @@ def _first_format(now: Standings) -> list[dict[str, Any]]:
     """The standings as a file of format 1 has them."""
     rows = []
     for row in now.rows:
-        shown_a_note = row.score.slots and row.outcome is not Outcome.DISQUALIFIED
-        rows.append(replace(row, outcome=Outcome.PLACED) if shown_a_note else row)
+        shown_a_note = row.score.slots and row.outcome is not SeatOutcome.DISQUALIFIED
+        rows.append(replace(row, outcome=SeatOutcome.PLACED) if shown_a_note else row)
     placed = ranked(rows, lambda row: row.sum_points)
     return [row.to_json() | {"points": row.sum_points} for row in placed]
 

@@ -41,7 +41,7 @@ PODIUM = 3
 _DIGITS = 6
 
 
-class Outcome(StrEnum):
+class SeatOutcome(StrEnum):
     """What became of a seat."""
 
     PLACED = "placed"
@@ -64,7 +64,7 @@ class Standing:
     """
 
     seat: Seat
-    outcome: Outcome
+    outcome: SeatOutcome
     place: int | None
     sum_points: float
     score: Score
@@ -168,8 +168,8 @@ def ranked(
         return _rank(row, points(row))
 
     rows = sorted(rows, key=lambda row: row.seat.number)
-    placed = sorted((row for row in rows if row.outcome is Outcome.PLACED), key=rank)
-    others = [row for row in rows if row.outcome is not Outcome.PLACED]
+    placed = sorted((row for row in rows if row.outcome is SeatOutcome.PLACED), key=rank)
+    others = [row for row in rows if row.outcome is not SeatOutcome.PLACED]
     ranks = [rank(row) for row in placed]
     return (
         *(replace(row, place=ranks.index(rank(row)) + 1) for row in placed),
@@ -262,9 +262,9 @@ def shown(standings: Standings, shows: Shows, best: float | None = None) -> Show
 def _standing(chair: Chair) -> Standing:
     now = chair.start if chair.round is None else chair.round
     answered = any(result.answers for result in now.results)
-    outcome = Outcome.PLACED if answered else Outcome.DID_NOT_PLAY
+    outcome = SeatOutcome.PLACED if answered else SeatOutcome.DID_NOT_PLAY
     if chair.disqualified:
-        outcome = Outcome.DISQUALIFIED
+        outcome = SeatOutcome.DISQUALIFIED
     total = fsum(result.points for result in now.results)
     return Standing(chair.seat, outcome, None, total, now.score, len(chair.tries))
 

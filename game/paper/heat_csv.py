@@ -7,7 +7,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from game.heats.csv_cells import guarded
-from game.heats.standings import Outcome
+from game.heats.standings import SeatOutcome
 from game.paper import heat_words as words
 from game.paper.csv_table import csv_table
 from game.paper.heat_figures import SeatFigures
@@ -44,7 +44,7 @@ def _row(told: Told, one: SeatFigures) -> Iterator[object]:
     yield guarded(row.seat.name)
     yield row.outcome.value
     yield "" if row.place is None else row.place
-    if row.outcome is not Outcome.DID_NOT_PLAY and score.slots:
+    if row.outcome is not SeatOutcome.DID_NOT_PLAY and score.slots:
         yield f"{row.points:.4f}"
         yield f"{score.score:.4f}"
         yield f"{score.accuracy:.4f}"

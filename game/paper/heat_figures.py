@@ -12,7 +12,7 @@ from game.heats.forms import Fairness, fairness
 from game.heats.heat import Chair, Heat, Phase
 from game.heats.reading import Reading, reading_of, reading_of_class
 from game.heats.setup import HeatSetup, Seat
-from game.heats.standings import Outcome, ScoreChange, Standing, Standings, change, standings_of
+from game.heats.standings import ScoreChange, SeatOutcome, Standing, Standings, change, standings_of
 from game.levels import Note, Prompt, Slot
 from game.notation import Bar, Clef, Pitch
 from game.reader import Misread
@@ -111,7 +111,7 @@ class HeatFigures:
     @property
     def played(self) -> tuple[SeatFigures, ...]:
         """All who played, counted or not, by number, so that their order tells nothing."""
-        absent = Outcome.DID_NOT_PLAY
+        absent = SeatOutcome.DID_NOT_PLAY
         found = (one for one in self.seats if one.row.score.slots and one.row.outcome is not absent)
         return tuple(sorted(found, key=lambda one: one.row.seat.number))
 
@@ -144,7 +144,9 @@ def heat_figures(heat: Heat, before: Heat | None = None) -> HeatFigures:
         _seat(row, chairs[row.seat.number], taken[row.place] > 1 and row.place is not None, each)
         for row in standings.rows
     )
-    counted = [one.row.seat.number for one in seats if one.row.outcome is not Outcome.DISQUALIFIED]
+    counted = [
+        one.row.seat.number for one in seats if one.row.outcome is not SeatOutcome.DISQUALIFIED
+    ]
     rounds = [found for number in counted if (found := chairs[number].round) is not None]
     reading = reading_of_class(heat)
     return HeatFigures(
@@ -185,7 +187,7 @@ def _seat(row: Standing, chair: Chair, shared: bool, each: Mapping[str, float]) 
     if chair.round is None:
         return SeatFigures(row)
     reading = reading_of(chair.round)
-    counts = row.outcome is Outcome.PLACED
+    counts = row.outcome is SeatOutcome.PLACED
     changed = each.get(_who(row.seat) or "") if counts else None
     return SeatFigures(row, shared, _met(reading, [chair.round]), _often(reading), changed)
 

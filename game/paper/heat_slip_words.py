@@ -5,7 +5,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from game.heats.standings import Outcome
+from game.heats.standings import SeatOutcome
 from game.levels import Level
 from game.paper.heat_figures import Met, SeatFigures
 from game.paper.heat_words import BROKEN, NO_VALUE, SAME, Told, missed_of, points, seconds, signed
@@ -104,7 +104,7 @@ def notes(told: Told, one: SeatFigures) -> Iterator[str]:
     """What must be said before the figures."""
     if told.checked is not None and told.checked.faults:
         yield BROKEN
-    if one.row.outcome is Outcome.DISQUALIFIED:
+    if one.row.outcome is SeatOutcome.DISQUALIFIED:
         yield NOT_COUNTED
 
 

@@ -9,7 +9,7 @@ from datetime import date, datetime
 
 from game.heats.forms import Fairness
 from game.heats.setup import Forms, Manner, Seat
-from game.heats.standings import Outcome, Shows
+from game.heats.standings import SeatOutcome, Shows
 from game.heats.standings import shown as shown_of
 from game.levels import Level
 from game.notation import NoteNames
@@ -117,9 +117,9 @@ class Told:
 
 
 OUTCOMES = {
-    Outcome.PLACED: "counted",
-    Outcome.DISQUALIFIED: "not counted",
-    Outcome.DID_NOT_PLAY: "did not play",
+    SeatOutcome.PLACED: "counted",
+    SeatOutcome.DISQUALIFIED: "not counted",
+    SeatOutcome.DID_NOT_PLAY: "did not play",
 }
 """What became of a seat, as the teacher chose it and as a paper for the wall may say it."""
 
@@ -137,10 +137,10 @@ def facts(told: Told) -> Iterator[tuple[str, str]]:
     yield "Length", f"{told.length} each"
     yield from _notes(setup.forms, figures.fairness)
     yield "Seed", str(setup.seed)
-    counts = dict.fromkeys(Outcome, 0)
+    counts = dict.fromkeys(SeatOutcome, 0)
     for row in figures.standings.rows:
         counts[row.outcome] += 1
-    said = [f"{counts.pop(Outcome.PLACED)} counted"]
+    said = [f"{counts.pop(SeatOutcome.PLACED)} counted"]
     said += [f"{number} {OUTCOMES[outcome]}" for outcome, number in counts.items() if number]
     yield "Seats", ", ".join(said)
 
@@ -189,7 +189,7 @@ def left_out(
     """Who is not in the standings; nobody is named where the page does not list all."""
     if shows is not Shows.ALL:
         return
-    for outcome in (Outcome.DISQUALIFIED, Outcome.DID_NOT_PLAY):
+    for outcome in (SeatOutcome.DISQUALIFIED, SeatOutcome.DID_NOT_PLAY):
         names = [name(one.seat) for one in figures.standings.rows if one.outcome is outcome]
         if names:
             yield f"{OUTCOMES[outcome].capitalize()}: {', '.join(names)}."

@@ -14,7 +14,7 @@ from heat_builders import answered, keys_of, merged, setup_of
 from heat_report_builders import LONG, NAMES, alike, heats, nobody_answers, robots, seats, told
 
 from game.heats import End, Heat, Redo, SeatFlip, SeatPress, Start, begin, play
-from game.heats.standings import Outcome, Shows
+from game.heats.standings import SeatOutcome, Shows
 from game.notation import Clef
 from game.paper import heat_slip_words as slip
 from game.paper import heat_words as words
@@ -107,7 +107,7 @@ def test_disqualified_seats_are_in_no_figure_of_the_class(edges):
     assert found.places == {}
     assert found.misreads == ()
     assert [*words.class_lines(told(edges["all disqualified"]))] == [words.NOTHING_COUNTS]
-    assert {one.row.outcome for one in found.seats} == {Outcome.DISQUALIFIED}
+    assert {one.row.outcome for one in found.seats} == {SeatOutcome.DISQUALIFIED}
     assert any(one.met for one in found.seats), "their own slips still have their signs"
 
 

@@ -13,10 +13,10 @@ from hypothesis import strategies as st
 
 from game.heats import (
     Disqualify,
-    Outcome,
     Redo,
     Seat,
     SeatFlip,
+    SeatOutcome,
     SeatPress,
     Shows,
     Standing,
@@ -34,7 +34,7 @@ from game.notation import Clef
 from game.reader import Misread, Sign
 from game.rounds import Score, Stop, Tick
 
-OUT, ABSENT = Outcome.DISQUALIFIED, Outcome.DID_NOT_PLAY
+OUT, ABSENT = SeatOutcome.DISQUALIFIED, SeatOutcome.DID_NOT_PLAY
 
 
 def row(
@@ -42,7 +42,7 @@ def row(
     points: float,
     accuracy: float = 1.0,
     median_s: float | None = 1.0,
-    outcome: Outcome = Outcome.PLACED,
+    outcome: SeatOutcome = SeatOutcome.PLACED,
     member: str | None = None,
 ) -> Standing:
     """A result of ten slots."""
@@ -83,7 +83,7 @@ def standings(*rows: Standing, level: str = "a", kind: str = "counted:10") -> St
             [row(1, 900, outcome=OUT), row(2, 1), row(3, 0, outcome=ABSENT)],
             [(2, 1), (1, None), (3, None)],
         ),
-        ([row(1, 5, outcome=Outcome.DISQUALIFIED)], [(1, None)]),
+        ([row(1, 5, outcome=SeatOutcome.DISQUALIFIED)], [(1, None)]),
         ([], []),
     ],
 )  # fmt: skip
@@ -126,7 +126,7 @@ def test_standings_while_it_runs_and_who_has_no_place():
 def test_a_try_that_was_redone_does_not_count_and_is_told():
     heat = after(begin(setup_of(1, prompts=2)), Start(0.0))
     heat = after(heat, *answered(heat, 1, 1.0, 1.0), Redo(5.0, 1))
-    assert standings_of(heat).rows[0].outcome is Outcome.DID_NOT_PLAY
+    assert standings_of(heat).rows[0].outcome is SeatOutcome.DID_NOT_PLAY
     heat = after(heat, Start(6.0))
     heat = after(heat, *answered(heat, 1, 3.0, 3.0, start=6.0))
     only = standings_of(heat).rows[0]
@@ -174,7 +174,7 @@ def test_who_pressed_nothing_has_no_place_and_is_not_in_the_mean():
     found = standings_of(after(heat, *merged(played, shown_only, late), Tick(20.0)))
     assert found.of(2).score.slots == 1
     assert [(row.seat.number, row.place, row.outcome) for row in found.rows] == [
-        (1, 1, Outcome.PLACED), (3, 2, Outcome.PLACED), (2, None, ABSENT),
+        (1, 1, SeatOutcome.PLACED), (3, 2, SeatOutcome.PLACED), (2, None, ABSENT),
     ]  # fmt: skip
     assert found.mean == pytest.approx(found.of(1).score.score / 2)
 
@@ -208,7 +208,7 @@ def test_the_change_is_of_those_who_played_in_both():
     now = standings(row(1, 600, member="mia"), row(2, 500, member="tom"), row(3, 900))
     before = standings(
         row(7, 400, member="mia"), row(2, 900, member="eva"), row(3, 100),
-        row(4, 100, member="tom", outcome=Outcome.DISQUALIFIED),
+        row(4, 100, member="tom", outcome=SeatOutcome.DISQUALIFIED),
     )  # fmt: skip
     found = change(now, before)
     assert found.each == {"mia": pytest.approx(20.0)}  # scores 60 and 40
@@ -233,7 +233,7 @@ def test_other_levels_and_lengths_do_not_compare():
 
 FIVE = standings(
     row(1, 500), row(2, 900), row(3, 500), row(4, 500), row(5, 100),
-    row(6, 999, outcome=Outcome.DISQUALIFIED), row(7, 0, outcome=Outcome.DID_NOT_PLAY),
+    row(6, 999, outcome=SeatOutcome.DISQUALIFIED), row(7, 0, outcome=SeatOutcome.DID_NOT_PLAY),
 )  # fmt: skip
 
 

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 from game.files.resources import documents_folder
 from game.heats import Manner, Phase, Seat
 from game.heats.roster import ClassList
-from game.heats.standings import Outcome, standings_of
+from game.heats.standings import SeatOutcome, standings_of
 from game.levels import EmptyPool, LevelFaults
 from game.screens.school.class_page import ClassPage
 from game.screens.school.classes import Classes, broken_off
@@ -144,7 +144,7 @@ class Classroom:
         """A heat has ended: keep its result and show it. One that nobody played is dropped."""
         self._seen()
         standings = standings_of(live.heat)
-        absent = Outcome.DID_NOT_PLAY
+        absent = SeatOutcome.DID_NOT_PLAY
         if not any(row.score.slots and row.outcome is not absent for row in standings.rows):
             live.keep()
             live.school.discard_heat(live.name)

@@ -12,7 +12,7 @@ from game.engraving import EngravingError
 from game.files.resources import MissingResource
 from game.heats.chain import printed
 from game.heats.forms import fairness
-from game.heats.standings import Outcome, Shows, Standing, shown, standings_of
+from game.heats.standings import SeatOutcome, Shows, Standing, shown, standings_of
 from game.keyboards import KeyDown, KeyUp
 from game.screens.school.called import called
 from game.screens.school.heat_board import podium
@@ -37,7 +37,7 @@ from game.words.text import _, seconds
 if TYPE_CHECKING:
     from game.ui.stage import Stage
 
-_NAMES = {Outcome.DISQUALIFIED: _("not counted"), Outcome.DID_NOT_PLAY: _("did not play")}
+_NAMES = {SeatOutcome.DISQUALIFIED: _("not counted"), SeatOutcome.DID_NOT_PLAY: _("did not play")}
 
 _LINE, _INDENT = 52, 56  # height of a large line, room for a place; of a window 720 high
 _SMALL = 32  # height of the line of figures under a name
@@ -327,7 +327,7 @@ class HeatResult(ListPage):
 
 def figures(row: Standing) -> str:
     """A seat's figures on one line."""
-    if row.outcome is not Outcome.PLACED:
+    if row.outcome is not SeatOutcome.PLACED:
         return _NAMES[row.outcome]
     return _("{points} points · {right} of {slots} · {median}").format(
         points=f"{row.points:.0f}",
