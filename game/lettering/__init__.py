@@ -6,7 +6,7 @@ at the first letter that needs it.
 """
 
 from game.lettering.fonts import has
-from game.lettering.pieces import Piece, pieces, shortened
-from game.lettering.shaping import Drawn, Painted, drawn, painted
+from game.lettering.pieces import TextRun, pieces, shortened
+from game.lettering.shaping import Drawn, PaintedRun, drawn, painted
 
-__all__ = ["Drawn", "Painted", "Piece", "drawn", "has", "painted", "pieces", "shortened"]
+__all__ = ["Drawn", "PaintedRun", "TextRun", "drawn", "has", "painted", "pieces", "shortened"]

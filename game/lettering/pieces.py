@@ -16,7 +16,7 @@ from game.lettering.fonts import font_for, has
 _MIRRORED = str.maketrans("()[]{}<>«»", ")(][}{><»«")
 
 
-class Piece(NamedTuple):
+class TextRun(NamedTuple):
     """Neighbouring characters of one font.
 
     Args:
@@ -30,7 +30,7 @@ class Piece(NamedTuple):
     leftward: bool = False
 
 
-def pieces(text: str, ours: Callable[[str], bool]) -> list[Piece]:
+def pieces(text: str, ours: Callable[[str], bool]) -> list[TextRun]:
     """A line of text in pieces, from left to right.
 
     The line is read from left to right, as all of Stavewise's own are. A stretch of letters that
@@ -43,7 +43,7 @@ def pieces(text: str, ours: Callable[[str], bool]) -> list[Piece]:
         ours: whether the assets' fonts have a character. A word is not set in two fonts if one of
             the computer's has all of it. What no font has at all is left to the assets' too.
     """
-    found: list[Piece] = []
+    found: list[TextRun] = []
     text = unicodedata.normalize("NFC", text).replace("♩.", "♩\ue1e7")  # beside its head
     for leftward, part in _directions(text):
         said = [_piece(run, font, leftward) for run, font in _fonts(part, ours)]
@@ -64,10 +64,10 @@ def shortened(text: str, fits: Callable[[str], bool]) -> str:
     return text[:most].rstrip() + "…"
 
 
-def _piece(text: str, font: Path | None, leftward: bool) -> Piece:
+def _piece(text: str, font: Path | None, leftward: bool) -> TextRun:
     if leftward and font is None:  # no letters that are joined: spaces, and brackets to turn
-        return Piece(text[::-1].translate(_MIRRORED))
-    return Piece(text, font, leftward)
+        return TextRun(text[::-1].translate(_MIRRORED))
+    return TextRun(text, font, leftward)
 
 
 def _directions(text: str) -> Iterator[tuple[bool, str]]:

@@ -11,7 +11,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from game.lettering.fonts import opened_font
-from game.lettering.pieces import Piece
+from game.lettering.pieces import TextRun
 
 
 class Drawn(NamedTuple):
@@ -25,7 +25,7 @@ class Drawn(NamedTuple):
     em: int
 
 
-class Painted(NamedTuple):
+class PaintedRun(NamedTuple):
     """A piece in pixels.
 
     Args:
@@ -48,7 +48,7 @@ class _Placed(NamedTuple):
 
 
 @lru_cache(maxsize=256)
-def drawn(piece: Piece) -> Drawn:
+def drawn(piece: TextRun) -> Drawn:
     """The outline of a piece.
 
     Raises:
@@ -65,7 +65,7 @@ def drawn(piece: Piece) -> Drawn:
 
 
 @lru_cache(maxsize=128)
-def painted(piece: Piece, size: float) -> Painted:
+def painted(piece: TextRun, size: float) -> PaintedRun:
     """The pixels of a piece.
 
     Args:
@@ -85,14 +85,14 @@ def painted(piece: Piece, size: float) -> Painted:
         canvas.draw_glyph(font, glyph)
     image = canvas.render()
     if image is None or not image.buffer:
-        return Painted(np.zeros((0, 0), np.uint8), 0, 0, advance * scale)
+        return PaintedRun(np.zeros((0, 0), np.uint8), 0, 0, advance * scale)
     of = image.extents
     rows = np.frombuffer(image.buffer, np.uint8).reshape(of.height, of.stride)
     cover = np.ascontiguousarray(rows[::-1, : of.width])
-    return Painted(cover, of.x_origin, of.y_origin + of.height, advance * scale)
+    return PaintedRun(cover, of.x_origin, of.y_origin + of.height, advance * scale)
 
 
-def _shaped(piece: Piece) -> tuple[Any, list[_Placed], float]:
+def _shaped(piece: TextRun) -> tuple[Any, list[_Placed], float]:
     """The font, its glyphs from left to right with their places, and the advance, in its units."""
     import uharfbuzz
 

@@ -14,7 +14,7 @@ from functools import lru_cache, partial
 from typing import Any, Literal, NamedTuple
 
 from game.files.resources import font_path
-from game.lettering import Piece, drawn, pieces, shortened
+from game.lettering import TextRun, drawn, pieces, shortened
 
 Face = Literal["text", "strong", "title"]
 FONTS = {
@@ -37,7 +37,7 @@ class Run(NamedTuple):
     font: str
     text: str
     outlined: bool = False
-    piece: Piece | None = None
+    piece: TextRun | None = None
 
 
 @lru_cache(maxsize=2048)

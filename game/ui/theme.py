@@ -9,7 +9,7 @@ from math import ceil
 import pygame
 
 from game.files.resources import MissingResource, font_path
-from game.lettering import Painted, Piece, has, painted, pieces, shortened
+from game.lettering import PaintedRun, TextRun, has, painted, pieces, shortened
 
 Colour = tuple[int, int, int]
 
@@ -83,8 +83,8 @@ def _ours(face: str, character: str) -> bool:
 
 
 @lru_cache(maxsize=512)
-def _pieces(text: str, face: str) -> list[Piece]:
-    return [Piece(text)] if text.isascii() else pieces(text, partial(_ours, face))
+def _pieces(text: str, face: str) -> list[TextRun]:
+    return [TextRun(text)] if text.isascii() else pieces(text, partial(_ours, face))
 
 
 def _runs(text: str, face: str) -> list[tuple[str, str]]:
@@ -99,7 +99,7 @@ def _runs(text: str, face: str) -> list[tuple[str, str]]:
     return runs
 
 
-def _painted(piece: Piece, face: str, size: int) -> Painted:
+def _painted(piece: TextRun, face: str, size: int) -> PaintedRun:
     """Letters of the computer's fonts, made smaller where they are higher than a line."""
     letters, height = painted(piece, size), _font(face, size).get_height()
     most = len(letters.cover) / height
@@ -128,7 +128,7 @@ def text_surface(text: str, face: str, size: int, colour: Colour) -> pygame.Surf
     return surface
 
 
-def _inked(letters: Painted, colour: Colour) -> pygame.Surface:
+def _inked(letters: PaintedRun, colour: Colour) -> pygame.Surface:
     surface = pygame.Surface(letters.cover.shape[::-1], pygame.SRCALPHA)
     surface.fill(colour)
     pygame.surfarray.pixels_alpha(surface)[:] = letters.cover.T
@@ -140,7 +140,7 @@ def text_width(text: str, face: str, size: int) -> int:
     return ceil(sum(_advance(piece, face, size) for piece in _pieces(text, face)))
 
 
-def _advance(piece: Piece, face: str, size: int) -> float:
+def _advance(piece: TextRun, face: str, size: int) -> float:
     if piece.font:
         return _painted(piece, face, size).advance
     return sum(_font(use, size).size(run)[0] for use, run in _runs(piece.text, face))

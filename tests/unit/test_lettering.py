@@ -10,7 +10,7 @@ import pygame
 import pytest
 from computer_fonts import NAMES, needs, only_fonts_of
 
-from game.lettering import Piece, drawn, painted, pieces
+from game.lettering import TextRun, drawn, painted, pieces
 from game.lettering.fonts import font_for
 from game.paper import PAPERS, Page, Sheet, Text, pdf, svg
 from game.paper.faces import says, width
@@ -66,7 +66,7 @@ def test_arabic_letters_are_joined_in_the_forms_that_unicode_gives_for_their_pla
     forms = "\ufeaa\ufee4\ufea4\ufee3"
     if not (font := font_for(forms + "محمد")):
         pytest.skip("no font here has both the letters and their old forms")
-    joined, separate = drawn(name._replace(font=font)), drawn(Piece(forms, font))
+    joined, separate = drawn(name._replace(font=font)), drawn(TextRun(forms, font))
     assert joined == separate
 
 
