@@ -32,7 +32,7 @@ from game.heats.events import (
     event_to_json,
 )
 from game.heats.forms import Fairness, fairness, form_of
-from game.heats.heat import Chair, Heat, HeatStep, Phase
+from game.heats.heat import Chair, Heat, HeatPhase, HeatStep
 from game.heats.machine import begin, play, step
 from game.heats.matching import Form
 from game.heats.reading import Reading, reading_of, reading_of_class
@@ -62,12 +62,12 @@ __all__ = [
     "Forms",
     "Heat",
     "HeatEvent",
+    "HeatPhase",
     "HeatSetup",
     "HeatStep",
     "Join",
     "Manner",
     "NextSeat",
-    "Phase",
     "Reading",
     "Redo",
     "Reinstate",

@@ -15,7 +15,7 @@ from game.heats.setup import HeatSetup, Seat
 from game.rounds import Round, Step
 
 
-class Phase(StrEnum):
+class HeatPhase(StrEnum):
     """What the heat is doing."""
 
     WAITING = "waiting"
@@ -77,7 +77,7 @@ class Heat:
 
     setup: HeatSetup
     chairs: tuple[Chair, ...]
-    phase: Phase = Phase.WAITING
+    phase: HeatPhase = HeatPhase.WAITING
     turn: int | None = None
     since: float | None = None
     paused: float | None = None
@@ -105,18 +105,18 @@ class Heat:
     @property
     def done(self) -> bool:
         """Whether nobody plays and nobody has still to: it is closed, or could be."""
-        return not self.playing and (self.phase is Phase.ENDED or not self.to_play)
+        return not self.playing and (self.phase is HeatPhase.ENDED or not self.to_play)
 
     @property
     def start_due(self) -> float | None:
         """When the count-in is over; None where none is under way, or while it stands still."""
-        if self.phase is not Phase.COUNT_IN or self.paused is not None or self.since is None:
+        if self.phase is not HeatPhase.COUNT_IN or self.paused is not None or self.since is None:
             return None
         return self.since + self.setup.count_in_s
 
     def left(self, now: float) -> float | None:
         """Seconds that the clock of a timed run has still to go; None where there is none."""
-        if self.phase is not Phase.RUNNING or self.setup.seconds is None or self.since is None:
+        if self.phase is not HeatPhase.RUNNING or self.setup.seconds is None or self.since is None:
             return None
         now = now if self.paused is None else self.paused
         return max(0.0, self.since + self.setup.seconds - now)

@@ -49,7 +49,7 @@ from game.heats.events import (
     Start,
 )
 from game.heats.forms import form_of
-from game.heats.heat import Chair, Heat, HeatStep, Phase
+from game.heats.heat import Chair, Heat, HeatPhase, HeatStep
 from game.heats.setup import HeatSetup, Manner, Seat
 from game.rounds import Event, Flip, Pause, Press, Resume, Round, Stop, Terms, Tick
 from game.rounds import step as round_step
@@ -89,7 +89,7 @@ def step(heat: Heat, event: HeatEvent) -> HeatStep:
     Raises:
         EmptyPool: somebody joins whose keys are too few for the level.
     """
-    if heat.phase is Phase.ENDED:
+    if heat.phase is HeatPhase.ENDED:
         return HeatStep(heat)
     if not isinstance(event, SeatPress | SeatFlip):  # those tell their own round the time
         heat = _time_passed(heat, event.t)
@@ -101,8 +101,8 @@ def step(heat: Heat, event: HeatEvent) -> HeatStep:
         case SeatReady(_, number):
             return HeatStep(_ready(heat, number), number)
         case CountIn(t):
-            if heat.phase is Phase.WAITING and _starters(heat):
-                heat = replace(heat, phase=Phase.COUNT_IN, since=t)
+            if heat.phase is HeatPhase.WAITING and _starters(heat):
+                heat = replace(heat, phase=HeatPhase.COUNT_IN, since=t)
         case Start(t):
             heat = _started(heat, t)
         case Pause(t):
@@ -114,7 +114,7 @@ def step(heat: Heat, event: HeatEvent) -> HeatStep:
         case Stop(t):
             heat = _stopped(heat, t)
         case End(t):
-            heat = replace(_stopped(heat, t), phase=Phase.ENDED)
+            heat = replace(_stopped(heat, t), phase=HeatPhase.ENDED)
         case Disqualify(t, number) | Reinstate(t, number) | Redo(t, number):
             heat = _marked(heat, event)
             return HeatStep(_settled(heat, t), number)
@@ -141,7 +141,7 @@ def _pressed(heat: Heat, press: SeatPress) -> HeatStep:
     if chair is None or (heat.turn is not None and number != heat.turn):
         heat = _time_passed(heat, press.t)
         return HeatStep(replace(heat, strays=heat.strays + 1))
-    if heat.phase is Phase.WAITING and (heat.turn is None or press.key == MIDDLE_C):
+    if heat.phase is HeatPhase.WAITING and (heat.turn is None or press.key == MIDDLE_C):
         return HeatStep(_ready(heat, number), number)
     heat = _time_passed(heat, press.t, but=number)
     return _fed(heat, number, Press(press.t, press.key, press.velocity, press.keyboard))
@@ -178,17 +178,17 @@ def _starters(heat: Heat) -> tuple[Chair, ...]:
 
 def _started(heat: Heat, t: float) -> Heat:
     starters = _starters(heat)
-    waits = heat.phase in (Phase.WAITING, Phase.COUNT_IN) and heat.paused is None
+    waits = heat.phase in (HeatPhase.WAITING, HeatPhase.COUNT_IN) and heat.paused is None
     if not waits or not starters:
         return heat
     for chair in starters:
         heat = _with(heat, replace(chair, round=replace(chair.start, started=t)))
-    return replace(heat, phase=Phase.RUNNING, since=t)
+    return replace(heat, phase=HeatPhase.RUNNING, since=t)
 
 
 def _time_passed(heat: Heat, t: float, but: int | None = None) -> Heat:
     """Rounds and phrases whose end has come are over."""
-    if heat.phase is not Phase.RUNNING or heat.paused is not None:
+    if heat.phase is not HeatPhase.RUNNING or heat.paused is not None:
         return heat
     if heat.setup.seconds is not None and heat.since is not None:
         due = t >= heat.since + heat.setup.seconds
@@ -207,9 +207,9 @@ def _time_passed(heat: Heat, t: float, but: int | None = None) -> Heat:
 
 def _settled(heat: Heat, t: float) -> Heat:
     """The run or count-in is over where nobody that counts is in it any more."""
-    if heat.phase is Phase.COUNT_IN and not _starters(heat):
+    if heat.phase is HeatPhase.COUNT_IN and not _starters(heat):
         return _waiting(heat)
-    if heat.phase is not Phase.RUNNING:
+    if heat.phase is not HeatPhase.RUNNING:
         return heat
     if any(chair.playing and not chair.disqualified for chair in heat.chairs):
         return heat
@@ -222,12 +222,12 @@ def _settled(heat: Heat, t: float) -> Heat:
 
 def _waiting(heat: Heat) -> Heat:
     chairs = tuple(replace(chair, ready=False) if chair.ready else chair for chair in heat.chairs)
-    return replace(heat, chairs=chairs, phase=Phase.WAITING, since=None, paused=None)
+    return replace(heat, chairs=chairs, phase=HeatPhase.WAITING, since=None, paused=None)
 
 
 def _stopped(heat: Heat, t: float) -> Heat:
     """Whatever runs is cut, and the heat waits."""
-    if heat.phase is Phase.WAITING:
+    if heat.phase is HeatPhase.WAITING:
         return heat
     for chair in heat.chairs:
         if chair.round is not None and chair.playing:
@@ -245,7 +245,7 @@ def _cut(now: Round, t: float) -> Round:
 
 
 def _paused(heat: Heat, t: float) -> Heat:
-    if heat.phase not in (Phase.COUNT_IN, Phase.RUNNING) or heat.paused is not None:
+    if heat.phase not in (HeatPhase.COUNT_IN, HeatPhase.RUNNING) or heat.paused is not None:
         return heat
     return replace(_all_fed(heat, Pause(t)), paused=t)
 
@@ -253,7 +253,7 @@ def _paused(heat: Heat, t: float) -> Heat:
 def _resumed(heat: Heat, t: float) -> Heat:
     if heat.paused is None or heat.since is None:
         return heat
-    if heat.phase is Phase.COUNT_IN:
+    if heat.phase is HeatPhase.COUNT_IN:
         return replace(heat, since=t, paused=None)  # nobody counts on from the middle
     since = t - (heat.paused - heat.since)
     return replace(_all_fed(heat, Resume(t)), since=since, paused=None)
@@ -308,7 +308,7 @@ def _joined(heat: Heat, t: float, seat: Seat) -> Heat:
     if heat.chair(seat.number) is not None:
         return heat
     chair = _seated(heat.setup, seat, heat.chairs)
-    if heat.phase is Phase.RUNNING and heat.turn is None:
+    if heat.phase is HeatPhase.RUNNING and heat.turn is None:
         now = t if heat.paused is None else heat.paused
         late = replace(chair.start, started=now, paused=heat.paused)
         left = heat.left(now)

@@ -9,7 +9,7 @@ from dataclasses import dataclass, field, replace
 from statistics import median
 
 from game.heats.forms import Fairness, fairness
-from game.heats.heat import Chair, Heat, Phase
+from game.heats.heat import Chair, Heat, HeatPhase
 from game.heats.reading import Reading, reading_of, reading_of_class
 from game.heats.setup import HeatSetup, Seat
 from game.heats.standings import ScoreChange, SeatOutcome, Standing, Standings, change, standings_of
@@ -156,7 +156,7 @@ def heat_figures(heat: Heat, before: Heat | None = None) -> HeatFigures:
         _met(reading, rounds),
         _often(reading),
         _places(reading),
-        heat.phase is Phase.ENDED,
+        heat.phase is HeatPhase.ENDED,
         changed,
         fairness(heat.setup, heat.begun),
     )

@@ -14,10 +14,10 @@ from typing import Any
 from game.heats import (
     Heat,
     HeatEvent,
+    HeatPhase,
     HeatSetup,
     HeatStep,
     Join,
-    Phase,
     begin,
     event_from_json,
     event_to_json,
@@ -147,7 +147,7 @@ class LiveHeat:
             live.events.append(event)
             live._lines, live.chain = entry.seq + 1, entry.hash
         live._zero = now - last
-        if live.heat.phase in (Phase.RUNNING, Phase.COUNT_IN) and live.heat.paused is None:
+        if live.heat.phase in (HeatPhase.RUNNING, HeatPhase.COUNT_IN) and live.heat.paused is None:
             live.feed(Pause(last))  # the clock waits until the class is ready
             live.keep()
         return live
@@ -177,7 +177,7 @@ class LiveHeat:
 
     @property
     def _runs(self) -> bool:
-        return self.heat.phase is Phase.RUNNING and self.heat.paused is None
+        return self.heat.phase is HeatPhase.RUNNING and self.heat.paused is None
 
     def leave(self, now: float) -> None:
         """The window goes on to something else, or is closed: the clock stops here.

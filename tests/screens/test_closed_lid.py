@@ -9,7 +9,7 @@ from player import Player
 
 from game.app.app import App, AppOptions
 from game.rounds import Terms
-from game.screens.play.play import Phase
+from game.screens.play.play import PlayPhase
 
 
 @pytest.fixture
@@ -45,12 +45,12 @@ def test_an_hour_with_the_lid_closed_is_no_part_of_a_sprint(player, monkeypatch)
     player.type(pygame.K_RETURN)
     player.wait(5.0)
     falls_asleep(player, monkeypatch, 3600.0)
-    assert player.screen.phase is Phase.PAUSED
+    assert player.screen.phase is PlayPhase.PAUSED
     assert "asleep" in player.screen.pause_reason
     assert player.screen.live.round.ended is None
     player.type(pygame.K_RETURN)
     player.wait(12.0)
-    assert player.screen.phase is Phase.READING  # 17 seconds of 20
+    assert player.screen.phase is PlayPhase.READING  # 17 seconds of 20
     player.wait(4.0)
     assert live.round.ended is not None
 
@@ -61,7 +61,7 @@ def test_a_moment_in_which_the_computer_is_busy_pauses_nothing(player, monkeypat
     player.look()
     player.type(pygame.K_RETURN)
     falls_asleep(player, monkeypatch, 3.0)
-    assert player.screen.phase is Phase.READING
+    assert player.screen.phase is PlayPhase.READING
 
 
 def test_pages_that_are_not_timed_take_no_notice(player, monkeypatch):

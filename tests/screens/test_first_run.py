@@ -9,7 +9,7 @@ from player import Player
 
 from game.app.app import App, AppOptions
 from game.keyboards import KeyDown, KeyUp
-from game.screens.play.play import Phase, Play
+from game.screens.play.play import Play, PlayPhase
 from game.screens.reader.readers import Readers
 from game.screens.reader.welcome import INSIST, Welcome
 
@@ -41,7 +41,7 @@ def reads_on(player: Player, press) -> None:
     """Whoever has pressed middle C is reading, and the note they press next is right."""
     pass_time(player, GLANCE)
     assert isinstance(player.screen, Play)
-    assert player.screen.phase is Phase.READING
+    assert player.screen.phase is PlayPhase.READING
     (key,) = player.right_keys()
     press(key)
     assert player.screen.live.round.results[0].right

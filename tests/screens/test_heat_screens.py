@@ -15,7 +15,7 @@ from computer_fonts import only_fonts_of
 from teacher import Teacher
 
 from game.app.app import App, AppOptions
-from game.heats import Forms, Manner, Phase
+from game.heats import Forms, HeatPhase, Manner
 from game.heats.chain import judge, line
 from game.heats.standings import Shows, standings_of
 from game.keyboards import Keyboards
@@ -107,10 +107,10 @@ def question(teacher) -> str:
 def test_only_middle_c_makes_a_reader_ready(in_turn):
     in_turn.press("Piano", 59)
     in_turn.pass_time(1)
-    assert in_turn.heat.phase is Phase.WAITING
+    assert in_turn.heat.phase is HeatPhase.WAITING
     in_turn.press("Piano", 60)
     in_turn.settle()
-    assert in_turn.heat.phase is Phase.COUNT_IN
+    assert in_turn.heat.phase is HeatPhase.COUNT_IN
 
 
 def test_the_count_in_is_seen_and_heard(in_turn, monkeypatch):
@@ -124,7 +124,7 @@ def test_the_count_in_is_seen_and_heard(in_turn, monkeypatch):
         in_turn.wait(0.1)
     assert list(dict.fromkeys(seen)) == [3, 2, 1] or list(dict.fromkeys(seen)) == [3, 2, 1, None]
     assert heard == [False, False, True]
-    assert in_turn.heat.phase is Phase.RUNNING
+    assert in_turn.heat.phase is HeatPhase.RUNNING
 
 
 def test_the_clock_of_a_prompt_starts_when_it_is_seen(in_turn):
@@ -224,10 +224,10 @@ def test_who_has_played_does_not_count_the_next_one_in(in_turn):
         in_turn.wait(0.4)
         in_turn.press("Piano", 60)
     in_turn.wait(1)
-    assert in_turn.heat.phase is Phase.WAITING and not in_turn.heat.chair(2).ready
+    assert in_turn.heat.phase is HeatPhase.WAITING and not in_turn.heat.chair(2).ready
     in_turn.press("Piano", 60)
     in_turn.settle()
-    assert in_turn.heat.phase is Phase.COUNT_IN
+    assert in_turn.heat.phase is HeatPhase.COUNT_IN
 
 
 def test_without_a_keyboard_the_computers_letters_play(teacher):
@@ -236,7 +236,7 @@ def test_without_a_keyboard_the_computers_letters_play(teacher):
     a_key = pygame.event.Event(pygame.KEYDOWN, key=pygame.K_a, mod=0, unicode="a", scancode=4)
     teacher.app._from_window(a_key)  # the place of middle C
     teacher.settle()
-    assert teacher.heat.phase is Phase.COUNT_IN
+    assert teacher.heat.phase is HeatPhase.COUNT_IN
 
 
 # The teacher
@@ -363,10 +363,10 @@ def test_a_run_cut_short_counts_what_was_answered(together):
     together.start()
     together.answer_seat(1, "One")
     together.type(C)
-    assert "for all?" in words(together) and together.heat.phase is Phase.RUNNING
+    assert "for all?" in words(together) and together.heat.phase is HeatPhase.RUNNING
     together.wait(HASTE_S)
     together.type(C)
-    assert together.heat.phase is Phase.WAITING
+    assert together.heat.phase is HeatPhase.WAITING
     assert len(together.round(1).results) == 1
 
 
@@ -374,7 +374,7 @@ def test_a_question_is_taken_back_by_another_key_and_by_another_seat(together):
     together.start()
     together.answer_seat(1, "One")
     together.type(C, pygame.K_ESCAPE, C)  # escape answers no
-    assert together.heat.phase is Phase.RUNNING and together.heat.paused is None
+    assert together.heat.phase is HeatPhase.RUNNING and together.heat.paused is None
     together.type(R, pygame.K_RIGHT, R, pygame.K_LEFT)
     assert not question(together)
     together.type(R, pygame.K_SPACE, pygame.K_SPACE, R)  # nor does a pause leave it standing
@@ -411,7 +411,7 @@ def test_a_heat_that_nobody_played_leaves_nothing_behind(in_turn):
 def test_the_mouse_alone_leads_a_heat(together):
     together.click_on("Space")
     together.pass_time(3.1)
-    assert together.heat.phase is Phase.RUNNING
+    assert together.heat.phase is HeatPhase.RUNNING
     together.click(together.screen._places[2].center)
     together.click_on("X")
     assert together.heat.chair(2).disqualified

@@ -8,7 +8,7 @@ import pytest
 from teacher import Teacher
 
 from game.app.app import App, AppOptions
-from game.heats import Manner, Phase
+from game.heats import HeatPhase, Manner
 from game.heats.chain import judge
 from game.rounds import Verdict
 from game.screens.school.heat_result import HeatResult
@@ -68,7 +68,7 @@ def ready(teacher, label: str = "Piano") -> None:
     teacher.wait(REST_S)
     teacher.press(label, 60)
     teacher.pass_time(3.2)
-    assert teacher.heat.phase is Phase.RUNNING
+    assert teacher.heat.phase is HeatPhase.RUNNING
 
 
 def words(teacher) -> str:
@@ -150,7 +150,7 @@ def test_the_last_one_who_plays_is_asked_about(together):
     for number in (2, 3):
         together.play_out(number, f"K{number}")
     together.type(X)
-    assert together.heat.phase is Phase.RUNNING and "Zoë not counted?" in words(together)
+    assert together.heat.phase is HeatPhase.RUNNING and "Zoë not counted?" in words(together)
 
 
 def test_next_in_a_try_is_asked(in_turn):
@@ -198,11 +198,11 @@ def test_hands_that_play_on_do_not_count_the_next_reader_in(in_turn):
     for _ in range(12):  # a melody that goes on for six seconds, and begins with middle C
         in_turn.press("Piano", 60)
         in_turn.pass_time(0.5)
-    assert in_turn.heat.turn == 2 and in_turn.heat.phase is Phase.WAITING
+    assert in_turn.heat.turn == 2 and in_turn.heat.phase is HeatPhase.WAITING
     in_turn.pass_time(1.5)
     in_turn.press("Piano", 60)
     in_turn.pass_time(0.2)
-    assert in_turn.heat.phase is Phase.COUNT_IN
+    assert in_turn.heat.phase is HeatPhase.COUNT_IN
 
 
 def test_any_other_key_than_the_same_again_leaves_a_heat_undiscarded(in_turn):
@@ -275,7 +275,7 @@ def test_enter_once_too_often_starts_nothing(in_turn):
     in_turn.type(pygame.K_PLUS, ENTER, ENTER, ENTER)
     assert len(in_turn.heat.chairs) == 4
     in_turn.pass_time(1)
-    assert in_turn.heat.phase is Phase.WAITING
+    assert in_turn.heat.phase is HeatPhase.WAITING
 
 
 def test_the_typed_name_stands_in_what_is_asked_about_it(in_turn, monkeypatch):
@@ -325,7 +325,7 @@ def test_before_a_turn_the_page_says_that_it_is_out_and_nobody_is_counted_in(in_
     a_key = pygame.event.Event(pygame.KEYDOWN, key=pygame.K_a, mod=0, unicode="a", scancode=4)
     in_turn.app._from_window(a_key)  # the place of middle C
     in_turn.pass_time(1)
-    assert in_turn.heat.phase is Phase.WAITING
+    assert in_turn.heat.phase is HeatPhase.WAITING
     in_turn.plug("Piano")
     assert any("Play middle C" in line for line in seen(in_turn, monkeypatch))
     ready(in_turn)
@@ -466,7 +466,7 @@ def test_a_complaint_about_a_part_goes_with_the_sharing(teacher):
 def test_a_computer_that_falls_asleep_stops_the_clock_of_all(together):
     together.type(pygame.K_SPACE)
     together.pass_time(4.0)
-    assert together.heat.phase is Phase.RUNNING
+    assert together.heat.phase is HeatPhase.RUNNING
     asleep_at = together.clock
     together.clock += 3600
     together.app._slept(asleep_at)

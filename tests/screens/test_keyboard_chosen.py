@@ -11,7 +11,7 @@ from player import Player
 
 from game.app.app import App, AppOptions
 from game.rounds import Terms
-from game.screens.play.play import Phase, Play
+from game.screens.play.play import Play, PlayPhase
 
 
 @pytest.fixture
@@ -64,14 +64,14 @@ def test_where_the_chosen_one_is_pulled_the_round_goes_on_with_the_other(player,
     player.keyboards_are("Organ", there=("Organ", "Piano"))
     at_play(player)
     player.keyboards_are(there=("Piano",))
-    assert player.screen.phase is Phase.PAUSED
+    assert player.screen.phase is PlayPhase.PAUSED
     assert "Organ" in player.screen.pause_reason
     if way == "mouse":
         player.click_on("keyboard")
     else:
         player.type(pygame.K_RETURN)
     assert player.chosen == ["Piano"]
-    assert player.screen.phase is Phase.READING
+    assert player.screen.phase is PlayPhase.READING
     player.keyboards_are("Piano")
     player.answer()
     assert player.screen.live.round.results[0].right

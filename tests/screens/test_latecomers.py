@@ -8,7 +8,7 @@ import pytest
 from teacher import Teacher
 
 from game.app.app import App, AppOptions
-from game.heats import Manner, Phase
+from game.heats import HeatPhase, Manner
 from game.screens.school import latecomers
 from game.store import School, StoreError
 
@@ -157,7 +157,7 @@ def test_letters_of_a_name_play_no_piano_and_lead_no_heat(teacher):
         teacher.type(key)
         letters(teacher, letter)
     assert teacher.screen.chosen == chosen
-    assert teacher.heat.phase is Phase.WAITING
+    assert teacher.heat.phase is HeatPhase.WAITING
     assert not teacher.heat.chairs[0].disqualified
     teacher.type(pygame.K_ESCAPE)
     assert teacher.screen.plays_letters

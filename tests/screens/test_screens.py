@@ -14,7 +14,7 @@ from game.app.app import App, AppOptions
 from game.keyboards import KeyDown
 from game.levels import EmptyPool, Rung, check_pool, parse_level
 from game.rounds import Terms
-from game.screens.play.play import Phase, Play
+from game.screens.play.play import Play, PlayPhase
 from game.screens.play.result import Result
 from game.screens.play.resume import ResumeOffer
 from game.screens.reader.contents import Contents
@@ -66,9 +66,9 @@ def test_from_the_computer_keyboard_alone(player):
     assert isinstance(player.screen, Play)
     assert player.screen.live.level.id == player.app.ladder.rungs[1].level.id
     player.type(pygame.K_SPACE)
-    assert player.screen.phase is Phase.READING
+    assert player.screen.phase is PlayPhase.READING
     player.type(pygame.K_ESCAPE)
-    assert player.screen.phase is Phase.PAUSED
+    assert player.screen.phase is PlayPhase.PAUSED
 
 
 def test_from_the_mouse_alone(player):
@@ -76,7 +76,7 @@ def test_from_the_mouse_alone(player):
     player.click_on("keep")
     player.click_on("counted")
     player.click((512, 250))  # anywhere: ready
-    assert player.screen.phase is Phase.READING
+    assert player.screen.phase is PlayPhase.READING
     (key,) = player.right_keys()
     layout, origin = player.screen._piano._layout, player.screen._piano._origin
     rect = next(item for item in iter(layout.keys()) if item.key == key)
@@ -120,11 +120,11 @@ def test_the_cable_pulled_in_mid_round_pauses_it_and_any_keyboard_brings_it_back
     at_play.plug("Piano")
     at_play.clock += 1
     at_play.pull("Piano")
-    assert at_play.screen.phase is Phase.PAUSED
+    assert at_play.screen.phase is PlayPhase.PAUSED
     assert "Piano" in at_play.screen.pause_reason
     at_play.clock += 50
     at_play.plug("Another")
-    assert at_play.screen.phase is Phase.READING
+    assert at_play.screen.phase is PlayPhase.READING
     at_play.clock += 1
     at_play.piano(*at_play.right_keys())
     assert at_play.screen.live.round.results[0].t == pytest.approx(2.0)
@@ -133,22 +133,22 @@ def test_the_cable_pulled_in_mid_round_pauses_it_and_any_keyboard_brings_it_back
 def test_a_keyboard_changed_for_another_at_once_pauses_nothing(at_play):
     at_play.plug("Piano")
     at_play.keyboards_are("Another")
-    assert at_play.screen.phase is Phase.READING
+    assert at_play.screen.phase is PlayPhase.READING
 
 
 def test_a_flat_hand_pauses_and_middle_c_goes_on(at_play):
     for key in (36, 38, 40, 41, 43):
         at_play.app._from_queue(KeyDown(at_play.clock, key, 70, "piano"))
     at_play.look()
-    assert at_play.screen.phase is Phase.PAUSED
+    assert at_play.screen.phase is PlayPhase.PAUSED
     at_play.wait(HANDS_OFF_S)
     at_play.piano(60)
-    assert at_play.screen.phase is Phase.READING
+    assert at_play.screen.phase is PlayPhase.READING
 
 
 def test_a_round_nobody_answers_pauses_by_itself(at_play):
     at_play.wait(31)
-    assert at_play.screen.phase is Phase.PAUSED
+    assert at_play.screen.phase is PlayPhase.PAUSED
 
 
 def test_a_broken_off_round_is_offered_and_goes_on_where_it_was(at_play):
@@ -256,7 +256,7 @@ def test_five_right_keys_at_once_are_a_chord_and_no_flat_hand(player, tmp_path):
     for key in player.right_keys():
         player.app._from_queue(KeyDown(player.clock, key, 70, "piano"))
     assert player.screen.live.round.results[0].right
-    assert player.screen.phase is Phase.SETTLING
+    assert player.screen.phase is PlayPhase.SETTLING
 
 
 def test_a_computer_key_held_over_an_octave_shift_comes_up_where_it_went_down(at_play):

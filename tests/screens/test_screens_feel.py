@@ -12,7 +12,7 @@ from player import Player
 from game.app.app import App, AppOptions
 from game.keyboards import KeyDown
 from game.rounds import Terms
-from game.screens.play.play import FADE_S, SETTLE_S, Phase
+from game.screens.play.play import FADE_S, SETTLE_S, PlayPhase
 from game.sound import SoundPlayer
 
 
@@ -26,7 +26,7 @@ def player(tmp_path, request):
     app.begin(Terms.counted(rung.level, rung.text, 3, 6, app.compass))
     person.look()
     person.type(pygame.K_RETURN)
-    assert person.screen.phase is Phase.READING
+    assert person.screen.phase is PlayPhase.READING
     yield person
     app.store.close()
     app.sound.close()
@@ -63,14 +63,14 @@ def test_the_frame_after_a_press_shows_what_it_was_worth(player, off):
 def test_an_answered_note_goes_out_while_the_staff_stays(player):
     press(player, *player.right_keys())
     screen, answered = player.screen, dark(player)
-    assert screen.phase is Phase.SETTLING
+    assert screen.phase is PlayPhase.SETTLING
     player.clock += SETTLE_S - FADE_S
     assert dark(player) == answered  # the tick has its time
     player.clock += 0.95 * FADE_S
     late = dark(player)
-    screen.phase = Phase.READY  # the staff alone
+    screen.phase = PlayPhase.READY  # the staff alone
     empty = dark(player)
-    screen.phase = Phase.SETTLING
+    screen.phase = PlayPhase.SETTLING
     if player.app.options.motion == "less":
         assert late == answered
     else:
@@ -91,7 +91,7 @@ def test_no_frame_is_drawn_for_motion_that_is_not_wanted(player):
 def test_the_next_prompt_comes_when_its_time_is_there_whatever_was_fading(player):
     press(player, *player.right_keys())
     end = player.clock + SETTLE_S
-    while player.screen.phase is Phase.SETTLING:
+    while player.screen.phase is PlayPhase.SETTLING:
         player.clock += max(player.screen.wait(player.clock), 0.001)
         player.screen.tick(player.clock)
         assert player.clock < end + 0.01
@@ -107,7 +107,7 @@ def test_a_kept_picture_is_whole_again_after_it_has_faded(player):
     press(player, right)
     player.clock += SETTLE_S - 0.01
     picture(player)
-    player.screen.phase = Phase.READING
+    player.screen.phase = PlayPhase.READING
     player.screen._view.show(first)
     assert picture(player) == whole
 

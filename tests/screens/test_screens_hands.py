@@ -12,7 +12,7 @@ from game.keyboards import KeyDown
 from game.rounds import Terms
 from game.screens.play.keys_shown import TRIES, keys_to_point_at
 from game.screens.play.octaves import shift_words
-from game.screens.play.play import SETTLE_S, Phase, Play
+from game.screens.play.play import SETTLE_S, Play, PlayPhase
 from game.screens.play.prompt_view import PromptView
 from game.screens.play.result import Result
 from game.screens.reader.contents import Contents
@@ -38,7 +38,7 @@ def begin(player: Player, count: int = 3) -> None:
     player.app.begin(Terms.counted(rung.level, rung.text, 1, count, player.app.compass))
     player.look()
     player.piano(60)
-    assert player.screen.phase is Phase.READING
+    assert player.screen.phase is PlayPhase.READING
 
 
 def to_result(player: Player) -> None:
@@ -81,10 +81,10 @@ def test_keys_that_are_still_played_do_not_end_a_pause(player):
     for key in (36, 38, 40, 41, 43):
         player.app._from_queue(KeyDown(player.clock, key, 70, "piano"))
     player.piano(60, 60)
-    assert player.screen.phase is Phase.PAUSED
+    assert player.screen.phase is PlayPhase.PAUSED
     player.wait(HANDS_OFF_S)
     player.piano(60)
-    assert player.screen.phase is Phase.READING
+    assert player.screen.phase is PlayPhase.READING
 
 
 @pytest.mark.parametrize(
@@ -198,7 +198,7 @@ def test_a_pause_tells_that_escape_goes_on(player, monkeypatch):
     keys = told(player, monkeypatch)
     assert keys["Esc"] == keys["G3"] == "go on"
     player.type(pygame.K_ESCAPE)
-    assert player.screen.phase is Phase.READING
+    assert player.screen.phase is PlayPhase.READING
 
 
 def test_whoever_tries_the_keys_of_a_piano_does_not_close_the_game(player):

@@ -10,7 +10,7 @@ from player import Player
 from game.app.app import App, AppOptions
 from game.rounds import Terms
 from game.screens.play.in_time import PlayInTime
-from game.screens.play.play import Phase, Play
+from game.screens.play.play import Play, PlayPhase
 from game.screens.play.result import Result
 from game.screens.reader.contents import Contents
 from game.store import State
@@ -45,7 +45,7 @@ def choose(player: Player, kind: str) -> None:
     player.click_on("other")
     assert player.screen.live.terms.kind == kind
     player.piano(60)
-    assert player.screen.phase is Phase.READING
+    assert player.screen.phase is PlayPhase.READING
 
 
 def finish(player: Player) -> None:
@@ -58,7 +58,7 @@ def miss(player: Player) -> None:
     player.clock += 0.5
     (right,) = player.right_keys()
     player.piano(right + 1)
-    if player.screen.phase is Phase.READING:
+    if player.screen.phase is PlayPhase.READING:
         player.piano(right)
     player.wait(1.0)
 
@@ -93,7 +93,7 @@ def test_an_endless_round_ends_at_the_third_miss_and_says_how_far_it_came(player
 def test_a_round_for_accuracy_waits_as_long_as_it_takes(player):
     choose(player, "accuracy:24")
     player.wait(600)
-    assert player.screen.phase is Phase.READING
+    assert player.screen.phase is PlayPhase.READING
     finish(player)
     assert player.screen._score.score == 100
     assert not player.screen._passed

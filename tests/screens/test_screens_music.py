@@ -20,7 +20,7 @@ from game.levels import deal
 from game.pieces import piece_level
 from game.rounds import Outcome
 from game.screens.play.in_time import PlayInTime
-from game.screens.play.play import Phase, Play
+from game.screens.play.play import Play, PlayPhase
 from game.screens.play.result import Result
 from game.screens.reader.contents import Contents
 from game.screens.reader.piece import PieceOffer, keep_level
@@ -68,7 +68,7 @@ def test_a_round_in_time_from_the_count_in_to_the_result(player):
     live = player.screen.live
     for number in range(live.terms.prompts):
         perform(player, leave_out=1 if number == 2 else None)
-        assert player.screen.phase is Phase.SETTLING
+        assert player.screen.phase is PlayPhase.SETTLING
         player.wait(5.0)
     assert isinstance(player.screen, Result)
     assert live.round.score.right == live.round.score.slots - 1
@@ -81,11 +81,11 @@ def test_a_missed_note_is_said_and_the_phrase_waits_to_be_looked_at(player):
     assert "1 note missed" in player.screen.message
     player.wait(0.5)
     player.piano(60)  # a late key does not turn the page
-    assert player.screen.phase is Phase.SETTLING
+    assert player.screen.phase is PlayPhase.SETTLING
     player.wait(1.0)
     player.piano(60)
     player.wait(0.01)
-    assert player.screen.phase is Phase.READING
+    assert player.screen.phase is PlayPhase.READING
 
 
 @pytest.fixture

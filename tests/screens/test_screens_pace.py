@@ -12,7 +12,7 @@ from player import Player
 from game.app.app import App, AppOptions
 from game.rounds import Flip, Press, Terms
 from game.screens.play.pace_mark import GLIDE_S
-from game.screens.play.play import Phase, Play
+from game.screens.play.play import Play, PlayPhase
 from game.screens.play.result import Result
 from game.session.records import SharedRound, check, keep_guest
 from game.session.records.shared import figures_of
@@ -38,7 +38,7 @@ def begin(player: Player, of: Terms) -> Play:
     player.app.begin(of)
     player.look()
     player.piano(60)
-    assert player.screen.phase is Phase.READING
+    assert player.screen.phase is PlayPhase.READING
     return player.screen
 
 

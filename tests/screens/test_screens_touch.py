@@ -18,7 +18,7 @@ from game.levels import Rung, parse_level
 from game.reader import PRACTICE_ID
 from game.rounds import ON_SCREEN, RULES, Terms, Verdict
 from game.screens.play.placing import Placed, Placing
-from game.screens.play.play import Phase, Play
+from game.screens.play.play import Play, PlayPhase
 from game.screens.play.replay import ReplayScreen
 from game.screens.play.result import Result
 from game.screens.play.resume import ResumeOffer
@@ -56,7 +56,7 @@ def begin(player: Player, count: int = 4, text: str = "", **how) -> None:
     player.look()
     player.wait(0.3)
     player.piano(20)
-    assert player.screen.phase is Phase.READING
+    assert player.screen.phase is PlayPhase.READING
     player.clock += 1.0
 
 
@@ -155,7 +155,7 @@ class TestBounces:
         player.type(pygame.K_ESCAPE)
         player.wait(HANDS_OFF_S)
         down(player, 60, 60, apart=0.05)
-        assert player.screen.phase is Phase.READING
+        assert player.screen.phase is PlayPhase.READING
         assert not player.screen.live.round.answered
 
     def test_a_key_of_a_menu_that_bounces_chooses_once(self, player):
@@ -179,7 +179,7 @@ class TestFlatHands:
         down(player, *hand[:3], apart=0.02)
         assert player.screen.message or first == "right"  # the verdict is shown at once …
         down(player, *hand[3:], apart=0.02)
-        assert player.screen.phase is Phase.PAUSED
+        assert player.screen.phase is PlayPhase.PAUSED
         assert "flat hand" in player.screen.pause_reason.lower()
         assert player.screen.live.round.results == ()
         player.wait(HANDS_OFF_S)
@@ -203,7 +203,7 @@ class TestFlatHands:
             player.wait(1.0)
         down(player, *HAND, apart=0.03)
         player.wait(1.0)
-        assert player.screen.phase is Phase.PAUSED
+        assert player.screen.phase is PlayPhase.PAUSED
         assert player.screen.live.round.missed == 2
 
     def test_in_the_search_for_a_level_it_answers_nothing(self, player):
@@ -212,7 +212,7 @@ class TestFlatHands:
         player.clock += 1.0
         asked = player.screen.live.record_id
         down(player, *HAND, apart=0.02)
-        assert (player.screen.phase, player.screen.live.record_id) == (Phase.PAUSED, asked)
+        assert (player.screen.phase, player.screen.live.record_id) == (PlayPhase.PAUSED, asked)
         player.wait(HANDS_OFF_S)
         player.piano(60)
         player.answer()
@@ -270,7 +270,7 @@ class TestBeginningAnew:
         before = player.screen.live
         player.type(pygame.K_r)
         now = player.screen.live
-        assert player.screen.phase is Phase.READING
+        assert player.screen.phase is PlayPhase.READING
         assert (now.round.results, now.round.since is not None) == ((), True)
         assert (now.terms.level_id, now.terms.kind) == (before.terms.level_id, before.terms.kind)
         assert now.terms.seed != before.terms.seed and not now.terms.known  # so it may pass
@@ -305,7 +305,7 @@ class TestBeginningAnew:
         player.wait(HANDS_OFF_S)
         player.piano(62, 60)
         assert player.screen.live.record_id != before
-        assert player.screen.phase is Phase.READING
+        assert player.screen.phase is PlayPhase.READING
 
     def test_the_pause_asks_with_what_would_be_lost(self, player):
         begin(player, 8)
@@ -318,7 +318,7 @@ class TestBeginningAnew:
         assert labels["restart"] == "Sure? Restart"
         player.wait(HASTE_S)
         player.click_on("on")
-        assert player.screen.phase is Phase.READING
+        assert player.screen.phase is PlayPhase.READING
         player.type(pygame.K_ESCAPE)
         player.click_on("restart")
         player.wait(HASTE_S)

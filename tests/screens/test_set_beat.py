@@ -20,7 +20,7 @@ from game.rounds import MOST_DELAY_S, ON_SCREEN, Flip, Press, Terms, Tick
 from game.rounds.lateness import CLICK_S, CLICKS, lateness
 from game.rounds.played import events_of, presses_of
 from game.screens.play.in_time import PlayInTime
-from game.screens.play.play import Phase
+from game.screens.play.play import PlayPhase
 from game.screens.play.result import Result
 from game.screens.reader.contents import Contents
 from game.screens.reader.set_beat import SetBeat
@@ -214,7 +214,7 @@ def read(player: Player, terms: Terms, late_s: float, keyboard: str = "piano") -
     while isinstance(player.screen, PlayInTime):
         live = player.screen.live
         state = live.round
-        if state.since is None or player.screen.phase is not Phase.READING:
+        if state.since is None or player.screen.phase is not PlayPhase.READING:
             player.wait(0.25)
             continue
         prompt, zero = state.current, player.clock - live.time(player.clock)
@@ -281,7 +281,7 @@ def test_the_round_takes_the_delay_of_the_keyboard_that_begins_it(player):
     player.look()
     assert player.screen.live.terms.delay_s == 0.2  # the one that is there
     player.app.press(60)
-    assert player.screen.phase is Phase.READING
+    assert player.screen.phase is PlayPhase.READING
     live = player.screen.live
     assert live.terms.delay_s == 0.0
     assert player.app.store.record(live.record_id).terms == live.terms

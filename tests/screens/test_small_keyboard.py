@@ -14,7 +14,7 @@ from game.app.app import App, AppOptions
 from game.keyboards import KeyDown, KeyUp
 from game.levels import Compass, playable
 from game.screens.play.placing import Placing
-from game.screens.play.play import Phase, Play
+from game.screens.play.play import Play, PlayPhase
 from game.screens.play.result import Result
 from game.screens.reader.contents import Contents
 from game.screens.reader.key_range import KeyRange
@@ -319,6 +319,6 @@ def test_a_round_whose_keys_are_all_there_goes_on(player, how):
     else:
         player.piano(21, 108)
         player.wait(2.0)
-    assert player.screen.phase is Phase.PAUSED
+    assert player.screen.phase is PlayPhase.PAUSED
     player.click_on("on")
-    assert player.screen.phase is Phase.READING
+    assert player.screen.phase is PlayPhase.READING

@@ -6,7 +6,7 @@ from __future__ import annotations
 import pygame
 from player import Player
 
-from game.heats import Manner, Phase
+from game.heats import HeatPhase, Manner
 from game.keyboards import KeyDown, KeyUp
 from game.screens.school.heat_screen import HeatScreen
 from game.screens.school.seat_staff import SeatStage
@@ -101,7 +101,7 @@ class Teacher(Player):
         """Count in, and wait until the clock runs."""
         self.type(pygame.K_SPACE)
         self.pass_time(3.1)
-        assert self.heat.phase is Phase.RUNNING
+        assert self.heat.phase is HeatPhase.RUNNING
 
     def answer_seat(self, number: int, label: str, *, off: int = 0, after: float = 0.5) -> None:
         """A seat plays the keys of its slot, or keys that are off; the next prompt comes."""

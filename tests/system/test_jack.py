@@ -25,7 +25,7 @@ from game.keyboards import Keyboards, KeyDown, KeyUp, MidiKeyboards, PressQueue
 from game.midi.backend import Backend, BackendError
 from game.midi.listener import WATCH_S
 from game.rounds import Terms
-from game.screens.play.play import Phase
+from game.screens.play.play import PlayPhase
 
 pytestmark = pytest.mark.jack
 PATIENCE_S = 20.0
@@ -237,7 +237,7 @@ def test_a_keyboard_plugged_and_pulled_many_times_in_a_round_leaves_nothing_behi
             app.screen.tick(app.now())
 
     def reads() -> bool:
-        return app.screen.phase is Phase.READING and app.screen.live.round.since is not None
+        return app.screen.phase is PlayPhase.READING and app.screen.live.round.since is not None
 
     try:
         app._midi.start()
@@ -251,7 +251,7 @@ def test_a_keyboard_plugged_and_pulled_many_times_in_a_round_leaves_nothing_behi
             until(lambda n=number: len(app.screen.live.round.results) > n)
             until(reads)
             piano.send("off")
-            until(lambda: app.screen.phase is Phase.PAUSED)
+            until(lambda: app.screen.phase is PlayPhase.PAUSED)
             piano.send("on")
             until(reads)
             if number == 0:

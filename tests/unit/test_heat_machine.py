@@ -29,10 +29,10 @@ from game.heats import (
     End,
     Forms,
     Heat,
+    HeatPhase,
     HeatSetup,
     Join,
     NextSeat,
-    Phase,
     Redo,
     Reinstate,
     Seat,
@@ -61,16 +61,16 @@ def score(heat: Heat, number: int):
 
 def test_together_all_play_on_one_clock_and_the_run_is_over_with_the_last():
     heat = begin(setup_of(2, prompts=3))
-    assert (heat.phase, heat.to_play, heat.turn) == (Phase.WAITING, (1, 2), None)
+    assert (heat.phase, heat.to_play, heat.turn) == (HeatPhase.WAITING, (1, 2), None)
     heat = after(heat, CountIn(0.0))
-    assert (heat.phase, heat.start_due) == (Phase.COUNT_IN, 3.0)
+    assert (heat.phase, heat.start_due) == (HeatPhase.COUNT_IN, 3.0)
     heat = after(heat, Start(3.0))
     one = answered(heat, 1, 1.0, 1.0, 1.0, start=3.1)
     two = answered(heat, 2, 2.0, 2.0, 2.0, start=3.1)
     heat = after(heat, *merged(one, two)[:-1])
-    assert (heat.playing, heat.phase) == ((2,), Phase.RUNNING)
+    assert (heat.playing, heat.phase) == ((2,), HeatPhase.RUNNING)
     heat = after(heat, two[-1])
-    assert (heat.playing, heat.phase, heat.done) == ((), Phase.WAITING, True)
+    assert (heat.playing, heat.phase, heat.done) == ((), HeatPhase.WAITING, True)
     # limit 6 s: 100 (1 - 1/6) and 100 (1 - 2/6)
     assert score(heat, 1).mean_points == pytest.approx(100 * 5 / 6)
     assert score(heat, 2).mean_points == pytest.approx(100 * 4 / 6)
@@ -105,7 +105,7 @@ def test_a_late_press_is_not_judged_and_ends_the_round():
     heat = after(begin(setup_of(2, seconds=10)), Start(0.0), SeatFlip(0.0, 1))
     done = step(heat, SeatPress(10.0, 1, keys_of(heat, 1)[0]))
     assert done.heat.chair(1).round.results[-1].t is None  # waited for longer than the limit
-    assert done.heat.phase is Phase.WAITING
+    assert done.heat.phase is HeatPhase.WAITING
 
 
 def test_a_press_reaches_its_own_seat_and_no_other():
@@ -142,7 +142,7 @@ def test_nobody_need_be_ready_and_together_any_key_says_that_somebody_is():
 def test_a_pause_in_the_count_in_makes_it_begin_again():
     heat = after(begin(setup_of(2)), CountIn(0.0), Pause(2.0))
     assert heat.start_due is None
-    assert after(heat, Start(3.0)).phase is Phase.COUNT_IN  # it stands still
+    assert after(heat, Start(3.0)).phase is HeatPhase.COUNT_IN  # it stands still
     assert after(heat, Resume(60.0)).start_due == 63.0
 
 
@@ -164,9 +164,9 @@ def test_a_pause_stops_every_clock():
 
 def test_a_disqualified_seat_is_not_waited_for_and_plays_again_when_reinstated_too_late():
     heat = after(begin(setup_of(2, prompts=2)), Start(0.0), SeatFlip(0.0, 2), Disqualify(0.5, 2))
-    assert heat.phase is Phase.RUNNING
+    assert heat.phase is HeatPhase.RUNNING
     heat = after(heat, *answered(heat, 1, 1.0, 1.0))
-    assert (heat.phase, heat.done) == (Phase.WAITING, True)
+    assert (heat.phase, heat.done) == (HeatPhase.WAITING, True)
     again = after(heat, Reinstate(5.0, 2))
     assert again.to_play == (2,)
     assert len(again.chair(2).tries) == 1
@@ -183,12 +183,12 @@ def test_a_disqualification_taken_back_at_once_has_cost_nothing():
 
 def test_with_all_disqualified_the_run_is_over_and_a_start_starts_nobody():
     heat = after(begin(setup_of(2)), Start(0.0), Disqualify(1.0, 1))
-    assert heat.phase is Phase.RUNNING
+    assert heat.phase is HeatPhase.RUNNING
     heat = after(heat, Disqualify(1.0, 2))
-    assert (heat.phase, heat.playing) == (Phase.WAITING, ())
+    assert (heat.phase, heat.playing) == (HeatPhase.WAITING, ())
     assert after(heat, CountIn(2.0), Start(5.0)) == heat
     before = after(begin(setup_of(2)), CountIn(0.0), Disqualify(1.0, 1), Disqualify(1.0, 2))
-    assert before.phase is Phase.WAITING
+    assert before.phase is HeatPhase.WAITING
 
 
 def test_a_redo_keeps_the_first_try_and_plays_on_other_notes():
@@ -209,7 +209,7 @@ def test_a_redo_keeps_the_first_try_and_plays_on_other_notes():
 
 def test_a_redo_while_the_others_play_waits_until_they_have_finished():
     heat = after(begin(setup_of(2, prompts=2)), Start(0.0), SeatFlip(0.0, 2), Redo(1.0, 2))
-    assert (heat.playing, heat.to_play, heat.phase) == ((1,), (2,), Phase.RUNNING)
+    assert (heat.playing, heat.to_play, heat.phase) == ((1,), (2,), HeatPhase.RUNNING)
     assert after(heat, Start(1.5)) == heat
     heat = after(heat, *answered(heat, 1, 1.0, 1.0), Start(9.0))
     assert heat.playing == (2,)
@@ -327,7 +327,7 @@ def test_the_next_turn_cuts_a_round_and_the_slot_under_way_does_not_count():
 
 def test_in_turn_a_seat_disqualified_while_it_plays_is_done_with():
     heat = after(begin(setup_of(2, manner=IN_TURN)), Start(0.0), Disqualify(1.0, 1))
-    assert (heat.phase, heat.to_play) == (Phase.WAITING, (2,))
+    assert (heat.phase, heat.to_play) == (HeatPhase.WAITING, (2,))
     assert after(heat, NextSeat(2.0)).turn == 2
     assert after(heat, Reinstate(2.0, 1)).to_play == (1, 2)
 
@@ -344,11 +344,11 @@ def test_a_turn_may_be_given_to_any_seat_there_is():
 def test_a_stop_cuts_all_and_leaves_room_for_a_redo_an_end_does_not():
     heat = after(begin(setup_of(2, prompts=4)), Start(0.0))
     heat = after(heat, *answered(heat, 1, 1.0), SeatFlip(0.0, 2), Stop(4.0))
-    assert (heat.phase, heat.done) == (Phase.WAITING, True)
+    assert (heat.phase, heat.done) == (HeatPhase.WAITING, True)
     assert (score(heat, 1).slots, score(heat, 2).slots) == (1, 0)
     assert after(heat, Redo(5.0, 2)).to_play == (2,)
     ended = after(heat, End(5.0))
-    assert (ended.phase, ended.done) == (Phase.ENDED, True)
+    assert (ended.phase, ended.done) == (HeatPhase.ENDED, True)
     assert after(ended, Redo(6.0, 2), Start(7.0), Join(8.0, Seat(5))) == ended
 
 
@@ -359,7 +359,7 @@ def test_a_stop_in_a_pause_counts_the_time_before_it_only():
 
 def test_a_stop_breaks_off_a_count_in():
     heat = after(begin(setup_of(1)), CountIn(0.0), Stop(1.0))
-    assert (heat.phase, heat.to_play) == (Phase.WAITING, (1,))
+    assert (heat.phase, heat.to_play) == (HeatPhase.WAITING, (1,))
 
 
 @pytest.mark.parametrize(
@@ -480,7 +480,7 @@ def test_any_events_in_any_order_leave_a_heat_that_can_be_closed(events):
     setup = setup_of(3, prompts=2)
     ordered = sorted(events, key=lambda event: event.t)
     heat = play(setup, [*ordered, End(2e6)])
-    assert (heat.phase, heat.done, heat.playing) == (Phase.ENDED, True, ())
+    assert (heat.phase, heat.done, heat.playing) == (HeatPhase.ENDED, True, ())
     again = [event_from_json(json.loads(json.dumps(event_to_json(event)))) for event in ordered]
     assert play(setup, [*again, End(2e6)]) == heat
 

@@ -13,7 +13,7 @@ from game.levels import Prompt
 from game.reader import spelled
 from game.rounds import Alignment, Punctuality, Step, punctuality, steady_offset
 from game.screens.play.heading import below_line
-from game.screens.play.play import Phase, Play
+from game.screens.play.play import Play, PlayPhase
 from game.screens.play.prompt_view import ghost_in, nearest_note
 from game.ui import theme
 from game.ui.widgets import Canvas
@@ -41,7 +41,7 @@ class PlayInTime(Play):
     def _beat_at(self, now: float) -> float | None:
         """Beats since the first one of the music, below 0 in the count-in; None between phrases."""
         state = self.live.round
-        if self.phase is not Phase.READING or state.since is None or state.pulse is None:
+        if self.phase is not PlayPhase.READING or state.since is None or state.pulse is None:
             return None
         prompt = self._view.prompt
         passed = self.live.time(now) - state.since - state.pulse.lead_s(prompt)
@@ -103,7 +103,7 @@ class PlayInTime(Play):
 
     @property
     def question(self) -> str:
-        return self._steady if self.phase is Phase.SETTLING else ""
+        return self._steady if self.phase is PlayPhase.SETTLING else ""
 
     def _staff_top(self, canvas: Canvas) -> int:
         """Below the beats."""
@@ -112,17 +112,17 @@ class PlayInTime(Play):
     def paint(self, canvas: Canvas) -> None:
         super().paint(canvas)
         beat = self._beat_at(self.stage.now())
-        if beat is not None and self.phase is Phase.READING:
+        if beat is not None and self.phase is PlayPhase.READING:
             draw_count(canvas, beat, self._beats_in_bar())
-        elif self.phase is Phase.SETTLING and not self._all_right:
+        elif self.phase is PlayPhase.SETTLING and not self._all_right:
             draw_legend(canvas)
 
     # What the reader does
 
     def piano(self, event: KeyDown | KeyUp) -> None:
-        if isinstance(event, KeyDown) and self.phase is Phase.READY:
+        if isinstance(event, KeyDown) and self.phase is PlayPhase.READY:
             self.live = self.stage.on_this_keyboard(self.live)
-        if isinstance(event, KeyDown) and self.phase is Phase.SETTLING:
+        if isinstance(event, KeyDown) and self.phase is PlayPhase.SETTLING:
             if event.t - self._shown_since >= _TURN_S:
                 self._settle_until = event.t
             return
@@ -132,7 +132,7 @@ class PlayInTime(Play):
         if done.finished is None and done.round.ended is None:
             return
         now = self.stage.now()
-        self.phase, self._shown_since = Phase.SETTLING, now
+        self.phase, self._shown_since = PlayPhase.SETTLING, now
         if done.finished is not None:
             self._judged(done.round.phrases[-1])
         self._settle_until = now + (SHOWN_RIGHT_S if self._all_right else SHOWN_S)

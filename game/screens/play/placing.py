@@ -13,7 +13,7 @@ from game.reader import LevelSearch
 from game.rounds import ON_SCREEN, Step, Stop, Terms, Verdict
 from game.screens.play.example import example
 from game.screens.play.heading import draw_line
-from game.screens.play.play import SETTLE_WRONG_S, Phase, Play
+from game.screens.play.play import SETTLE_WRONG_S, Play, PlayPhase
 from game.screens.play.prompt_view import PromptView
 from game.screens.reader.level_panel import lost_words
 from game.session.live_round import LiveRound
@@ -67,8 +67,8 @@ class Placing(Play):
         super()._after(done)
         self.message = ""
         wrong = done.round.first not in (None, Verdict.RIGHT)
-        if wrong and self.phase is Phase.READING:
-            self.phase = Phase.SETTLING
+        if wrong and self.phase is PlayPhase.READING:
+            self.phase = PlayPhase.SETTLING
             self._settle_until = self.stage.now() + SETTLE_WRONG_S
 
     def piano(self, event: KeyDown | KeyUp) -> None:
@@ -101,7 +101,7 @@ class Placing(Play):
             self.end()
             return
         if self._search.done:
-            self.phase = Phase.ENDED
+            self.phase = PlayPhase.ENDED
             self.stage.open_placed(self._search.rung, clicked=self._clicked)
             return
         self.live = _next_round(self.stage, self._search)

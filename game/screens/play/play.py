@@ -54,7 +54,7 @@ ASLEEP_S = 30.0  # a round nobody answers pauses by itself
 ASKS_FROM = 0.25  # of a round's length, from where on beginning it anew is asked about
 
 
-class Phase(Enum):
+class PlayPhase(Enum):
     """Where the round stands for the screen."""
 
     READY = auto()
@@ -73,7 +73,7 @@ class Play(Screen):
     def __init__(self, stage: Stage, live: LiveRound) -> None:
         super().__init__(stage)
         self.live = live
-        self.phase = Phase.READY
+        self.phase = PlayPhase.READY
         self.message = ""
         self.pause_reason = ""
         self._view = self._first_view()
@@ -92,7 +92,7 @@ class Play(Screen):
 
     @property
     def judges(self) -> bool:
-        return self.phase in (Phase.READING, Phase.SETTLING)
+        return self.phase in (PlayPhase.READING, PlayPhase.SETTLING)
 
     def _first_view(self) -> PromptView:
         """The current prompt; of a resumed bar, with the notes that are done with."""
@@ -106,11 +106,11 @@ class Play(Screen):
 
     @property
     def shows_focus(self) -> bool:
-        return self.phase is Phase.PAUSED
+        return self.phase is PlayPhase.PAUSED
 
     def layout(self, canvas: Canvas) -> list[Control]:
         px = canvas.px
-        if self.phase is Phase.PAUSED:
+        if self.phase is PlayPhase.PAUSED:
             ways = pause_controls(canvas, self._ways_out())
             below = ways[0].rect.unionall([way.rect for way in ways]).move(0, px(64))
             return [*ways, *self.other_keyboard(below, self.resume)]
@@ -150,7 +150,7 @@ class Play(Screen):
     def paint(self, canvas: Canvas) -> None:
         px, middle, wide = canvas.px, canvas.width // 2, canvas.width - canvas.px(80)
         self._heading(canvas)
-        if self.phase is Phase.PAUSED:
+        if self.phase is PlayPhase.PAUSED:
             asks = self._twice.open is not None
             draw_paused(canvas, _LOST if asks else self.pause_reason, alarm=asks)
             canvas.hints(self.menu_hints())
@@ -160,12 +160,12 @@ class Play(Screen):
         line = (room.top if room else canvas.height - px(20)) - px(12)
         said = px(28) * (2 if canvas.narrow else 1)  # nor when something is said
         top, bottom = self._staff_top(canvas), line - said - px(22) * self._beginner
-        hidden, gone = self.phase is Phase.READY, self._gone(self.stage.now())
+        hidden, gone = self.phase is PlayPhase.READY, self._gone(self.stage.now())
         staff = Rect(0, top, canvas.width, bottom - top)
         self._view.draw(canvas, staff, hidden=hidden, gone=gone)
         line -= px(22) if self._to_point_at else 0
         words = self._alarm or self.question
-        if self.phase is Phase.READY:
+        if self.phase is PlayPhase.READY:
             words = self._when_ready
         if words:
             colour = theme.WRONG if words == self._alarm else theme.INK
@@ -194,7 +194,7 @@ class Play(Screen):
         return canvas.px(80 if canvas.narrow else 60)
 
     def _heading(self, canvas: Canvas) -> None:
-        pace = None if self.phase is Phase.PAUSED else self._pace
+        pace = None if self.phase is PlayPhase.PAUSED else self._pace
         draw_heading(canvas, self.live, self._view.prompt.name, pace, self.stage.now())
 
     @property
@@ -214,7 +214,7 @@ class Play(Screen):
         """What is asked for where it is not printed."""
         state = self.live.round
         prompt = state.current
-        if prompt is None or self.phase is not Phase.READING:
+        if prompt is None or self.phase is not PlayPhase.READING:
             return ""
         question = prompt.slots[state.slot].asks
         return asked(question, prompt.signature.fifths, first=not state.slot)
@@ -244,7 +244,7 @@ class Play(Screen):
     # Time
 
     def shown(self, now: float) -> None:
-        if self.phase is Phase.READING and self.live.round.since is None:
+        if self.phase is PlayPhase.READING and self.live.round.since is None:
             self.live.feed(Flip(self.live.time(now)))
             self._last_press = now
             self._prepare_next()
@@ -257,23 +257,23 @@ class Play(Screen):
 
     def wait(self, now: float) -> float | None:
         waits = []
-        if self.phase is Phase.SETTLING:
+        if self.phase is PlayPhase.SETTLING:
             fading = self._settle_until - FADE_S
             waits.append(fading - now if now < fading and self._fades else self._settle_until - now)
             if self._fades and now >= fading:
                 waits.append(_FRAME_S)
         if self._twice.left is not None:
             waits.append(self._twice.left)
-        if self.phase is Phase.READING:
+        if self.phase is PlayPhase.READING:
             waits.append(self._asleep_at - now)
             if self.live.terms.seconds is not None:
                 left = self.live.terms.seconds - self.live.round.elapsed(self.live.time(now))
                 waits.append(left % 1.0 + 0.001)
         waits.append(self._robot_hands.next_at - now)
-        if self._pace is not None and self.phase in (Phase.READING, Phase.SETTLING):
+        if self._pace is not None and self.phase in (PlayPhase.READING, PlayPhase.SETTLING):
             step = self._pace.wait(self.live.round.elapsed(self.live.time(now)), now)
             waits += [] if step is None else [step]
-        if self.phase is Phase.READY and self._robot_hands.there:
+        if self.phase is PlayPhase.READY and self._robot_hands.there:
             waits.append(0.5)
         wait = min(waits, default=inf)
         return None if wait == inf else max(0.0, wait)
@@ -286,7 +286,7 @@ class Play(Screen):
 
     def _gone(self, now: float) -> float:
         """How far the answered prompt has gone out, 0 to 1."""
-        if self.phase is not Phase.SETTLING or not self._fades:
+        if self.phase is not PlayPhase.SETTLING or not self._fades:
             return 0.0
         return min(1.0, max(0.0, 1 - (self._settle_until - now) / FADE_S))
 
@@ -294,16 +294,16 @@ class Play(Screen):
         for press in self._robot_hands.due(now):
             self.piano(KeyDown(press.t, press.key, press.velocity, "robot"))
             self._piano.down = {press.key}
-        if self.phase is Phase.SETTLING and now >= self._settle_until:
+        if self.phase is PlayPhase.SETTLING and now >= self._settle_until:
             self._settled()
-        if self.phase is Phase.READING:
+        if self.phase is PlayPhase.READING:
             self._after(self.live.feed(Tick(self.live.time(now))))
             if now > self._asleep_at and self.live.round.since is not None:
                 words = _("No key for a while.")
                 if self._beginner:
                     words += " " + _("Try any: after three, the right one is shown.")
                 self.pause(words)
-        if self.phase is Phase.READY and self._robot_hands.there:
+        if self.phase is PlayPhase.READY and self._robot_hands.there:
             self.start()
 
     # What the reader does
@@ -313,10 +313,10 @@ class Play(Screen):
             self._piano.down.discard(event.key)
             return
         self._piano.down.add(event.key)
-        if self.phase is Phase.READY:
+        if self.phase is PlayPhase.READY:
             self.start()
             return
-        if self.phase is Phase.PAUSED:
+        if self.phase is PlayPhase.PAUSED:
             super().piano(event)
             return
         before = self.live.round
@@ -332,15 +332,15 @@ class Play(Screen):
             self._after(done)
 
     def key(self, event: pygame.event.Event) -> None:
-        if event.key == pygame.K_r and self.phase is not Phase.READY:
+        if event.key == pygame.K_r and self.phase is not PlayPhase.READY:
             self.focus = "restart"
             self.restart()
-        elif self.phase is Phase.PAUSED:
+        elif self.phase is PlayPhase.PAUSED:
             super().key(event)
-        elif self.phase is Phase.READY and event.key in (pygame.K_RETURN, pygame.K_SPACE):
+        elif self.phase is PlayPhase.READY and event.key in (pygame.K_RETURN, pygame.K_SPACE):
             self.start()
         elif event.key in (pygame.K_ESCAPE, pygame.K_SPACE):
-            if self.phase is Phase.READY:
+            if self.phase is PlayPhase.READY:
                 self.end()
             else:
                 self.pause()
@@ -349,20 +349,20 @@ class Play(Screen):
         if event.type == pygame.MOUSEBUTTONUP:
             self._piano.mouse(event, self.stage)
         elif event.type == pygame.MOUSEBUTTONDOWN and self._hit(event.pos) is None:
-            paused = self.phase is Phase.PAUSED
+            paused = self.phase is PlayPhase.PAUSED
             played = not paused and self._piano.mouse(event, self.stage)
-            if not played and self.phase is Phase.READY and event.button == 1:
+            if not played and self.phase is PlayPhase.READY and event.button == 1:
                 self.start()
         else:
             super().mouse(event)
 
     def keyboards_changed(self, event: Keyboards) -> None:
-        if event.gone and not event.came and self.phase in (Phase.READING, Phase.SETTLING):
+        if event.gone and not event.came and self.phase in (PlayPhase.READING, PlayPhase.SETTLING):
             words = _("{name} was unplugged. Plug it in again, or carry on here.")
             self.pause(words.format(name=", ".join(event.gone)))
             self.focus = "keyboard" if self.stage.other_keyboard else self.focus
             self._waiting_for_keyboard = True
-        elif event.came and self.phase is Phase.PAUSED and self._waiting_for_keyboard:
+        elif event.came and self.phase is PlayPhase.PAUSED and self._waiting_for_keyboard:
             self.resume()
 
     _waiting_for_keyboard = False
@@ -372,7 +372,7 @@ class Play(Screen):
         return _("go on")
 
     def back(self) -> None:
-        if self.phase is Phase.PAUSED:
+        if self.phase is PlayPhase.PAUSED:
             self.resume()
         else:
             self.pause()
@@ -392,18 +392,18 @@ class Play(Screen):
         """Stop the clock and hide the staff."""
         if self.live.round.ended is not None:
             return
-        if self.phase is Phase.READY:
+        if self.phase is PlayPhase.READY:
             self.end()
             return
         self.live.feed(Pause(self.live.time(self.stage.now())))
-        self.phase, self.pause_reason = Phase.PAUSED, reason or _("The clock is stopped.")
+        self.phase, self.pause_reason = PlayPhase.PAUSED, reason or _("The clock is stopped.")
         self.focus = "on"
         self.hands_off()
         self._waiting_for_keyboard = False
         self._robot_hands.stop()
 
     def stop_clock(self, reason: str) -> None:
-        if self.phase in (Phase.READING, Phase.SETTLING):
+        if self.phase in (PlayPhase.READING, PlayPhase.SETTLING):
             self.pause(reason)
 
     def resume(self) -> None:
@@ -412,7 +412,7 @@ class Play(Screen):
         now = self.stage.now()
         self.live.feed(Resume(self.live.time(now)))
         self._last_press = now
-        self.phase = Phase.READING
+        self.phase = PlayPhase.READING
         if self.live.round.since is None:
             self._next_prompt()
         else:
@@ -423,7 +423,7 @@ class Play(Screen):
 
         A resumed round that was not gone on with stays as it was, to be offered again.
         """
-        if self.phase is Phase.READY:
+        if self.phase is PlayPhase.READY:
             self.stage.open_ladder(self.live.level.id)
             return
         if not self.live.round.answered:
@@ -458,7 +458,7 @@ class Play(Screen):
         now = self.stage.now()
         if self.live.round.paused is not None:
             self.live.feed(Resume(self.live.time(now)))
-        self.phase = Phase.READING
+        self.phase = PlayPhase.READING
         self._last_press = now
         if self.live.round.since is not None:  # resumed in mid-prompt
             self._prepare_next()
@@ -468,12 +468,12 @@ class Play(Screen):
         """Show what an event was worth."""
         if done.judged is not None:
             self._feedback(done.judged, self._slot_of(done), done.finished)
-        if self.phase is Phase.SETTLING:
+        if self.phase is PlayPhase.SETTLING:
             return  # what is pressed now holds nothing up
         if done.finished is not None or done.round.ended is not None:
             if done.round.since is None or done.round.ended is not None:
                 right = done.finished is not None and done.finished.right
-                self.phase = Phase.SETTLING
+                self.phase = PlayPhase.SETTLING
                 self._settle_until = self.stage.now() + (SETTLE_S if right else SETTLE_WRONG_S)
             else:
                 self._robot(self.stage.now())
@@ -509,7 +509,7 @@ class Play(Screen):
         if current is not None:
             self._view.show(current)
         self.message = ""
-        self.phase = Phase.READING
+        self.phase = PlayPhase.READING
 
     def _settled(self) -> None:
         """What was answered has been in view."""
@@ -524,7 +524,7 @@ class Play(Screen):
             self._view.prepare(now.prompts[now.prompt + 1], self.stage.canvas)
 
     def _finished(self) -> None:
-        self.phase = Phase.ENDED
+        self.phase = PlayPhase.ENDED
         self.stage.finish(self.live, None if self._pace is None else self._pace.pace)
 
     def _robot(self, now: float) -> None:

@@ -8,7 +8,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from game.files.resources import documents_folder
-from game.heats import Manner, Phase, Seat
+from game.heats import HeatPhase, Manner, Seat
 from game.heats.roster import ClassList
 from game.heats.standings import SeatOutcome, standings_of
 from game.levels import EmptyPool, LevelFaults
@@ -133,7 +133,7 @@ class Classroom:
             school.discard_heat(kept.uuid)
             self.open(_("This heat cannot go on: {why}").format(why=error))
         else:
-            if live.heat.phase is Phase.ENDED:
+            if live.heat.phase is HeatPhase.ENDED:
                 self.finish(live)
                 return
             members = {chair.seat.member for chair in live.heat.chairs}

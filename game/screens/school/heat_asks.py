@@ -5,7 +5,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
-from game.heats import Heat, Phase
+from game.heats import Heat, HeatPhase
 from game.screens.school.called import called
 from game.screens.school.heat_board import done_words
 from game.screens.school.heat_controls import KEYS
@@ -100,9 +100,9 @@ def risks(heat: Heat, key: str, seat: int | None) -> bool:
 
 def _alone(heat: Heat) -> int | None:
     """The only seat that counts in the run, or in its count-in: without it, that would be over."""
-    if heat.phase is Phase.RUNNING:
+    if heat.phase is HeatPhase.RUNNING:
         inside = [one.seat.number for one in heat.chairs if one.playing and not one.disqualified]
-    elif heat.phase is Phase.COUNT_IN:
+    elif heat.phase is HeatPhase.COUNT_IN:
         inside = [number for number in heat.to_play if heat.turn in (None, number)]
     else:
         return None
@@ -124,6 +124,6 @@ def question(heat: Heat, key: str, seat: int | None) -> str:
             return _("End this run for all? C again")
         case "C":
             return _("End {name}'s run? C again").format(name=name)
-    if heat.phase is Phase.WAITING:
+    if heat.phase is HeatPhase.WAITING:
         return _("End the heat? Q again. {left}").format(left=done_words(heat))
     return _("End the heat, and this run? Q again")

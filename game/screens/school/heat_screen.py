@@ -16,9 +16,9 @@ from game.heats import (
     Disqualify,
     End,
     HeatEvent,
+    HeatPhase,
     HeatStep,
     Join,
-    Phase,
     Redo,
     Reinstate,
     Seat,
@@ -119,7 +119,7 @@ class HeatScreen(Screen):
 
     def shown(self, now: float) -> None:
         heat = self.live.heat
-        if heat.phase is not Phase.RUNNING or heat.paused is not None:
+        if heat.phase is not HeatPhase.RUNNING or heat.paused is not None:
             return
         for number, staff in self.staves.items():
             round = self.chair(number).round
@@ -148,7 +148,7 @@ class HeatScreen(Screen):
             self.feed(Start(t))
         elif due is not None:
             self.clicks.count(ceil(due - t))
-        elif heat.phase is Phase.RUNNING and heat.paused is None:
+        elif heat.phase is HeatPhase.RUNNING and heat.paused is None:
             self.feed(Tick(t))
         for number, staff in self.staves.items():
             staff.tick(self.chair(number).round, now)
@@ -173,7 +173,7 @@ class HeatScreen(Screen):
         due = heat.start_due
         if due is not None:
             waits.append((due - t) % 1.0 + 0.001)
-        elif heat.phase is Phase.RUNNING and heat.paused is None:
+        elif heat.phase is HeatPhase.RUNNING and heat.paused is None:
             passed = t - (heat.since or 0.0)
             left = heat.left(t)
             waits.append((1.0 - passed % 1.0 if left is None else left % 1.0) + 0.001)
@@ -195,7 +195,7 @@ class HeatScreen(Screen):
         heat = self.live.heat
         if self.late.choosing:
             return self.late.does(self.take_in)
-        runs = heat.phase in (Phase.RUNNING, Phase.COUNT_IN)
+        runs = heat.phase in (HeatPhase.RUNNING, HeatPhase.COUNT_IN)
         out = self.chair(self.chosen).disqualified
         found = [self._main()]
         if heat.turn is not None:
@@ -220,7 +220,7 @@ class HeatScreen(Screen):
         heat, ready = self.live.heat, not self.held
         if heat.paused is not None:
             return Does(_("Go on"), _("Space"), self.go_on, ready)
-        if heat.phase in (Phase.RUNNING, Phase.COUNT_IN):
+        if heat.phase in (HeatPhase.RUNNING, HeatPhase.COUNT_IN):
             return Does(_("Pause"), _("Space"), self.pause)
         if heat.done:
             return Does(_("Results"), _("Space"), self.results)
@@ -243,7 +243,7 @@ class HeatScreen(Screen):
     def clock_runs(self) -> bool:
         """Whether the clock of the seats is running, or counted in."""
         heat = self.live.heat
-        return heat.phase in (Phase.RUNNING, Phase.COUNT_IN) and heat.paused is None
+        return heat.phase in (HeatPhase.RUNNING, HeatPhase.COUNT_IN) and heat.paused is None
 
     def start(self) -> None:
         """Count in."""

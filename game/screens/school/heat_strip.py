@@ -5,7 +5,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from game.heats import Heat, HeatSetup, Phase
+from game.heats import Heat, HeatPhase, HeatSetup
 from game.rounds import Verdict
 from game.screens.school.seat_tile import LEAST_TEXT, draw_verdict, verdict_width
 from game.ui import theme
@@ -67,7 +67,7 @@ def time_words(heat: Heat, t: float) -> str:
     left = heat.left(t)
     if left is not None:
         return clock(left)
-    if heat.phase is Phase.RUNNING and heat.since is not None:
+    if heat.phase is HeatPhase.RUNNING and heat.since is not None:
         passed = (t if heat.paused is None else heat.paused) - heat.since
         return f"{int(passed) // 60}:{int(passed) % 60:02d}"
     if heat.setup.seconds is not None:

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 
 import pygame
 
-from game.heats import Bound, Join, Phase, Seat, SeatPress
+from game.heats import Bound, HeatPhase, Join, Seat, SeatPress
 from game.heats.seats import Bindings, Heard, ask, heard
 from game.keyboards import Keyboards, KeyDown
 from game.screens.school.called import called, called_at
@@ -108,7 +108,7 @@ class HeatTogether(HeatScreen):
             return (words.format(names=said),), True
         parts, alarm = super().said()
         heat = self.live.heat
-        if heat.phase is Phase.WAITING and heat.to_play and not (alarm or self.late.choosing):
+        if heat.phase is HeatPhase.WAITING and heat.to_play and not (alarm or self.late.choosing):
             ready = sum(chair.ready for chair in heat.chairs if chair.to_play)
             words = _("{n} of {all} ready").format(n=ready, all=len(heat.to_play))
             return (words, *parts), False
@@ -153,7 +153,7 @@ class HeatTogether(HeatScreen):
         elif heat.paused is not None and chair.playing:
             words = _("Paused")
         elif staff.moment is SeatStage.NOTHING:
-            if heat.phase is Phase.COUNT_IN:
+            if heat.phase is HeatPhase.COUNT_IN:
                 words = str(self.count_in_left()) if chair.to_play else _("Waits")
             else:
                 words = _("Ready") if chair.ready else _("Any key: ready")
@@ -196,7 +196,7 @@ class HeatTogether(HeatScreen):
         numbers = [chair.seat.number for chair in self.live.heat.chairs]
         area = Rect(px(10), px(STRIP), canvas.width - px(20), canvas.height - px(STRIP + FOOT + 6))
         gap = px(8)
-        runs = self.live.heat.phase in (Phase.COUNT_IN, Phase.RUNNING)
+        runs = self.live.heat.phase in (HeatPhase.COUNT_IN, HeatPhase.RUNNING)
         if self._grid is None or self._grid[0] != area.size or not (runs and self._places):
             self._lay_all(canvas, area, numbers, gap)
         for number in numbers:

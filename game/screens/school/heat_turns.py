@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 
 import pygame
 
-from game.heats import CountIn, NextSeat, Phase, Seat, SeatPress
+from game.heats import CountIn, HeatPhase, NextSeat, Seat, SeatPress
 from game.heats.standings import Shows
 from game.keyboards import Keyboards, KeyDown, KeyUp
 from game.screens.school.called import called, called_at
@@ -94,7 +94,7 @@ class HeatTurns(HeatScreen):
         if self._rests(event.t):
             self._rests_until = max(self._rests_until, event.t + STILL_S)
             return
-        waits = self.live.heat.phase is Phase.WAITING
+        waits = self.live.heat.phase is HeatPhase.WAITING
         strange = not waits and self._has_theirs and event.keyboard != self._theirs
         seat, was_ready = _NOBODY if strange else None, self.chair(self.turn).ready
         t = self.live.time(event.t)
@@ -117,7 +117,7 @@ class HeatTurns(HeatScreen):
     def settled(self, now: float) -> None:
         """Who is ready is counted in; who has played gives way to the next."""
         heat = self.live.heat
-        if heat.phase is not Phase.WAITING or self.late.choosing:
+        if heat.phase is not HeatPhase.WAITING or self.late.choosing:
             return
         chair = self.chair(self.turn)
         if chair.ready and chair.to_play and not self.out:
@@ -175,7 +175,7 @@ class HeatTurns(HeatScreen):
             if self.pause_reason and heat.paused is not None:
                 self.mended = _("The keyboard is back")
             return
-        if not event.gone or self._has_theirs or heat.phase is Phase.WAITING:
+        if not event.gone or self._has_theirs or heat.phase is HeatPhase.WAITING:
             return  # the reader's own is there, or they will play on another
         if heat.paused is None:
             self.pause(self._out_words)
