@@ -31,7 +31,7 @@ _RETURN, _OTHER_OCTAVE, _CANCEL, _TIE = 0.6, 0.35, 0.3, 0.85
 
 
 @dataclass(frozen=True)
-class Place:
+class StaffPositions:
     """Diatonic steps on one staff, lowest first: one for a single note, more for a chord."""
 
     staff: int
@@ -74,7 +74,7 @@ def prompts(show: Show, rng: Random, compass: Compass) -> Iterator[Prompt]:
 class _Draw(NamedTuple):
     """What was drawn for a slot; `tied` makes it go on with the note before it."""
 
-    places: list[Place]
+    places: list[StaffPositions]
     sign: Sign | None
     chance: float
     tied: bool = False
@@ -84,12 +84,12 @@ def _returning(
     draws: list[_Draw],
     signature: KeySignature,
     show: Show,
-    octaves: dict[Place, list[Place]],
+    octaves: dict[StaffPositions, list[StaffPositions]],
     rng: Random,
 ) -> list[_Draw]:
     """The same bars, in which the places of signs return: there, in another octave, tied over
     the barline, cancelled, or as the signature has them after it."""
-    signed: Place | None = None  # the latest place that carried a sign
+    signed: StaffPositions | None = None  # the latest place that carried a sign
     returned: list[_Draw] = []
     for number, draw in enumerate(draws):
         first = number % show.slots == 0
@@ -117,7 +117,7 @@ def _returning(
     return returned
 
 
-def _octave_of(place: Place, other: Place) -> bool:
+def _octave_of(place: StaffPositions, other: StaffPositions) -> bool:
     return place != other and (place.steps[0] - other.steps[0]) % 7 == 0
 
 
@@ -184,14 +184,16 @@ def different(show: Show, compass: Compass) -> int:
     return len(show.signatures) * prod(map(len, hands(show, compass)))
 
 
-def hands(show: Show, compass: Compass) -> list[list[Place]]:
+def hands(show: Show, compass: Compass) -> list[list[StaffPositions]]:
     """The places to draw from: one pool, or one for each hand when they play together."""
     upper = _places(show, UPPER, show.treble or (), compass)
     lower = _places(show, LOWER, show.bass or (), compass)
     return [lower, upper] if show.texture == "hands together" else [lower + upper]
 
 
-def _places(show: Show, staff: int, steps: tuple[int, ...], compass: Compass) -> list[Place]:
+def _places(
+    show: Show, staff: int, steps: tuple[int, ...], compass: Compass
+) -> list[StaffPositions]:
     stacks: list[tuple[int, ...]] = [(step,) for step in steps]
     if show.texture == "chord":
         top = max(steps, default=0)
@@ -209,4 +211,4 @@ def _places(show: Show, staff: int, steps: tuple[int, ...], compass: Compass) ->
         pitches += [Pitch.at_step(step, alter) for alter in alters]
         return all(compass.contains(pitch.key) for pitch in pitches)
 
-    return [Place(staff, stack) for stack in stacks if all(map(playable, stack))]
+    return [StaffPositions(staff, stack) for stack in stacks if all(map(playable, stack))]

@@ -16,7 +16,7 @@ from game.engraving.ghost import Colour
 from game.engraving.marks import Painted
 from game.levels import LOWER, UPPER, Prompt
 from game.notation import Clef
-from game.reader import Band, Place
+from game.reader import Band, StaffPosition
 from game.words.percents import percent
 
 INK: Colour = (0x1B, 0x1A, 0x17)
@@ -37,7 +37,7 @@ class PositionFigure:
     """What stands in the column of a place: its per cent, with a question mark while it rests on
     few answers; empty where nothing was met."""
 
-    place: Place
+    place: StaffPosition
     column: int
     upper: bool
     text: str
@@ -54,7 +54,7 @@ class KnownStaff:
 
 
 def known_staff(
-    places: tuple[Place, ...],
+    places: tuple[StaffPosition, ...],
     engrave: Callable[[Prompt], Engraving],
     paper: Colour,
     ink: Colour = INK,
@@ -80,7 +80,7 @@ def band_key(band: Band, paper: Colour, *, few: bool = False) -> tuple[Painted, 
     return key(_look(Head(UPPER, 0, 0, 0.0, _DOT), band, few=few), paper)
 
 
-def _text(place: Place) -> str:
+def _text(place: StaffPosition) -> str:
     if place.estimate is None:
         return ""
     return percent(place.estimate.certainty.mean) + ("?" if place.few else "")

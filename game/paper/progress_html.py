@@ -40,7 +40,7 @@ from game.paper.progress_words import (
     tempo_plot,
     time_words,
 )
-from game.reader import Band, MisreadShare, Place, Progress
+from game.reader import Band, MisreadShare, Progress, StaffPosition
 from game.words.dates import day_words
 from game.words.percents import percent
 
@@ -200,7 +200,7 @@ def _table(progress: Progress, names: NoteNames) -> str:
     )
 
 
-def _row(place: Place, now: float, names: NoteNames) -> str:
+def _row(place: StaffPosition, now: float, names: NoteNames) -> str:
     called = names.name(pitch_at(place.clef, place.position), octave=True)
     cells = [called, place_words(place.clef, place.position) + altered_words(place)]
     if place.estimate is None:

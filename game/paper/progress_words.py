@@ -15,8 +15,8 @@ from game.reader import (
     Estimate,
     Example,
     MisreadShare,
-    Place,
     Progress,
+    StaffPosition,
     spelled,
 )
 from game.reader.progress import FEW_MISREADS, SourceKnown, Tempo
@@ -77,7 +77,7 @@ def place_words(clef: Clef, position: int) -> str:
     return f"{_nth(position // 2 + 1)} {kind}, {clef.value}"
 
 
-def known_words(place: Place, now: float) -> str:
+def known_words(place: StaffPosition, now: float) -> str:
     """What is known of a line or space, in one line."""
     estimate = place.estimate
     if estimate is None:
@@ -89,7 +89,7 @@ def known_words(place: Place, now: float) -> str:
     )
 
 
-def altered_words(place: Place) -> str:
+def altered_words(place: StaffPosition) -> str:
     """What its figures are of, where the plain note was never met; else nothing."""
     if place.sign is None or place.sign.source is Source.NONE:
         return ""

@@ -61,7 +61,7 @@ BANDS: tuple[tuple[float, Band], ...] = (
 
 
 @dataclass(frozen=True, slots=True)
-class Place:
+class StaffPosition:
     """A line, space or ledger position.
 
     Args:
@@ -192,7 +192,7 @@ class Progress:
 
     now: float
     today: int
-    places: tuple[Place, ...]
+    places: tuple[StaffPosition, ...]
     sources: tuple[SourceKnown, ...]
     signs: tuple[tuple[Sign, Estimate], ...]
     tempo: Tempo
@@ -276,7 +276,9 @@ def _order(sign: Sign) -> tuple[bool, int, int]:
     return sign.clef is not USUAL_CLEF[UPPER], sign.position, [*Source].index(sign.source)
 
 
-def _places(signs: Mapping[Sign, Estimate], asked: Collection[Position]) -> tuple[Place, ...]:
+def _places(
+    signs: Mapping[Sign, Estimate], asked: Collection[Position]
+) -> tuple[StaffPosition, ...]:
     met: dict[Position, Sign] = {}
     for sign, estimate in signs.items():  # of each place the plain one comes first
         here = sign.clef, sign.position
@@ -287,9 +289,9 @@ def _places(signs: Mapping[Sign, Estimate], asked: Collection[Position]) -> tupl
             met[here] = sign
     all_places = sorted({*asked, *met}, key=lambda place: _order(Sign(*place)))
     return tuple(
-        Place(clef, position, met[clef, position], signs[met[clef, position]])
+        StaffPosition(clef, position, met[clef, position], signs[met[clef, position]])
         if (clef, position) in met
-        else Place(clef, position)
+        else StaffPosition(clef, position)
         for clef, position in all_places
     )
 

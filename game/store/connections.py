@@ -11,7 +11,7 @@ from sqlalchemy import Connection, Engine, exc
 
 from game.files.private import claim
 from game.store.errors import Damaged, StoreError, Unreachable, explain
-from game.store.place import Place, identity, suspect
+from game.store.place import StoreAddress, identity, suspect
 
 
 class Connections:
@@ -26,7 +26,7 @@ class Connections:
     before_reading: Callable[[], None] | None = None
     """Called before each patient transaction, to write what waits."""
 
-    def __init__(self, place: Place, patient: Engine, hasty: Engine) -> None:
+    def __init__(self, place: StoreAddress, patient: Engine, hasty: Engine) -> None:
         self.place = place
         self._patient = patient
         self._hasty = hasty

@@ -15,7 +15,7 @@ from typing import ClassVar
 from game.store.connections import Connections
 from game.store.delivery import Item, deliver, taken_error
 from game.store.errors import Damaged, StoreError, explain
-from game.store.place import Place, keep_aside, own_folder
+from game.store.place import StoreAddress, keep_aside, own_folder
 from game.store.spool import Spool
 
 PATIENCE_S = 2.0
@@ -27,7 +27,7 @@ _RESTS_S = (0.5, 1.0, 2.0, 4.0, 8.0, 15.0)
 """Between one try and the next, while the server is away; the last goes on."""
 
 
-def spool_path(place: Place) -> Path:
+def spool_path(place: StoreAddress) -> Path:
     """The file in which items wait for this server: one for each database of each server.
 
     Raises:
@@ -63,7 +63,7 @@ def open_courier(
     )
 
 
-def spooled(place: Place) -> tuple[int, Path]:
+def spooled(place: StoreAddress) -> tuple[int, Path]:
     """How many items wait for a server, and where."""
     path = spool_path(place)
     try:

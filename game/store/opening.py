@@ -19,7 +19,7 @@ from game.store.courier import open_courier, spooled
 from game.store.disk import network_drive, synchronised_folder
 from game.store.errors import Damaged, StoreError, Unreachable, explain
 from game.store.outbox import LocalOutbox, Outbox
-from game.store.place import SIDE_FILES, VARIABLE, Place, identity, keep_aside, suspect
+from game.store.place import SIDE_FILES, VARIABLE, StoreAddress, identity, keep_aside, suspect
 from game.store.rows import json_of
 from game.store.schema import prepare
 from game.store.spare import spare_of
@@ -37,7 +37,7 @@ _HEADER = b"SQLite format 3\0"  # sqlite.org/fileformat2.html, section 1.3
 
 
 def open_connections(
-    place: Place, now: Callable[[], datetime], renew: bool = True
+    place: StoreAddress, now: Callable[[], datetime], renew: bool = True
 ) -> tuple[Connections, tuple[str, ...]]:
     """Connections to a store that is ready for use, and notices to show.
 
@@ -64,7 +64,7 @@ def open_connections(
         raise explain(error, place.name) from error
 
 
-def _with_what_waits(error: Unreachable, place: Place) -> Unreachable:
+def _with_what_waits(error: Unreachable, place: StoreAddress) -> Unreachable:
     count, path = spooled(place)
     if not count:
         return error
@@ -89,7 +89,7 @@ def open_outbox(
         raise
 
 
-def refuse_network_drive(place: Place, path: Path) -> None:
+def refuse_network_drive(place: StoreAddress, path: Path) -> None:
     """Raise :class:`StoreError` where a file would be on one."""
     if kind := network_drive(path):
         raise StoreError(
@@ -101,7 +101,7 @@ def refuse_network_drive(place: Place, path: Path) -> None:
 
 
 def _open_file(
-    place: Place, path: Path, now: Callable[[], datetime], renew: bool
+    place: StoreAddress, path: Path, now: Callable[[], datetime], renew: bool
 ) -> tuple[Connections, tuple[str, ...]]:
     refuse_network_drive(place, path)
     notices: list[str] = []
@@ -137,7 +137,7 @@ def _open_file(
     )
 
 
-def _open(place: Place, now: Callable[[], datetime]) -> tuple[Connections, tuple[str, ...]]:
+def _open(place: StoreAddress, now: Callable[[], datetime]) -> tuple[Connections, tuple[str, ...]]:
     engine = engine_for(place, PATIENCE_S)
     try:
         said = _make_ready(engine, place, now)
@@ -148,7 +148,7 @@ def _open(place: Place, now: Callable[[], datetime]) -> tuple[Connections, tuple
     return Connections(place, engine, hasty), said
 
 
-def engine_for(place: Place, patience_s: float, playing: bool = False) -> Engine:
+def engine_for(place: StoreAddress, patience_s: float, playing: bool = False) -> Engine:
     """SQLAlchemy's engine for a place; nothing is reached yet.
 
     Raises:
@@ -237,7 +237,9 @@ def _postgresql(url: URL) -> Engine:
     return engine
 
 
-def _make_ready(engine: Engine, place: Place, now: Callable[[], datetime]) -> tuple[str, ...]:
+def _make_ready(
+    engine: Engine, place: StoreAddress, now: Callable[[], datetime]
+) -> tuple[str, ...]:
     path, notices = place.path, list[str]()
     try:
         left_open = path is not None and _see_header(path)

@@ -24,7 +24,7 @@ SIDE_FILES = ("-wal", "-shm", "-journal", _SUSPECT)
 
 
 @dataclass(frozen=True, slots=True)
-class Place:
+class StoreAddress:
     """The address of a store.
 
     Args:
@@ -49,7 +49,7 @@ class Place:
         return plain.render_as_string(hide_password=True)
 
 
-def find_place(where: str | Path | None) -> Place:
+def find_place(where: str | Path | None) -> StoreAddress:
     """The place meant by a path or URL; None: what STAVEWISE_STORE says, else the usual place.
 
     Raises:
@@ -59,13 +59,13 @@ def find_place(where: str | Path | None) -> Place:
     if isinstance(where, str) and ("://" in where or ADDRESS.match(where)):
         url = _url(where)
         if url.get_backend_name() != "sqlite" or _is_no_file(url.database):
-            return Place(url, None)
+            return StoreAddress(url, None)
         where = url.database or ""
     else:
         url = URL.create("sqlite")
     path = Path(where).expanduser().absolute()
     _check(path)
-    return Place(url.set(database=str(path)), path)
+    return StoreAddress(url.set(database=str(path)), path)
 
 
 def suspect(path: Path) -> Path:

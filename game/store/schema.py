@@ -14,7 +14,7 @@ from sqlalchemy import Connection, Engine, exc, insert, inspect, select, update
 
 from game.files.private import claim
 from game.store.errors import Damaged, StoreError, explain
-from game.store.place import Place, unused
+from game.store.place import StoreAddress, unused
 from game.store.tables import FORM, METADATA, STAVEWISE
 
 SCRIPTS = Path(__file__).parent / "migrations"
@@ -24,7 +24,7 @@ _UNCHANGED = "It was not changed. Ask whoever gave you Stavewise, or choose anot
 _OUR_LOCK = 0x53746176  # "Stav": of all that share a server, only this game takes it
 
 
-def prepare(engine: Engine, place: Place, now: Callable[[], datetime]) -> str | None:
+def prepare(engine: Engine, place: StoreAddress, now: Callable[[], datetime]) -> str | None:
     """Make the tables, or bring them forward, in one transaction; a notice to show, if any.
 
     The form is one plain query; Alembic, a quarter of a second to import, is only for a store
@@ -61,7 +61,7 @@ def prepare(engine: Engine, place: Place, now: Callable[[], datetime]) -> str | 
         return _with_copy(connection, place.path, form, now)
 
 
-def _form(connection: Connection, place: Place, present: set[str]) -> int:
+def _form(connection: Connection, place: StoreAddress, present: set[str]) -> int:
     """The form of a store. Its number is kept twice; where they differ and one of them is of this
     game, that is it, and a damaged one is corrected.
 
@@ -79,7 +79,7 @@ def _form(connection: Connection, place: Place, present: set[str]) -> int:
     return numbers[0]
 
 
-def _see_tables(connection: Connection, place: Place) -> None:
+def _see_tables(connection: Connection, place: StoreAddress) -> None:
     """Raise :class:`Damaged` where a file lacks a table or a column."""
     if connection.dialect.name != "sqlite":
         return
@@ -98,7 +98,7 @@ def _wait_for_turn(connection: Connection) -> None:
     connection.exec_driver_sql(f"SELECT pg_advisory_xact_lock({_OUR_LOCK})")
 
 
-def _make(connection: Connection, place: Place, present: set[str]) -> None:
+def _make(connection: Connection, place: StoreAddress, present: set[str]) -> None:
     # A file is one program's; a database server may hold tables of others beside ours.
     ours = present & set(METADATA.tables)
     strange = present if connection.dialect.name == "sqlite" else ours

@@ -15,7 +15,7 @@ from sqlalchemy import exc
 from game.store.disk import synchronised_folder
 from game.store.errors import StoreError, explain
 from game.store.opening import engine_for, refuse_network_drive
-from game.store.place import VARIABLE, Place, find_place
+from game.store.place import VARIABLE, StoreAddress, find_place
 from game.store.turn import write_ahead
 
 _PATIENCE_S = 5.0
@@ -50,7 +50,7 @@ def try_store(where: str | Path | None) -> StoreTrial:
     return try_place(find_place(where))
 
 
-def try_place(place: Place) -> StoreTrial:
+def try_place(place: StoreAddress) -> StoreTrial:
     """The same, of a place that was found."""
     if place.path is None:
         engine = engine_for(place, _PATIENCE_S)
