@@ -19,7 +19,7 @@ from game.reader import PRACTICE_ID, LevelSearch, Profile
 from game.rounds import Pace, Round, Terms
 from game.screens.play.in_time import PlayInTime
 from game.screens.play.not_kept import NotKept
-from game.screens.play.placing import Placed, Placing
+from game.screens.play.placing import PlacementResult, Placing
 from game.screens.play.play import Play
 from game.screens.play.replay import ReplayScreen
 from game.screens.play.result import Result
@@ -410,7 +410,7 @@ class App(Loop):
             self.visit.notices.insert(0, str(error))
 
     def open_placed(self, rung: Rung, *, clicked: bool) -> None:
-        self.show(Placed(self, rung, clicked=clicked))
+        self.show(PlacementResult(self, rung, clicked=clicked))
 
     def first_screen(self) -> None:
         self.visit.notices.extend(theme.missing_fonts)

@@ -52,7 +52,7 @@ class Plot:
 
 
 @dataclass(frozen=True)
-class Placed:
+class PlotLayout:
     """Where the parts of a plot go; y grows downwards.
 
     Args:
@@ -72,7 +72,7 @@ class Placed:
     line: float | None
 
 
-def placed(plot: Plot, left: float, top: float, width: float, height: float) -> Placed:
+def placed(plot: Plot, left: float, top: float, width: float, height: float) -> PlotLayout:
     """The parts of a plot in a frame; axis labels stand outside it."""
     low, high = _span(plot)
     steps = ticks(low, high)
@@ -95,7 +95,7 @@ def placed(plot: Plot, left: float, top: float, width: float, height: float) -> 
     if len(spots) == 1:  # an interval needs some width to be seen
         lows = [(lows[0][0] + side * inset, lows[0][1]) for side in (-1, 1)]
         highs = [(highs[0][0] + side * inset, highs[0][1]) for side in (-1, 1)]
-    return Placed(
+    return PlotLayout(
         tuple((y(value), f"{value:g}".replace("-", "−")) for value in steps),
         tuple((x(value), words) for value, words in plot.labels if first <= value <= last),
         (*highs, *reversed(lows)) if any(p.low is not None for p in plot.points) else (),

@@ -12,7 +12,7 @@ from game.levels import Compass, deal
 from game.reader import MOST_PROMPTS, LevelSearch, Profile
 from game.rounds import Flip, Press, Terms
 from game.screens.play.octaves import shift_words
-from game.screens.play.placing import Placed, Placing
+from game.screens.play.placing import PlacementResult, Placing
 from game.screens.play.play import Play
 from game.screens.play.resume import ResumeOffer
 from game.screens.reader.contents import Contents
@@ -52,7 +52,7 @@ def place(player: Player, *, able: bool) -> int:
             player.clock += 4.0
             player.piano(player.right_keys()[0] + 1)
             player.wait(1.0)
-    assert isinstance(player.screen, Placed)
+    assert isinstance(player.screen, PlacementResult)
     return taken
 
 

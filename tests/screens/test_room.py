@@ -21,7 +21,7 @@ from game.app.app import App, AppOptions
 from game.pieces import load_piece
 from game.rounds import Terms
 from game.screens.play.not_kept import NotKept
-from game.screens.play.placing import Placed
+from game.screens.play.placing import PlacementResult
 from game.screens.play.play import Play
 from game.screens.play.result import BREAK_AFTER_S, Result
 from game.screens.reader.guest import GuestPage
@@ -194,7 +194,7 @@ class Visitor(Player):
         app.show(GuestPage(app, guest))
         yield "guest"
         for rung in (app.ladder.find("own"), app.ladder.rungs[-2]):
-            app.show(Placed(app, rung))
+            app.show(PlacementResult(app, rung))
             yield f"placed, {rung.level.id}"
         app.find_level()
         self.look()

@@ -17,7 +17,7 @@ from game.keyboards import KeyDown
 from game.levels import Rung, parse_level
 from game.reader import PRACTICE_ID
 from game.rounds import ON_SCREEN, RULES, Terms, Verdict
-from game.screens.play.placing import Placed, Placing
+from game.screens.play.placing import PlacementResult, Placing
 from game.screens.play.play import Play, PlayPhase
 from game.screens.play.replay import ReplayScreen
 from game.screens.play.result import Result
@@ -411,7 +411,7 @@ class TestTheLevelThatWasFound:
         player.piano(20)
         while isinstance(player.screen, Placing):
             player.answer()
-        assert isinstance(player.screen, Placed)
+        assert isinstance(player.screen, PlacementResult)
 
     @pytest.mark.parametrize("keys", [(60,), (55,), (60, 64, 67, 62, 55, 59), (60, 60, 60, 60)])
     @pytest.mark.parametrize("rest", [0.0, HANDS_OFF_S, 8.0])
@@ -421,7 +421,7 @@ class TestTheLevelThatWasFound:
         for key in keys:
             player.piano(key)
             player.wait(0.3 if rest < 8.0 else 6.0)
-        assert isinstance(player.screen, Placed)
+        assert isinstance(player.screen, PlacementResult)
 
     def test_the_same_key_twice_does(self, player):
         self.found(player)
@@ -440,7 +440,7 @@ class TestTheLevelThatWasFound:
                 player.app._local(KeyDown(player.clock, key, 80, ON_SCREEN))
             player.wait(1.0)
         player.click_on("begin")
-        assert isinstance(player.screen, Placed)
+        assert isinstance(player.screen, PlacementResult)
         player.wait(HANDS_OFF_S)
         player.click_on("begin")
         assert isinstance(player.screen, Play)

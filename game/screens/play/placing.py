@@ -120,7 +120,7 @@ def _next_round(stage: Stage, search: LevelSearch) -> LiveRound:
     return live
 
 
-class Placed(Screen):
+class PlacementResult(Screen):
     """Stateful: the level that was found, with what it looks like.
 
     Args:
