@@ -35,7 +35,7 @@ from game.heats.forms import Fairness, fairness, form_of
 from game.heats.heat import Chair, Heat, HeatPhase, HeatStep
 from game.heats.machine import begin, play, step
 from game.heats.matching import Form
-from game.heats.reading import Reading, reading_of, reading_of_class
+from game.heats.reading import ReadingCounts, reading_of, reading_of_class
 from game.heats.setup import Binding, Forms, HeatSetup, Manner, Seat
 from game.heats.standings import (
     ScoreChange,
@@ -68,7 +68,7 @@ __all__ = [
     "Join",
     "Manner",
     "NextSeat",
-    "Reading",
+    "ReadingCounts",
     "Redo",
     "Reinstate",
     "ScoreChange",

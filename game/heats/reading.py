@@ -13,7 +13,7 @@ from game.rounds import Round
 
 
 @dataclass(frozen=True)
-class Reading:
+class ReadingCounts:
     """Counts over some rounds.
 
     Args:
@@ -27,8 +27,8 @@ class Reading:
     missed: Counter[Sign] = field(default_factory=Counter)
     misreads: Counter[Misread] = field(default_factory=Counter)
 
-    def __add__(self, other: Reading) -> Reading:
-        return Reading(
+    def __add__(self, other: ReadingCounts) -> ReadingCounts:
+        return ReadingCounts(
             self.seen + other.seen, self.missed + other.missed, self.misreads + other.misreads
         )
 
@@ -37,9 +37,9 @@ class Reading:
         return tuple(sorted(self.misreads.items(), key=lambda item: (-item[1], item[0].value)))
 
 
-def reading_of(played: Round) -> Reading:
+def reading_of(played: Round) -> ReadingCounts:
     """What was read and misread in one round."""
-    reading, habits = Reading(), Habits()
+    reading, habits = ReadingCounts(), Habits()
     in_time = played.pulse is not None
     median_s = None if in_time else played.score.median_s
     for result in played.results:
@@ -52,10 +52,10 @@ def reading_of(played: Round) -> Reading:
         for answer in answers_of(prompt, result, 0.0, why, in_time=in_time):
             reading.seen[answer.sign] += 1
             reading.missed[answer.sign] += not answer.right
-    return Reading(reading.seen, +reading.missed, reading.misreads)
+    return ReadingCounts(reading.seen, +reading.missed, reading.misreads)
 
 
-def reading_of_class(heat: Heat) -> Reading:
+def reading_of_class(heat: Heat) -> ReadingCounts:
     """That of all seats which were not disqualified; tries that were redone are left out."""
     return _sum(
         reading_of(chair.round)
@@ -64,8 +64,8 @@ def reading_of_class(heat: Heat) -> Reading:
     )
 
 
-def _sum(readings: Iterable[Reading]) -> Reading:
-    total = Reading()
+def _sum(readings: Iterable[ReadingCounts]) -> ReadingCounts:
+    total = ReadingCounts()
     for reading in readings:
         total = total + reading
     return total

@@ -10,7 +10,7 @@ from statistics import median
 
 from game.heats.forms import Fairness, fairness
 from game.heats.heat import Chair, Heat, HeatPhase
-from game.heats.reading import Reading, reading_of, reading_of_class
+from game.heats.reading import ReadingCounts, reading_of, reading_of_class
 from game.heats.setup import HeatSetup, Seat
 from game.heats.standings import ScoreChange, SeatOutcome, Standing, Standings, change, standings_of
 from game.levels import Note, Prompt, Slot
@@ -192,7 +192,7 @@ def _seat(row: Standing, chair: Chair, shared: bool, each: Mapping[str, float]) 
     return SeatFigures(row, shared, _met(reading, [chair.round]), _often(reading), changed)
 
 
-def _met(reading: Reading, rounds: Iterable[Round]) -> tuple[Met, ...]:
+def _met(reading: ReadingCounts, rounds: Iterable[Round]) -> tuple[Met, ...]:
     examples: dict[Sign, tuple[Prompt, Note, bool]] = {}
     times: dict[Sign, list[float]] = {}
     for played in rounds:
@@ -235,11 +235,11 @@ def _alone(prompt: Prompt, note: Note) -> Prompt:
     return Prompt(prompt.signature, (Slot((Note("n", note.pitch, note.staff, note.clef, sign),)),))
 
 
-def _often(reading: Reading) -> Misreads:
+def _often(reading: ReadingCounts) -> Misreads:
     return tuple(sorted(reading.kinds(), key=lambda one: one[0] is Misread.UNKNOWN))
 
 
-def _places(reading: Reading) -> dict[tuple[Clef, int], tuple[int, int]]:
+def _places(reading: ReadingCounts) -> dict[tuple[Clef, int], tuple[int, int]]:
     found: dict[tuple[Clef, int], tuple[int, int]] = {}
     for sign, asked in reading.seen.items():
         missed, before = found.get((sign.clef, sign.position), (0, 0))

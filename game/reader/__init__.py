@@ -10,7 +10,7 @@ from game.reader.example import Example
 from game.reader.explain import BASE, Explanation, Habits, WrongPress, explain, spelled
 from game.reader.history import Slopes
 from game.reader.knowledge import INTERVAL, Answer, Estimate, Knowledge, Range
-from game.reader.misread import Misread, Reading, readings
+from game.reader.misread import Misread, Misreading, readings
 from game.reader.placement import MOST_PROMPTS, Placement, suited
 from game.reader.practice import ERROR_RATE, PRACTICE_ID, Practice, opened, practice
 from game.reader.profile import Learnt, Profile
@@ -52,12 +52,12 @@ __all__ = [
     "Memory",
     "Misread",
     "MisreadShare",
+    "Misreading",
     "Placement",
     "Practice",
     "Profile",
     "Progress",
     "Range",
-    "Reading",
     "Sign",
     "Slopes",
     "Source",

@@ -10,7 +10,7 @@ from statistics import fmean
 from game.levels.prompt import Note, Prompt
 from game.notation import Pitch
 from game.reader.explain import Habits
-from game.reader.misread import Misread, Reading, all_readings
+from game.reader.misread import Misread, Misreading, all_readings
 from game.rounds import JudgedPress, SlotResult, Verdict
 
 _ALONE = (Misread.SIGNATURE, Misread.SIGN, Misread.NATURAL, Misread.CARRIED)
@@ -66,7 +66,7 @@ def chord_misread(
         habits: of the reader.
         before: the prompt read before it, whose signs may be carried over.
     """
-    ways: dict[object, dict[str, Reading]] = {}
+    ways: dict[object, dict[str, Misreading]] = {}
     for note in notes:
         for reading in all_readings(prompt, note, before):
             if reading.kind is not Misread.SLIP or abs(reading.pitch.key - note.key) == 1:
@@ -84,7 +84,7 @@ def chord_misread(
     return max(found, key=lambda one: one[0])[1] if found else None
 
 
-def _way(note: Note, reading: Reading) -> object:
+def _way(note: Note, reading: Misreading) -> object:
     """What notes that are misread alike have in common: so many steps, octaves or semitones."""
     steps = reading.pitch.step - note.pitch.step
     if reading.kind in (Misread.STEP, Misread.THIRD, Misread.LEDGER):

@@ -30,7 +30,7 @@ from types import MappingProxyType
 
 from game.levels.prompt import Note, Prompt
 from game.notation import HIGHEST_KEY, LOWEST_KEY, Pitch, likeliest
-from game.reader.misread import Misread, Reading, readings
+from game.reader.misread import Misread, Misreading, readings
 
 BASE: Mapping[Misread, float] = MappingProxyType(
     {
@@ -217,7 +217,7 @@ def _shares(weights: Mapping[Misread, float]) -> dict[Misread, float]:
     return {kind: kept[kind] / total for kind in sorted(kept, key=lambda kind: -kept[kind])}
 
 
-def _key_chance(kind: Misread, key: int, note: Note, found: tuple[Reading, ...]) -> float:
+def _key_chance(kind: Misread, key: int, note: Note, found: tuple[Misreading, ...]) -> float:
     """P(key | kind, note)."""
     if kind is Misread.UNKNOWN:
         near = 0.7 / 25 if abs(key - note.key) <= 12 else 0.0

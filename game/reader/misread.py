@@ -35,7 +35,7 @@ class Misread(Enum):
 
 
 @dataclass(frozen=True, slots=True)
-class Reading:
+class Misreading:
     """A way in which a note may be misread.
 
     Args:
@@ -49,7 +49,7 @@ class Reading:
     chance: float
 
 
-def readings(prompt: Prompt, note: Note, before: Prompt | None = None) -> tuple[Reading, ...]:
+def readings(prompt: Prompt, note: Note, before: Prompt | None = None) -> tuple[Misreading, ...]:
     """Every misread that this note allows and that ends on a wrong key.
 
     The chances of a kind add up to 1 over its readings; a kind that cannot happen here, or
@@ -67,37 +67,37 @@ def readings(prompt: Prompt, note: Note, before: Prompt | None = None) -> tuple[
     for found in wrong:
         total[found.kind] = total.get(found.kind, 0.0) + found.chance
     return tuple(
-        Reading(found.kind, found.pitch, found.chance / total[found.kind]) for found in wrong
+        Misreading(found.kind, found.pitch, found.chance / total[found.kind]) for found in wrong
     )
 
 
-def all_readings(prompt: Prompt, note: Note, before: Prompt | None) -> Iterator[Reading]:
+def all_readings(prompt: Prompt, note: Note, before: Prompt | None) -> Iterator[Misreading]:
     """As :func:`readings`, with those that end on a right key, and chances as they are."""
     bar = prompt.bar_before(note)
     pitch, step = note.pitch, note.pitch.step
     for octaves, chance in ((-1, 0.45), (1, 0.45), (-2, 0.05), (2, 0.05)):
-        yield Reading(Misread.OCTAVE, _up(pitch, octaves), chance)
+        yield Misreading(Misread.OCTAVE, _up(pitch, octaves), chance)
     for semitones, chance in ((-1, 0.45), (1, 0.45), (-2, 0.05), (2, 0.05)):
         key = likeliest(pitch.key + semitones, prompt.signature)
-        yield Reading(Misread.SLIP, key, chance)
+        yield Misreading(Misread.SLIP, key, chance)
     yield from _forgotten(prompt, note)
     yield from _carried(prompt, note, before)
     other = Clef.BASS if note.clef is Clef.TREBLE else Clef.TREBLE
     elsewhere = _elsewhere(bar, note, other.step_at(note.position), keeps_sign=True)
     nearer = -1 if elsewhere.key > pitch.key else 1
-    yield Reading(Misread.CLEF, elsewhere, 0.8)
-    yield Reading(Misread.CLEF, _up(elsewhere, nearer), 0.2)  # the letter, where the hand is
+    yield Misreading(Misread.CLEF, elsewhere, 0.8)
+    yield Misreading(Misread.CLEF, _up(elsewhere, nearer), 0.2)  # the letter, where the hand is
     for away in (-1, 1):
-        yield Reading(Misread.STEP, _elsewhere(bar, note, step + away), 0.5)
+        yield Misreading(Misread.STEP, _elsewhere(bar, note, step + away), 0.5)
     if ledger_lines(note.position) == 0:
         for away in (-2, 2):
-            yield Reading(Misread.THIRD, _elsewhere(bar, note, step + away), 0.5)
+            yield Misreading(Misread.THIRD, _elsewhere(bar, note, step + away), 0.5)
     else:
         for away, chance in ((-2, 0.4), (2, 0.4), (-4, 0.1), (4, 0.1)):
-            yield Reading(Misread.LEDGER, _elsewhere(bar, note, step + away), chance)
+            yield Misreading(Misread.LEDGER, _elsewhere(bar, note, step + away), chance)
     mirrored = _mirrored(prompt, note)
     if mirrored is not None:
-        yield Reading(Misread.MIRROR, _elsewhere(bar, note, mirrored), 1.0)
+        yield Misreading(Misread.MIRROR, _elsewhere(bar, note, mirrored), 1.0)
 
 
 def _up(pitch: Pitch, octaves: int) -> Pitch:
@@ -118,7 +118,7 @@ def _elsewhere(bar: Bar, note: Note, step: int, *, keeps_sign: bool = False) -> 
     return Pitch.at_step(step, bar.alter(note.staff, step))
 
 
-def _forgotten(prompt: Prompt, note: Note) -> Iterator[Reading]:
+def _forgotten(prompt: Prompt, note: Note) -> Iterator[Misreading]:
     """The note without what alters it: the signature, a sharp or flat, or a natural."""
     pitch, place = note.pitch, (note.staff, note.pitch.step)
     without: int | None = None  # what was in force before the sign in force at the note
@@ -131,13 +131,13 @@ def _forgotten(prompt: Prompt, note: Note) -> Iterator[Reading]:
             break
     if without is None:
         if pitch.alter:
-            yield Reading(Misread.SIGNATURE, Pitch.at_step(pitch.step), 1.0)
+            yield Misreading(Misread.SIGNATURE, Pitch.at_step(pitch.step), 1.0)
     else:
         kind = Misread.SIGN if pitch.alter else Misread.NATURAL
-        yield Reading(kind, Pitch.at_step(pitch.step, without), 1.0)
+        yield Misreading(kind, Pitch.at_step(pitch.step, without), 1.0)
 
 
-def _carried(prompt: Prompt, note: Note, before: Prompt | None) -> Iterator[Reading]:
+def _carried(prompt: Prompt, note: Note, before: Prompt | None) -> Iterator[Misreading]:
     """The last sign that an earlier bar had at the note's place, taken to hold still."""
     if note.sign is not None or (note.staff, note.pitch.step) in prompt.bar_before(note).signs:
         return  # this bar has a sign of its own there
@@ -146,7 +146,7 @@ def _carried(prompt: Prompt, note: Note, before: Prompt | None) -> Iterator[Read
     nearer = _printed_in(prompt, note, here)
     alter = alter if nearer is None else nearer
     if alter is not None and alter != note.pitch.alter:
-        yield Reading(Misread.CARRIED, Pitch.at_step(note.pitch.step, alter), 1.0)
+        yield Misreading(Misread.CARRIED, Pitch.at_step(note.pitch.step, alter), 1.0)
 
 
 def _printed_in(prompt: Prompt, note: Note, bars: int) -> int | None:
