@@ -79,7 +79,7 @@ class RawBar:
 
 
 @dataclass(frozen=True)
-class Score:
+class PrintedScore:
     """Everything that some staves of a score print, notes in reading order.
 
     `ties` are pairs of ids, `transpositions` (steps, semitones) by staff and bar index.

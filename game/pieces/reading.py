@@ -19,7 +19,7 @@ from game.pieces import signs
 from game.pieces.elements import children, tag
 from game.pieces.files import Text
 from game.pieces.piece import Notice, Piece, PieceBar, PieceError, PieceNote, PieceSlot
-from game.pieces.printed import Printed, RawBar, Score
+from game.pieces.printed import Printed, PrintedScore, RawBar
 from game.pieces.score import ScoreReader
 from game.pieces.staves import Part, choose, parts_of
 
@@ -88,7 +88,7 @@ def _title(root: ElementTree.Element, score: ElementTree.Element) -> str:
     return ""
 
 
-def _tells_all(kind: str, raw: Score) -> bool:
+def _tells_all(kind: str, raw: PrintedScore) -> bool:
     """Whether a note without any accidental is meant to sound natural.
 
     It is in what Verovio makes of MusicXML and Humdrum, where every alteration is given. MEI by
@@ -104,7 +104,7 @@ def _tells_all(kind: str, raw: Score) -> bool:
     )
 
 
-def _assembled(raw: Score, part: Part, title: str, tells_all: bool, named: bool) -> Piece:
+def _assembled(raw: PrintedScore, part: Part, title: str, tells_all: bool, named: bool) -> Piece:
     staff_numbers = _staff_numbers(raw, part)
     ties = _ties(raw)
     alters, notices = _alterations(raw, ties, tells_all)
@@ -151,7 +151,7 @@ def _assembled(raw: Score, part: Part, title: str, tells_all: bool, named: bool)
     return Piece(title, part.name if named else "", bars, tuple(slots), tuple(said))
 
 
-def _staff_numbers(raw: Score, part: Part) -> dict[str, int]:
+def _staff_numbers(raw: PrintedScore, part: Part) -> dict[str, int]:
     """Two staves are the two hands; one goes up or down by its first clef."""
     if len(part.staves) == 1:
         lower = raw.notes[0].clef.startswith(_LOWER_CLEFS)
@@ -159,7 +159,7 @@ def _staff_numbers(raw: Score, part: Part) -> dict[str, int]:
     return {staff: number for number, staff in enumerate(part.staves, 1)}
 
 
-def _ties(raw: Score) -> dict[str, Printed]:
+def _ties(raw: PrintedScore) -> dict[str, Printed]:
     """For each note that continues a tie, the note that it continues."""
     notes = {note.id: note for note in raw.notes}
     found = {end: notes[start] for start, end in raw.ties if start in notes and end in notes}
@@ -174,7 +174,7 @@ def _ties(raw: Score) -> dict[str, Printed]:
 
 
 def _alterations(
-    raw: Score, ties: Mapping[str, Printed], tells_all: bool
+    raw: PrintedScore, ties: Mapping[str, Printed], tells_all: bool
 ) -> tuple[dict[str, int], list[Notice]]:
     """What each written note sounds, in semitones, and where print and sound differ.
 
@@ -215,7 +215,7 @@ def _read(
     signed: Mapping[tuple[str, int], int],
     alters: Mapping[str, int],
     ties: Mapping[str, Printed],
-    raw: Score,
+    raw: PrintedScore,
 ) -> int:
     """The alteration that a reader infers from what is printed."""
     if note.sign is not None:
@@ -237,7 +237,7 @@ def _difference(differing: Sequence[tuple[Printed, int, int]]) -> str:
     )
 
 
-def _fifths(raw: Score, note: Printed) -> int:
+def _fifths(raw: PrintedScore, note: Printed) -> int:
     """The printed signature in force at a note."""
     return _in_force(raw.bars[note.place[0]], note.staff, note.place[1])
 
@@ -246,7 +246,7 @@ def _in_force(bar: RawBar, staff: str, onset: Fraction) -> int:
     return [one.fifths for one in bar.signatures[staff] if one.start <= onset][-1]
 
 
-def _sounding(note: Printed, alter: int, raw: Score) -> Pitch:
+def _sounding(note: Printed, alter: int, raw: PrintedScore) -> Pitch:
     octave = note.octave if note.sounding_octave is None else note.sounding_octave
     if note.sounding_octave is None:
         for shift in raw.shifts:
@@ -256,7 +256,7 @@ def _sounding(note: Printed, alter: int, raw: Score) -> Pitch:
     return signs.transposed(pitch, *_shift(raw, note.staff, note.place[0], note.place[1]))
 
 
-def _shift(raw: Score, staff: str, bar: int, onset: Fraction) -> tuple[int, int]:
+def _shift(raw: PrintedScore, staff: str, bar: int, onset: Fraction) -> tuple[int, int]:
     """Steps and semitones to the sounding pitch.
 
     Spelled so that the signature of the sounding pitches has at most seven signs.
@@ -268,7 +268,7 @@ def _shift(raw: Score, staff: str, bar: int, onset: Fraction) -> tuple[int, int]
     return steps, semitones
 
 
-def _signature(raw: Score, bar: int, onset: Fraction, part: Part) -> KeySignature | None:
+def _signature(raw: PrintedScore, bar: int, onset: Fraction, part: Part) -> KeySignature | None:
     """The signature of the sounding pitches; None where the two staves have different ones."""
     found = {
         signs.transposed_fifths(

@@ -22,7 +22,7 @@ from game.pieces.files import Text
 from game.pieces.lengths import Uncountable, length_of
 from game.pieces.lines import Anchors, reference, shifted, tied
 from game.pieces.piece import Notice, PieceError
-from game.pieces.printed import MAIN, Place, Printed, RawBar, Score, Shift, Signature
+from game.pieces.printed import MAIN, Place, Printed, PrintedScore, RawBar, Shift, Signature
 
 # fmt: off
 _THROUGH = {"beam", "bTrem", "add", "supplied", "corr", "unclear", "orig", "reg", "sic", "restore",
@@ -83,7 +83,7 @@ class ScoreReader:
         self._transpositions: dict[tuple[str, int], tuple[int, int]] = {}
         self._notices: list[Notice] = []
 
-    def read(self, score: Element) -> Score:
+    def read(self, score: Element) -> PrintedScore:
         """Everything in a ``<score>``.
 
         Raises:
@@ -104,7 +104,7 @@ class ScoreReader:
                 ties += pairs
             elif element.get("staff") in (None, *self._staves):
                 self._notices.append(Notice(bar, "a tie does not lead from one note to another"))
-        return Score(self._bars, notes, ties, shifts, self._transpositions, self._notices)
+        return PrintedScore(self._bars, notes, ties, shifts, self._transpositions, self._notices)
 
     # Definitions
 
