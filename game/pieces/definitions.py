@@ -11,7 +11,7 @@ from game.pieces.elements import children, tag
 
 
 @dataclass(frozen=True, slots=True)
-class State:
+class StaffState:
     """What is in force on a staff."""
 
     clef: str | None = "treble"
@@ -23,7 +23,7 @@ class State:
     octave: str | None = None
 
 
-def changed(state: State, element: Element) -> State:
+def changed(state: StaffState, element: Element) -> StaffState:
     """The state once a scoreDef or staffDef has been read."""
     get = element.get
     state = replace(

@@ -6,7 +6,7 @@ from __future__ import annotations
 from fractions import Fraction
 from xml.etree.ElementTree import Element
 
-from game.pieces.definitions import State
+from game.pieces.definitions import StaffState
 from game.pieces.elements import children, notes_in, tag
 from game.pieces.signs import quarters, whole
 
@@ -18,7 +18,7 @@ class Uncountable(ValueError):
     """An event without a length; the message names it."""
 
 
-def length_of(element: Element, state: State, scale: Fraction) -> Fraction:
+def length_of(element: Element, state: StaffState, scale: Fraction) -> Fraction:
     """What an event takes of the bar, in quarters.
 
     MusicXML gives a length besides the printed one. It counts where they really differ, as

@@ -16,7 +16,7 @@ from xml.etree.ElementTree import Element
 
 from game.notation import LETTERS
 from game.pieces import signs
-from game.pieces.definitions import State, changed, clef_of, fifths_of, metre_of
+from game.pieces.definitions import StaffState, changed, clef_of, fifths_of, metre_of
 from game.pieces.elements import accidentals, children, id_of, notes_in, preferred, tag
 from game.pieces.files import Text
 from game.pieces.lengths import Uncountable, length_of
@@ -73,7 +73,7 @@ class ScoreReader:
         # MusicXML gives what sounds, under an octave line too; MEI and Humdrum what is written.
         self._shifted = given.kind != "xml"
         self._changes = given.changes
-        self._staves = {staff: State() for staff in staves}
+        self._staves = {staff: StaffState() for staff in staves}
         self._label = "1"  # of the bar that is read
         self._bars: list[RawBar] = []
         self._notes: list[Printed] = []

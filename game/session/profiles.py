@@ -22,7 +22,7 @@ from game.reader import (
 from game.reader.profile import VERSION
 from game.rounds import COMPARED, Round, Terms
 from game.session.live_round import LiveRound
-from game.store import State, Store, StoreError
+from game.store import RoundState, Store, StoreError
 from game.words.dates import local
 
 _KEY, _PLACED = "profile", "placement"
@@ -48,7 +48,7 @@ def profile_of(store: Store, reader_id: int) -> Profile:
             ended = record.terms.replay(record.events)
         except (StoreError, LevelFaults, EmptyPool):
             continue
-        if ended.ended is None or record.state is State.OPEN:
+        if ended.ended is None or record.state is RoundState.OPEN:
             continue  # of the discarded ones, those of a search for a level came to their end
         profile = learnt(profile, ended, record.started)
     return profile

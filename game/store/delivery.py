@@ -14,7 +14,7 @@ from sqlalchemy import ColumnElement, Connection, Table, exc, insert, select, up
 from game.store.connections import Connections
 from game.store.errors import StoreError
 from game.store.tables import EVENTS, HEAT_ENTRIES, HEATS, RECORDS, REFUSED
-from game.store.values import State
+from game.store.values import RoundState
 
 
 class Taken(StoreError):
@@ -123,8 +123,8 @@ def _write(connection: Connection, kind: str, items: Iterable[Item]) -> None:
     for item in items:
         values = dict(item.body)
         change = update(table).where(table.c[key] == values.pop(key))
-        if values["state"] == State.DISCARDED:  # what is finished stays
-            change = change.where(table.c.state != State.FINISHED)
+        if values["state"] == RoundState.DISCARDED:  # what is finished stays
+            change = change.where(table.c.state != RoundState.FINISHED)
         connection.execute(change.values(values))
 
 

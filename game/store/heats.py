@@ -17,7 +17,7 @@ from game.store.errors import StoreError
 from game.store.outbox import Outbox
 from game.store.rows import DAMAGED, aware, nothing, storable
 from game.store.tables import HEAT_ENTRIES, HEATS, REFUSED
-from game.store.values import State
+from game.store.values import RoundState
 
 _LONGEST_ID = 64
 _LEFT_OUT = "It stays in the store, and is left out."
@@ -50,7 +50,7 @@ class KeptHeat:
     uuid: str
     class_id: int | None
     setup: Mapping[str, Any]
-    state: State
+    state: RoundState
     started: datetime
     result: Any = None
     entries: tuple[HeatEntry, ...] = ()
@@ -82,7 +82,7 @@ class KeptHeats:
             "uuid": uuid,
             "class": class_id,
             "setup": _json(setup),
-            "state": State.OPEN,
+            "state": RoundState.OPEN,
             "started": aware(started).isoformat(),
         }
         return self._outbox.put(Item("heat", heat_target(uuid), 0, row))
@@ -115,11 +115,11 @@ class KeptHeats:
 
     def finish_heat(self, uuid: str, result: Any) -> bool:
         """Keep a heat's result, any JSON. Once finished, it stays so."""
-        return self._end(uuid, {"state": State.FINISHED, "result": _json(result)})
+        return self._end(uuid, {"state": RoundState.FINISHED, "result": _json(result)})
 
     def discard_heat(self, uuid: str) -> bool:
         """Offer a heat no longer. A finished one stays as it is."""
-        return self._end(uuid, {"state": State.DISCARDED})
+        return self._end(uuid, {"state": RoundState.DISCARDED})
 
     def _end(self, uuid: str, values: Mapping[str, Any]) -> bool:
         return self._outbox.put(Item("heat end", heat_target(uuid), 0, {"uuid": uuid, **values}))
@@ -154,8 +154,8 @@ class KeptHeats:
 
     def open_heats(self) -> tuple[KeptHeat, ...]:
         """The unfinished heats without their lines, newest first."""
-        found = self._heats(HEATS.c.state == State.OPEN)
-        return tuple(heat for heat in found if heat.state is State.OPEN)
+        found = self._heats(HEATS.c.state == RoundState.OPEN)
+        return tuple(heat for heat in found if heat.state is RoundState.OPEN)
 
     def has_line(self, uuid: str, words: str) -> bool:
         """Whether some line of a heat has these words in it, one that still waits included."""
@@ -171,7 +171,7 @@ class KeptHeats:
     def heats(self, class_id: int | None = None) -> tuple[KeptHeat, ...]:
         """The finished heats of a class without their lines, newest first; None: all there are."""
         of = [] if class_id is None else [HEATS.c["class"] == class_id]
-        return self._heats(HEATS.c.state == State.FINISHED, *of)
+        return self._heats(HEATS.c.state == RoundState.FINISHED, *of)
 
     def _heats(self, *which: Any) -> tuple[KeptHeat, ...]:
         query = select(HEATS).where(*which).order_by(HEATS.c.started.desc(), HEATS.c.uuid)
@@ -203,21 +203,23 @@ def _heat(row: Row[Any]) -> KeptHeat:
     class_id = row._mapping["class"]
     class_id = class_id if isinstance(class_id, int) else None
     sound = isinstance(row.uuid, str) and isinstance(row.setup, dict) and row.started is not None
-    if not sound or row.state not in tuple(State):
+    if not sound or row.state not in tuple(RoundState):
         raise ValueError(f"the heat {row.uuid} is damaged")
     result = None if row.result is DAMAGED else row.result
-    return KeptHeat(row.uuid, class_id, row.setup, State(row.state), row.started, result)
+    return KeptHeat(row.uuid, class_id, row.setup, RoundState(row.state), row.started, result)
 
 
 def _begun(body: Mapping[str, Any]) -> KeptHeat:
     started = datetime.fromisoformat(body["started"])
-    return KeptHeat(body["uuid"], body["class"], body["setup"], State.OPEN, started)
+    return KeptHeat(body["uuid"], body["class"], body["setup"], RoundState.OPEN, started)
 
 
 def _ended(heat: KeptHeat, waiting: Iterable[Item]) -> KeptHeat:
     for item in waiting:
-        if item.kind == "heat end" and heat.state is not State.FINISHED:
-            heat = replace(heat, state=State(item.body["state"]), result=item.body.get("result"))
+        if item.kind == "heat end" and heat.state is not RoundState.FINISHED:
+            heat = replace(
+                heat, state=RoundState(item.body["state"]), result=item.body.get("result")
+            )
     return heat
 
 

@@ -15,7 +15,7 @@ from sqlalchemy import Connection, Insert, Row
 from game.rounds import Event, Flip, Pause, Press, Resume, Stop, Tick
 from game.store.connections import Connections
 from game.store.errors import StoreError
-from game.store.values import Record, ResultSummary, RoundFigures, State, terms_from_json
+from game.store.values import Record, ResultSummary, RoundFigures, RoundState, terms_from_json
 
 _MARKS = {mark.__name__.lower(): mark for mark in (Flip, Pause, Resume, Tick, Stop)}
 _RESULT = tuple(field.name for field in fields(ResultSummary))
@@ -103,10 +103,10 @@ def record_from_row(row: Row[Any], events: Iterable[Event] = ()) -> Record:
     Raises:
         ValueError: it is damaged.
     """
-    state = State(row.state)
+    state = RoundState(row.state)
     if row.started is None or not isinstance(row.app_version, str):
         raise ValueError("its beginning is damaged")
-    result = result_from_row(row) if state is State.FINISHED else None
+    result = result_from_row(row) if state is RoundState.FINISHED else None
     return Record(
         id=row.id,
         reader_id=row.reader,

@@ -54,7 +54,7 @@ from game.store.values import (
     Record,
     ResultSummary,
     RoundFigures,
-    State,
+    RoundState,
     terms_to_json,
 )
 from game.words.dates import local
@@ -247,7 +247,7 @@ class Store(KeptSettings):
             "level_id": terms.level_id,
             "kind": terms.kind,
             "terms": terms_to_json(terms),
-            "state": State.OPEN,
+            "state": RoundState.OPEN,
             "started": aware(started),
             "app_version": __version__,
         }
@@ -280,17 +280,17 @@ class Store(KeptSettings):
         figures = asdict(summary)
         if any(isinstance(n, float) and not math.isfinite(n) for n in figures.values()):
             raise ValueError(f"figures are finite numbers; found {summary}")
-        values = {"state": State.FINISHED, **figures}
+        values = {"state": RoundState.FINISHED, **figures}
         if not self._journal.end(record_id, values):
             self._outbox.flush()
             self._change_record(record_id, update(RECORDS).values(values))
 
     def discard(self, record_id: int) -> None:
         """Offer a round no longer. A finished one stays as it is."""
-        values = {"state": State.DISCARDED}
+        values = {"state": RoundState.DISCARDED}
         if not self._journal.end(record_id, values):
             self._journal.forget(record_id)
-            unfinished = RECORDS.c.state != State.FINISHED
+            unfinished = RECORDS.c.state != RoundState.FINISHED
             self._change_record(record_id, update(RECORDS).where(unfinished).values(values))
 
     def _change_record(self, record_id: int, change: Update) -> None:
@@ -306,7 +306,7 @@ class Store(KeptSettings):
 
         A damaged one is set aside: it stays in the store, discarded.
         """
-        query = select(RECORDS).where(RECORDS.c.state == State.OPEN).order_by(*_NEWEST_FIRST)
+        query = select(RECORDS).where(RECORDS.c.state == RoundState.OPEN).order_by(*_NEWEST_FIRST)
         if reader_id is not None:
             query = query.where(RECORDS.c.reader == reader_id)
         with self._connections.transaction() as connection:
@@ -342,7 +342,7 @@ class Store(KeptSettings):
         reader_id: int,
         level_id: str | None = None,
         limit: int | None = 100,
-        state: State | None = State.FINISHED,
+        state: RoundState | None = RoundState.FINISHED,
     ) -> tuple[Record, ...]:
         """A reader's rounds without their events, newest first.
 
@@ -365,7 +365,7 @@ class Store(KeptSettings):
         """The figures of a reader's finished rounds, oldest first; neither terms nor events."""
         query = (
             select(*_FIGURES)
-            .where(RECORDS.c.reader == reader_id, RECORDS.c.state == State.FINISHED)
+            .where(RECORDS.c.reader == reader_id, RECORDS.c.state == RoundState.FINISHED)
             .order_by(RECORDS.c.started, RECORDS.c.id)
         )
         with self._connections.transaction() as connection:
@@ -417,7 +417,7 @@ class Store(KeptSettings):
         points = RECORDS.c.mean_points
         ranked = select(*_OF_A_BEST, place.label("place")).where(
             RECORDS.c.reader == reader_id,
-            RECORDS.c.state == State.FINISHED,
+            RECORDS.c.state == RoundState.FINISHED,
             RECORDS.c.complete,
             points.between(-_MOST_POINTS, _MOST_POINTS),  # in SQLite a damaged text is above all
         )
@@ -441,7 +441,7 @@ class Store(KeptSettings):
         """
         query = select(RECORDS.c.level_id, RECORDS.c.started).where(
             RECORDS.c.reader == reader_id,
-            RECORDS.c.state == State.FINISHED,
+            RECORDS.c.state == RoundState.FINISHED,
             RECORDS.c.passed,
         )
         days: defaultdict[str, set[date]] = defaultdict(set)

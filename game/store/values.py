@@ -15,7 +15,7 @@ from game.levels import Compass
 from game.rounds import Event, Terms
 
 
-class State(StrEnum):
+class RoundState(StrEnum):
     """What has become of a round."""
 
     OPEN = "open"
@@ -79,7 +79,7 @@ class Record:
     id: int
     reader_id: int
     terms: Terms
-    state: State
+    state: RoundState
     started: datetime
     app_version: str
     events: tuple[Event, ...] = ()

@@ -32,7 +32,7 @@ from game.screens.school.past_heats import PastHeats
 from game.screens.school.seat_keys import SeatKeys
 from game.screens.school.seat_staff import SeatStage
 from game.screens.school.seat_tile import LEAST_TEXT, draw_verdict
-from game.store import State, StoreError, heat_target
+from game.store import RoundState, StoreError, heat_target
 from game.ui import theme
 from game.ui.asked_twice import HASTE_S
 from game.ui.widgets import Canvas
@@ -650,7 +650,7 @@ def test_a_heat_that_was_broken_off_is_discarded_when_asked_twice(in_turn, page)
     assert isinstance(in_turn.screen, at)
     assert f"heat-{name}" not in in_turn.ids() and school.open_heats() == ()
     kept = school.heat(name)  # marked, and all there
-    assert kept.state is State.DISCARDED and len(kept.entries) == lines
+    assert kept.state is RoundState.DISCARDED and len(kept.entries) == lines
 
 
 @pytest.mark.parametrize("page", ["start", "classes"])

@@ -30,7 +30,7 @@ from game.screens.school.pick_pages import Here, PickLevel
 from game.screens.school.seat_keys import SeatKeys
 from game.screens.school.told_page import Told
 from game.session.live_heat import LiveHeat, Manners
-from game.store import KeptHeat, State
+from game.store import KeptHeat, RoundState
 from game.ui.screen import PIANO_AFTER, PIANO_PAGE_AFTER, PIANO_PAGE_BEFORE, Screen
 
 SIZES = [(500, 400), (640, 480), (1280, 720)]
@@ -134,7 +134,7 @@ def of_the_ladder(teacher: Teacher, tmp_path) -> None:
 def of_past_heats(teacher: Teacher, monkeypatch) -> None:
     one = a_class(teacher)
     heats = [
-        KeptHeat(uuid.uuid4().hex, one.id, {}, State.FINISHED, NOON - timedelta(days=number))
+        KeptHeat(uuid.uuid4().hex, one.id, {}, RoundState.FINISHED, NOON - timedelta(days=number))
         for number in range(MANY)
     ]
     monkeypatch.setattr(type(teacher.app.store.school), "heats", lambda _school, _one: tuple(heats))

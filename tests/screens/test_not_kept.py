@@ -21,7 +21,7 @@ from game.screens.play.play import Play
 from game.screens.play.result import Result
 from game.screens.reader.readers import Readers
 from game.session.profiles import profile_of
-from game.store import RoundTaken, State, Store, StoreError, spare
+from game.store import RoundState, RoundTaken, Store, StoreError, spare
 
 SIZES = [(1024, 600), (1280, 720)]
 
@@ -270,6 +270,6 @@ def test_a_round_that_another_copy_has_gone_on_with_is_not_tried_for_ever(
     later(player)
     words = said(player, monkeypatch)
     assert "Not kept: another copy" in words and "by itself" not in words
-    assert not player.app.store.records(1, state=State.FINISHED)
+    assert not player.app.store.records(1, state=RoundState.FINISHED)
     player.app.quit()
     assert not player.app._running

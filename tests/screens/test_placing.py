@@ -17,7 +17,7 @@ from game.screens.play.play import Play
 from game.screens.play.resume import ResumeOffer
 from game.screens.reader.contents import Contents
 from game.session.profiles import learn, profile_of, search_of
-from game.store import State, Store
+from game.store import RoundState, Store
 
 IDS = [rung.level.id for rung in shipped().rungs]
 
@@ -172,7 +172,7 @@ def test_it_sets_no_best_offers_no_resumption_and_loses_no_press(player):
     assert store.bests(reader.id) == {}
     player.app.greet(reader)
     assert not isinstance(player.screen, ResumeOffer)
-    kept = store.records(reader.id, limit=None, state=State.DISCARDED)
+    kept = store.records(reader.id, limit=None, state=RoundState.DISCARDED)
     presses = [
         event
         for brief in kept

@@ -13,7 +13,7 @@ from game.screens.play.in_time import PlayInTime
 from game.screens.play.play import Play, PlayPhase
 from game.screens.play.result import Result
 from game.screens.reader.contents import Contents
-from game.store import State
+from game.store import RoundState
 
 DAY = "2026-11-25"
 
@@ -168,7 +168,7 @@ def test_a_phrase_in_time_broken_off_in_its_middle_is_kept_with_what_was_heard(p
     player.click_on("end")
     assert isinstance(player.screen, Result)
     reader = player.app.visit.reader
-    assert [r.id for r in player.app.store.records(reader.id, state=State.FINISHED)] == [
+    assert [r.id for r in player.app.store.records(reader.id, state=RoundState.FINISHED)] == [
         live.record_id
     ]
     assert len(live.round.heard) == 0  # the score leaves the broken phrase out …

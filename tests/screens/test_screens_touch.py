@@ -23,7 +23,7 @@ from game.screens.play.replay import ReplayScreen
 from game.screens.play.result import Result
 from game.screens.play.resume import ResumeOffer
 from game.screens.reader.contents import Contents
-from game.store import State, StoreError
+from game.store import RoundState, StoreError
 from game.ui.asked_twice import HASTE_S
 from game.ui.screen import HANDS_OFF_S
 
@@ -274,7 +274,7 @@ class TestBeginningAnew:
         assert (now.round.results, now.round.since is not None) == ((), True)
         assert (now.terms.level_id, now.terms.kind) == (before.terms.level_id, before.terms.kind)
         assert now.terms.seed != before.terms.seed and not now.terms.known  # so it may pass
-        assert player.app.store.record(before.record_id).state is State.DISCARDED
+        assert player.app.store.record(before.record_id).state is RoundState.DISCARDED
 
     @pytest.mark.parametrize("how", ["counted", "timed"])
     def test_later_it_asks_once(self, player, how):

@@ -13,8 +13,8 @@ from game.reader.names import NameRefused
 from game.store import (
     HeatEntry,
     HeatTaken,
+    RoundState,
     School,
-    State,
     Store,
     StoreError,
 )
@@ -297,13 +297,13 @@ def test_a_heat_comes_back_line_by_line_with_its_result(store, school, stores_ur
     assert school.append_heat_entries("h-1", rest)
     kept = school.heat("h-1")
     assert (kept.uuid, kept.class_id, kept.setup, kept.started) == ("h-1", room, SETUP, NOON)
-    assert (kept.state, kept.result, kept.entries) == (State.OPEN, None, (first, *rest))
+    assert (kept.state, kept.result, kept.entries) == (RoundState.OPEN, None, (first, *rest))
     assert [heat.uuid for heat in school.open_heats()] == ["h-1"]
     assert school.finish_heat("h-1", {"standings": [1, 2.5, None]})
     store.close()
     with Store.open(stores_url) as again:
         kept = again.school.heat("h-1")
-        assert (kept.state, kept.result) == (State.FINISHED, {"standings": [1, 2.5, None]})
+        assert (kept.state, kept.result) == (RoundState.FINISHED, {"standings": [1, 2.5, None]})
         assert kept.entries == (first, *rest)
         assert again.school.open_heats() == ()
 
@@ -363,7 +363,7 @@ def test_a_finished_heat_stays_finished_and_a_discarded_one_is_not_offered(schoo
     for name in "ab":
         school.discard_heat(name)
     assert school.open_heats() == ()
-    assert [school.heat(name).state for name in "ab"] == [State.FINISHED, State.DISCARDED]
+    assert [school.heat(name).state for name in "ab"] == [RoundState.FINISHED, RoundState.DISCARDED]
     assert school.heat("a").result == {"n": 1}
 
 

@@ -24,7 +24,7 @@ from teacher import Teacher
 from game.app import loop
 from game.app.app import App, AppOptions
 from game.rounds import Flip, Press, Terms
-from game.store import HeatEntry, RoundTaken, State, Store, StoreError, courier
+from game.store import HeatEntry, RoundState, RoundTaken, Store, StoreError, courier
 from game.store.place import find_place
 from game.ui.widgets import Canvas
 
@@ -115,7 +115,7 @@ def test_a_heat_goes_on_while_the_server_is_away_and_is_delivered_once(server, u
             with pytest.raises(StoreError, match="cannot be reached"):
                 store.readers()
         kept = store.school.heat("h")
-        assert (kept.entries, kept.state) == (LINES[:200], State.FINISHED)
+        assert (kept.entries, kept.state) == (LINES[:200], RoundState.FINISHED)
         until(lambda: store.pending == 0)
         assert store.notices == ()
     assert heat_lines(url) == plain(LINES[:200])
@@ -139,7 +139,7 @@ def test_a_round_goes_on_ends_and_counts_as_if_nothing_had_been(server, url):
                 store.begin(reader, TERMS, NOON)
         kept = store.record(record)
         assert kept.events == (Flip(0.0), *PRESSES)
-        assert (kept.state, kept.result) == (State.FINISHED, result(60))
+        assert (kept.state, kept.result) == (RoundState.FINISHED, result(60))
         assert store.best(reader, TERMS.level_id, TERMS.kind).record_id == record
         assert store.open_rounds() == ()
 

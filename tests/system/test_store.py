@@ -15,7 +15,7 @@ from store_builders import NOON, TERMS, minutes, play, result
 from game.reader.names import NameRefused
 from game.rounds import Event, Flip, Pause, Press, Resume, Stop, Terms, Tick
 from game.store import (
-    State,
+    RoundState,
     Store,
     StoreError,
     terms_from_json,
@@ -165,7 +165,7 @@ def test_a_number_that_is_not_finite_is_refused_in_settings_and_results(store, r
     with pytest.raises(ValueError, match="finite"):
         store.finish(record, replace(result(1), median_s=float("nan")))
     assert store.get_setting("speed") == 1.5
-    assert store.record(record).state is State.OPEN
+    assert store.record(record).state is RoundState.OPEN
 
 
 @pytest.mark.parametrize("before", [None, [0]])
@@ -238,7 +238,7 @@ def test_a_time_that_is_no_number_is_refused_and_blocks_nothing(store, reader):
 )
 def test_a_round_comes_back_with_its_terms_and_result(store, reader, terms, reopened):
     record = store.begin(reader, terms, NOON)
-    assert store.record(record).state is State.OPEN
+    assert store.record(record).state is RoundState.OPEN
     assert store.record(record).result is None
     store.append(record, Flip(0.25))
     summary = replace(result(-12.5), median_s=None, tempo_per_min=None)
@@ -246,7 +246,7 @@ def test_a_round_comes_back_with_its_terms_and_result(store, reader, terms, reop
     with reopened() as again:
         kept = again.record(record)
     assert (kept.reader_id, kept.terms, kept.started) == (reader, terms, NOON)
-    assert (kept.state, kept.result, kept.events) == (State.FINISHED, summary, (Flip(0.25),))
+    assert (kept.state, kept.result, kept.events) == (RoundState.FINISHED, summary, (Flip(0.25),))
 
 
 def test_terms_of_a_newer_game_are_read_by_what_is_known_of_them():
@@ -275,13 +275,13 @@ def test_unfinished_rounds_are_offered_until_finished_or_discarded(store, reader
         again.finish(first, result(10))
         again.discard(second)
         assert again.open_rounds(reader) == ()
-        assert again.record(second).state is State.DISCARDED
+        assert again.record(second).state is RoundState.DISCARDED
 
 
 def test_discarding_a_finished_round_leaves_it_finished(store, reader):
     record = play(store, reader)
     store.discard(record)
-    assert store.record(record).state is State.FINISHED
+    assert store.record(record).state is RoundState.FINISHED
 
 
 def test_history_is_newest_first_and_by_level(store, reader):

@@ -16,7 +16,7 @@ from sqlalchemy import create_engine
 from store_builders import NOON, TERMS, at_once, filled_form_1, play, stores_engine
 
 from game.rounds import Flip, Press
-from game.store import State, Store, StoreError, schema, tables
+from game.store import RoundState, Store, StoreError, schema, tables
 
 
 def clock() -> datetime:
@@ -57,7 +57,7 @@ def test_what_an_older_game_kept_is_all_there_and_the_round_goes_on(old):
         assert store.append(broken_off.id, Press(2.5, 60))
         assert store.record(broken_off.id).events[2:] == (Press(2.5, 60),)
         assert play(store, 1) == 3
-        assert store.record(1).state is State.FINISHED
+        assert store.record(1).state is RoundState.FINISHED
 
 
 def test_the_store_is_copied_before_and_the_notice_names_the_copy(old):
