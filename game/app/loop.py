@@ -38,7 +38,7 @@ from game.rounds import BOUNCE_S, ON_SCREEN
 from game.screens.play.play import Play
 from game.session.options import Options
 from game.sound import SoundPlayer
-from game.store import VARIABLE, Store, StoreError, Taken
+from game.store import VARIABLE, ContinuedElsewhere, Store, StoreError
 from game.ui.clipboard import pastes
 from game.ui.key_layout import by_place, combined, key_letters
 from game.ui.screen import Screen
@@ -202,7 +202,7 @@ class Loop(ABC):
                 self.screen.tick(self._ticked_at)
                 if self._between_rounds:
                     self.keep_what_waits()
-            except Taken:
+            except ContinuedElsewhere:
                 self.taken_over()
             except StoreError as error:
                 self.visit.notices.insert(0, str(error))

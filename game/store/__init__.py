@@ -4,7 +4,7 @@
 Only this folder knows SQLAlchemy.
 """
 
-from game.store.delivery import HeatTaken, RoundTaken, Taken, heat_target, round_target
+from game.store.delivery import ContinuedElsewhere, HeatTaken, RoundTaken, heat_target, round_target
 from game.store.errors import StoreError, Unreachable
 from game.store.heats import HeatEntry, KeptHeat
 from game.store.imports import Imported
@@ -28,6 +28,7 @@ from game.store.values import (
 __all__ = [
     "VARIABLE",
     "Best",
+    "ContinuedElsewhere",
     "HeatEntry",
     "HeatTaken",
     "Imported",
@@ -45,7 +46,6 @@ __all__ = [
     "Store",
     "StoreError",
     "StoreTrial",
-    "Taken",
     "Unreachable",
     "heat_target",
     "round_target",

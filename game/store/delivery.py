@@ -17,15 +17,15 @@ from game.store.tables import EVENTS, HEAT_ENTRIES, HEATS, RECORDS, REFUSED
 from game.store.values import RoundState
 
 
-class Taken(StoreError):
+class ContinuedElsewhere(StoreError):
     """Another copy of the game has gone on with a round or a heat; this one must leave it."""
 
 
-class RoundTaken(Taken):
+class RoundTaken(ContinuedElsewhere):
     """Another copy of the game has gone on with the round."""
 
 
-class HeatTaken(Taken):
+class HeatTaken(ContinuedElsewhere):
     """Another copy of the game has gone on with the heat."""
 
 
@@ -65,7 +65,7 @@ def heat_target(uuid: str) -> str:
     return f"heat {uuid}"
 
 
-def taken_error(target: str, place: str) -> Taken:
+def taken_error(target: str, place: str) -> ContinuedElsewhere:
     """The error for somebody who goes on with what was taken."""
     what = target.partition(" ")[0]
     return (HeatTaken if what == "heat" else RoundTaken)(

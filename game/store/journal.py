@@ -10,7 +10,7 @@ from sqlalchemy import func, select
 
 from game.rounds import Event
 from game.store.connections import Connections
-from game.store.delivery import Item, Taken, round_target
+from game.store.delivery import ContinuedElsewhere, Item, round_target
 from game.store.errors import StoreError
 from game.store.outbox import Outbox
 from game.store.rows import event_from_row, event_to_row
@@ -46,7 +46,7 @@ class Journal:
         self._next[record_id] += 1
         try:
             return self._outbox.put(item)
-        except Taken:
+        except ContinuedElsewhere:
             self._next.pop(record_id, None)
             raise
 

@@ -7,7 +7,7 @@ from contextlib import suppress
 from typing import ClassVar, Protocol
 
 from game.store.connections import Connections
-from game.store.delivery import Item, Taken, deliver, taken_error
+from game.store.delivery import ContinuedElsewhere, Item, deliver, taken_error
 from game.store.errors import StoreError
 from game.store.spare import Spare
 
@@ -167,7 +167,7 @@ class LocalOutbox:
     def close(self) -> None:
         try:
             self.flush()
-        except Taken:
+        except ContinuedElsewhere:
             raise
         except StoreError:
             if self.unsaved:

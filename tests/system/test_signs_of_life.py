@@ -202,12 +202,12 @@ def test_a_heat_under_way_is_no_broken_off_one_and_is_taken_over_only_when_asked
 
 def taken_from(player: Player) -> bool:
     """A turn of the loop; whether the game has been told."""
-    from game.store import Taken
+    from game.store import ContinuedElsewhere
 
     try:
         player.app.store.life.check()
         player.screen.tick(player.clock)
-    except Taken:
+    except ContinuedElsewhere:
         player.app.taken_over()
         return True
     return False

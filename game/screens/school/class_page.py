@@ -14,7 +14,7 @@ from game.reader.names import folded
 from game.screens.school.archives import Archives
 from game.screens.school.files import unused_path
 from game.screens.school.heat_choices import HeatChoices
-from game.screens.school.list_taker import ListTaker, Taken, counted
+from game.screens.school.list_taker import ImportedList, ListTaker, counted
 from game.screens.school.member_page import MemberPage
 from game.screens.school.past_heats import PastHeats
 from game.screens.school.which_class import WhichClass
@@ -164,7 +164,7 @@ class ClassPage(Archives, ListTaker):
             return str(error)
         made = len(done.added)
         words = plural("{n} seat added.", "{n} seats added.", made).format(n=made)
-        self.did(Taken(_("the numbered seats"), (done,)), words)
+        self.did(ImportedList(_("the numbered seats"), (done,)), words)
         return ""
 
     def _ask_class(self) -> None:
@@ -241,10 +241,10 @@ class ClassPage(Archives, ListTaker):
         if left:
             more = _("{n} of other classes left out: give the file to the list of classes.")
             words = f"{words} {more.format(n=left)}"
-        self.did(Taken(shown(path), (done,), roster.notices), words)
+        self.did(ImportedList(shown(path), (done,), roster.notices), words)
         return ""
 
-    def concerns(self, taken: Taken) -> bool:
+    def concerns(self, taken: ImportedList) -> bool:
         return any(one.of.id == self.one.id for one in taken.done)
 
     def undone(self, words: str) -> None:

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 from game.heats.events import KINDS, CountIn, Start
 from game.heats.roster import ClassList
 from game.screens.school.class_page import ClassPage
-from game.screens.school.list_taker import ListTaker, Taken, counted
+from game.screens.school.list_taker import ImportedList, ListTaker, counted
 from game.session.class_lists import by_class, foreseen, shown
 from game.session.live_heat import titles_of
 from game.store import KeptHeat, School, SchoolClass, Sign, StoreError, heat_target
@@ -140,7 +140,7 @@ class Classes(ListTaker):
         words = plural("{file}: {n} reader added", "{file}: {n} readers added", added)
         words = words.format(file=shown(path), n=added)
         words = ", ".join([words, *counted(done)]) + "."
-        self.did(Taken(shown(path), done, roster.notices), words)
+        self.did(ImportedList(shown(path), done, roster.notices), words)
         return ""
 
     def _open_class(self, one: SchoolClass) -> None:

@@ -21,7 +21,7 @@ from game.screens.school.heat_result import HeatResult
 from game.screens.school.heat_together import HeatTogether
 from game.screens.school.heat_turns import HeatTurns
 from game.screens.school.here_today import came_today
-from game.screens.school.list_taker import Taken
+from game.screens.school.list_taker import ImportedList
 from game.screens.school.paper import paper_of
 from game.session.class_lists import is_list
 from game.session.live_heat import LiveHeat
@@ -39,7 +39,9 @@ class Classroom:
 
     def __init__(self, stage: Stage) -> None:
         self._stage = stage
-        self.taken: Taken | None = None  # the list that was taken in last, until a heat begins
+        self.taken: ImportedList | None = (
+            None  # the list that was taken in last, until a heat begins
+        )
         self._under_way: LiveHeat | None = None
 
     def open(self, note: str = "", *, good: bool = False) -> None:

@@ -24,7 +24,7 @@ _LONG = 24  # characters of a file's name on a button
 
 
 @dataclass(frozen=True)
-class Taken:
+class ImportedList:
     """A list that was taken in last, which can be undone.
 
     Args:
@@ -85,7 +85,7 @@ class ListTaker(ListPage):
         self.stage.show(page)
         return True
 
-    def did(self, taken: Taken, words: str) -> None:
+    def did(self, taken: ImportedList, words: str) -> None:
         """A list was taken in: say so, and offer to undo it."""
         self.stage.classroom.taken = taken
         self.look_again()
@@ -110,14 +110,14 @@ class ListTaker(ListPage):
         what = taken.what if len(taken.what) <= _LONG else f"{taken.what[:_LONG]}…"
         return [self.button("undo", _("Undo {file}").format(file=what), self._undo)]
 
-    def concerns(self, taken: Taken) -> bool:
+    def concerns(self, taken: ImportedList) -> bool:
         """Whether a list that was taken can be undone from here."""
         return True
 
     def _ask_file(self) -> None:
         self.stage.show(ListFiles(self.stage, self, self.usual, self.take))
 
-    def _tell(self, taken: Taken) -> None:
+    def _tell(self, taken: ImportedList) -> None:
         self.stage.show(Told(self.stage, taken.what, taken.notices, self))
 
     def _undo(self) -> None:
