@@ -17,7 +17,7 @@ from typing import Any
 from xml.etree import ElementTree
 
 from game.pieces.abc_text import Clef, Event, Tune, Voice, tunes_of, voices_of
-from game.pieces.files import Text
+from game.pieces.files import MusicText
 from game.pieces.musicxml import made_plain
 from game.pieces.piece import PieceError
 
@@ -28,7 +28,7 @@ _NEEDED = (
 )
 
 
-def as_musicxml(given: Text, number: int | None) -> Text:
+def as_musicxml(given: MusicText, number: int | None) -> MusicText:
     """A tune of an ABC file as MusicXML.
 
     Args:
@@ -71,7 +71,7 @@ def as_musicxml(given: Text, number: int | None) -> Text:
     for measure in root.iter("measure"):  # counted where they are read
         del measure.attrib["number"]
     changes = made_plain(root, given.name)
-    return Text(ElementTree.tostring(root, "unicode"), "xml", given.name, changes)
+    return MusicText(ElementTree.tostring(root, "unicode"), "xml", given.name, changes)
 
 
 def _chosen(tunes: Sequence[Tune], number: int | None, name: str) -> Tune:

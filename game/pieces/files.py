@@ -57,7 +57,7 @@ _ROOTS = {"score-partwise": "xml", "score-timewise": "xml", "mei": "mei"}
 
 
 @dataclass(frozen=True, slots=True)
-class Text:
+class MusicText:
     """The text of a file: its format, what messages call it, and what Verovio is not told."""
 
     text: str
@@ -66,7 +66,7 @@ class Text:
     changes: tuple[Change, ...] = ()
 
 
-def read_text(path: Path) -> Text:
+def read_text(path: Path) -> MusicText:
     """Read a file of sheet music.
 
     Raises:
@@ -101,7 +101,7 @@ def read_text(path: Path) -> Text:
         return _plain_xml(text, str(path))
     if kind == "humdrum" and not re.search(r"^\*\*", text, re.MULTILINE):
         raise PieceError(f"{path}: no line begins with '**': this is not Humdrum; export it again")
-    return Text(text, kind, str(path))
+    return MusicText(text, kind, str(path))
 
 
 def _unpacked(data: bytes, path: Path) -> bytes:
@@ -177,7 +177,7 @@ def _decoded(data: bytes, path: Path) -> str:
     return _DECLARED.sub(lambda found: found[0].replace(found[1], "UTF-8"), text)
 
 
-def _plain_xml(text: str, name: str) -> Text:
+def _plain_xml(text: str, name: str) -> MusicText:
     """The text of MusicXML or MEI, without what Verovio would stumble over."""
     if not text.lstrip().startswith("<"):
         raise PieceError(f"{name}: plain text, not XML; export the piece as MusicXML")
@@ -193,7 +193,9 @@ def _plain_xml(text: str, name: str) -> Text:
     for element in root.iter():  # Verovio knows the elements without their namespace
         element.tag = tag(element)
     changes = made_plain(root, name) if kind == "xml" else ()
-    return Text(ElementTree.tostring(root, "unicode", xml_declaration=True), kind, name, changes)
+    return MusicText(
+        ElementTree.tostring(root, "unicode", xml_declaration=True), kind, name, changes
+    )
 
 
 def _checked_mei(root: ElementTree.Element, name: str) -> None:

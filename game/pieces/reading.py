@@ -17,7 +17,7 @@ from xml.etree import ElementTree
 from game.notation import HIGHEST_KEY, LOWEST_KEY, KeySignature, Pitch
 from game.pieces import signs
 from game.pieces.elements import children, tag
-from game.pieces.files import Text
+from game.pieces.files import MusicText
 from game.pieces.piece import Notice, Piece, PieceBar, PieceError, PieceNote, PieceSlot
 from game.pieces.printed import Printed, PrintedScore, RawBar
 from game.pieces.score import ScoreReader
@@ -29,7 +29,7 @@ _SIGN_NAMES = {-2: "double flat", -1: "flat", 0: "natural", 1: "sharp", 2: "doub
 
 
 def read_piece(
-    mei: str, given: Text, part: str | None = None, number: int | None = None, title: str = ""
+    mei: str, given: MusicText, part: str | None = None, number: int | None = None, title: str = ""
 ) -> Piece:
     """A piece from its MEI.
 

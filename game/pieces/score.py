@@ -18,7 +18,7 @@ from game.notation import LETTERS
 from game.pieces import signs
 from game.pieces.definitions import StaffState, changed, clef_of, fifths_of, metre_of
 from game.pieces.elements import accidentals, children, id_of, notes_in, preferred, tag
-from game.pieces.files import Text
+from game.pieces.files import MusicText
 from game.pieces.lengths import Uncountable, length_of
 from game.pieces.lines import Anchors, reference, shifted, tied
 from game.pieces.piece import Notice, PieceError
@@ -68,7 +68,7 @@ class ScoreReader:
         staves: numbers of the staves to read.
     """
 
-    def __init__(self, given: Text, staves: Sequence[str]) -> None:
+    def __init__(self, given: MusicText, staves: Sequence[str]) -> None:
         self._name = given.name
         # MusicXML gives what sounds, under an octave line too; MEI and Humdrum what is written.
         self._shifted = given.kind != "xml"
