@@ -27,7 +27,7 @@ from game.reader.progress import (
 from game.reader.retention import DAY_S, Memory
 from game.reader.search import LevelSearch
 from game.reader.sign import Sign, Source, sign_of, signs_of
-from game.reader.slope import COUNTING_MS, Counting, Timing, counting, counting_over
+from game.reader.slope import COUNTING_MS, Counting, TimedAnswer, counting, counting_over
 
 __all__ = [
     "BASE",
@@ -63,7 +63,7 @@ __all__ = [
     "Source",
     "StaffPosition",
     "Tempo",
-    "Timing",
+    "TimedAnswer",
     "WrongPress",
     "answers_of",
     "asked_places",

@@ -8,7 +8,7 @@ from game.notation import Clef
 from game.reader.explain import Explanation, Habits, WrongPress, explain
 from game.reader.knowledge import Answer
 from game.reader.sign import Source, signs_of
-from game.reader.slope import Timing
+from game.reader.slope import TimedAnswer
 from game.rounds import SlotResult, Verdict
 
 
@@ -82,7 +82,7 @@ def answers_of(
     return tuple(found)
 
 
-def timing_of(prompt: Prompt, result: SlotResult) -> tuple[Clef, Timing] | None:
+def timing_of(prompt: Prompt, result: SlotResult) -> tuple[Clef, TimedAnswer] | None:
     """The clef, place and time of a slot that shows whether its reader counts.
 
     That is a single note without a sign, answered right, the first of its prompt: later ones
@@ -94,4 +94,4 @@ def timing_of(prompt: Prompt, result: SlotResult) -> tuple[Clef, Timing] | None:
     sign = signs_of(prompt).get(notes[0].id)
     if sign is None or sign.source in (Source.PRINTED, Source.HELD):
         return None
-    return sign.clef, Timing(sign.position, result.t)
+    return sign.clef, TimedAnswer(sign.position, result.t)

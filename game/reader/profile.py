@@ -16,7 +16,7 @@ from game.reader.history import Slopes, filed, slopes_from_json, slopes_to_json
 from game.reader.knowledge import Knowledge
 from game.reader.misread import Misread
 from game.reader.retention import DAY_S
-from game.reader.slope import LATEST, Counting, Timing, counting
+from game.reader.slope import LATEST, Counting, TimedAnswer, counting
 from game.rounds import OctaveRun, SlotResult
 
 VERSION = 1
@@ -49,7 +49,7 @@ class Profile:
 
     knowledge: Knowledge = field(default_factory=Knowledge)
     habits: Habits = field(default_factory=Habits)
-    timings: Mapping[Clef, tuple[Timing, ...]] = field(default_factory=dict)
+    timings: Mapping[Clef, tuple[TimedAnswer, ...]] = field(default_factory=dict)
     timed_at: Mapping[Clef, float] = field(default_factory=dict)
     slopes: Mapping[Clef, Slopes] = field(default_factory=dict)
     examples: Mapping[Misread, Example] = field(default_factory=dict)
@@ -181,7 +181,7 @@ class Profile:
             raise ValueError(f"kept profile of version {data.get('version')!r}, not {VERSION}")
         try:
             timings = {
-                Clef(clef): tuple(Timing(int(place), float(t)) for place, t in rows)
+                Clef(clef): tuple(TimedAnswer(int(place), float(t)) for place, t in rows)
                 for clef, rows in data["timings"].items()
             }
             knowledge = Knowledge.from_json(data["knowledge"])

@@ -50,7 +50,7 @@ _Floats = NDArray[np.float64]
 
 
 @dataclass(frozen=True, slots=True)
-class Timing:
+class TimedAnswer:
     """A right first answer: its staff position (0 = bottom line) and its seconds."""
 
     position: int
@@ -87,7 +87,7 @@ class Counting:
         return False if enough and max(self.high, self.fitted) < COUNTING_MS else None
 
 
-def counting(timings: Sequence[Timing]) -> Counting | None:
+def counting(timings: Sequence[TimedAnswer]) -> Counting | None:
     """How much a reader counts; None with fewer than 16 answers or four places.
 
     Args:
@@ -111,7 +111,7 @@ def counting(timings: Sequence[Timing]) -> Counting | None:
 
 
 def counting_over(
-    groups: Iterable[tuple[float, Sequence[Timing]]],
+    groups: Iterable[tuple[float, Sequence[TimedAnswer]]],
 ) -> tuple[tuple[float, Counting], ...]:
     """The history of the slope.
 
@@ -121,7 +121,7 @@ def counting_over(
     Returns:
         (when, what was known then), for the groups from which on something was.
     """
-    seen: list[Timing] = []
+    seen: list[TimedAnswer] = []
     found = []
     for when, timings in groups:
         seen = [*seen, *timings][-LATEST:]
@@ -140,7 +140,7 @@ class _Fit:
     explains: bool
 
 
-def _fit(timings: Sequence[Timing]) -> _Fit:
+def _fit(timings: Sequence[TimedAnswer]) -> _Fit:
     places = sorted({timing.position for timing in timings})
     times = [np.array([1000 * t.t for t in timings if t.position == place]) for place in places]
     counts = np.array([len(group) for group in times], dtype=float)
@@ -183,9 +183,9 @@ def theil_sen(x: Sequence[float], y: Sequence[float]) -> tuple[float, float, flo
     return float(np.median(slopes)), float(slopes[low]), float(slopes[high])
 
 
-def _halves(timings: Sequence[Timing]) -> tuple[list[Timing], list[Timing]]:
+def _halves(timings: Sequence[TimedAnswer]) -> tuple[list[TimedAnswer], list[TimedAnswer]]:
     """Every other answer of each place, so that both halves know every place."""
-    halves: tuple[list[Timing], list[Timing]] = ([], [])
+    halves: tuple[list[TimedAnswer], list[TimedAnswer]] = ([], [])
     turns: dict[int, int] = {}
     for timing in timings:
         # Places seen once fall to both halves in turn.

@@ -16,7 +16,7 @@ from builders import Eye, Printed
 
 from game.levels import Level, Note, Prompt, deal
 from game.notation import Clef
-from game.reader import Misread, Timing, WrongPress
+from game.reader import Misread, TimedAnswer, WrongPress
 
 _SEMITONES = (0, 2, 4, 5, 7, 9, 11)
 _BOTTOM_STEP = {Clef.TREBLE: 4 * 7 + 2, Clef.BASS: 2 * 7 + 4}  # E4 and G2, C0 = 0
@@ -176,13 +176,13 @@ class TimedReader:
     base_s: float = 0.8
     spread: float = 0.3
 
-    def timings(self, positions: Sequence[int], rng: Random) -> list[Timing]:
+    def timings(self, positions: Sequence[int], rng: Random) -> list[TimedAnswer]:
         """Its times at these places."""
         found = []
         for position in positions:
             steps = min(abs(position - landmark) for landmark in self.landmarks)
             median = self.base_s + self.ms_per_step / 1000 * steps
-            found.append(Timing(position, lognormal(rng, median, self.spread)))
+            found.append(TimedAnswer(position, lognormal(rng, median, self.spread)))
         return found
 
 

@@ -17,7 +17,7 @@ from simulated_readers import TimedReader, mistakes_of, round_of
 from game.engraving import prompt_mei
 from game.levels import Prompt
 from game.notation import Clef
-from game.reader import DAY_S, Counting, Misread, Profile, Timing, counting_over, explain
+from game.reader import DAY_S, Counting, Misread, Profile, TimedAnswer, counting_over, explain
 from game.reader.example import example_of
 from game.reader.history import MOST, Slopes, filed
 from game.rounds import Flip, Press, Round, Stop, play
@@ -37,7 +37,7 @@ def history_of(profile: Profile, clef: Clef) -> Slopes:
     return profile.slope_history(clef, profile.counting(clef))
 
 
-def after_timings(profile: Profile, timings: list[Timing], at: float) -> Profile:
+def after_timings(profile: Profile, timings: list[TimedAnswer], at: float) -> Profile:
     profile = profile.begun(at)
     for timing in timings:
         prompt = note_at(timing.position)

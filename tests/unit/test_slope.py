@@ -10,7 +10,7 @@ from scipy.stats import theilslopes
 from simulated_readers import TimedReader, round_of
 from slope_rounds import READERS, TREBLE, seen
 
-from game.reader import Timing, counting, counting_over
+from game.reader import TimedAnswer, counting, counting_over
 from game.reader.slope import CONFIDENCE, theil_sen
 
 
@@ -65,9 +65,9 @@ def test_a_reader_who_recognises_every_place_has_no_landmarks():
     "timings",
     [
         [],
-        [Timing(0, 1.0)] * 3,
-        [Timing(0, 1.0)] * 100,
-        [Timing(place, 1.0) for place in (0, 1, 2)] * 30,  # three places are too few
+        [TimedAnswer(0, 1.0)] * 3,
+        [TimedAnswer(0, 1.0)] * 100,
+        [TimedAnswer(place, 1.0) for place in (0, 1, 2)] * 30,  # three places are too few
     ],
 )
 def test_too_little_is_known_to_say_anything(timings):
@@ -75,7 +75,7 @@ def test_too_little_is_known_to_say_anything(timings):
 
 
 def test_times_that_are_all_the_same_are_flat():
-    slope = counting([Timing(place, 1.0) for place in range(8)] * 12)
+    slope = counting([TimedAnswer(place, 1.0) for place in range(8)] * 12)
     assert slope.ms_per_step == 0
     assert slope.counts is False
 
@@ -89,7 +89,7 @@ def test_the_history_follows_a_counter_who_learns_to_recognise():
         )
         for day in range(20)
     ]
-    history = counting_over([(-1.0, [Timing(0, 1.0)]), *days])
+    history = counting_over([(-1.0, [TimedAnswer(0, 1.0)]), *days])
     assert [when for when, _ in history] == [float(day) for day in range(20)]
     slopes = [slope.ms_per_step for _, slope in history]
     assert slopes[0] > 200 and abs(slopes[-1]) < 30
