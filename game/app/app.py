@@ -34,7 +34,7 @@ from game.screens.reader.welcome import Welcome
 from game.screens.school.classes import Classes
 from game.screens.school.classroom import Classroom
 from game.screens.school.heat_screen import HeatScreen
-from game.screens.school.told_page import Told
+from game.screens.school.told_page import MessagePage
 from game.session.live_round import LiveRound
 from game.session.paces import chosen_pace
 from game.session.profiles import (
@@ -101,7 +101,7 @@ class App(Loop):
         self.show(Readers(self))
 
     def tell_no_music(self, error: EngravingError) -> None:
-        self.show(Told(self, _("The music can't be drawn"), [str(error)], Readers(self)))
+        self.show(MessagePage(self, _("The music can't be drawn"), [str(error)], Readers(self)))
 
     def newcomer(self, reader: Reader, *, find: bool = False) -> None:
         self.visit.reader, self.visit.read_s = reader, 0.0

@@ -103,7 +103,7 @@ def _report(args: argparse.Namespace) -> Said:
     from game.paper.heat_figures import heat_figures
     from game.paper.heat_html import results_html, slips_html
     from game.paper.heat_sheet import results_sheet, slips_sheet
-    from game.paper.heat_words import FileCheck, Told
+    from game.paper.heat_words import FileCheck, HeatReport
 
     try:
         figures = heat_figures(judged.heat, None if before is None else before.heat)
@@ -112,7 +112,7 @@ def _report(args: argparse.Namespace) -> Said:
     faults = wrong[args.file] + tuple(
         f"the heat before ({args.before.name}): {fault}" for fault in wrong.get(args.before, ())
     )
-    told = Told(
+    told = HeatReport(
         figures,
         judged.heat.setup.level(),
         NOTE_NAMES[args.names],

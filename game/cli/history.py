@@ -15,7 +15,7 @@ from game.cli.written import free, write_files
 
 if TYPE_CHECKING:
     from game.notation import NoteNames
-    from game.paper.history import Told
+    from game.paper.history import HistoryReport
 
 _LISTED = 12  # rounds and weeks of a level, as text
 
@@ -47,7 +47,7 @@ def history(args: argparse.Namespace) -> Said:
 
     from game.contract import history_json
     from game.notation import NOTE_NAMES
-    from game.paper.history import Told, history_csv, history_html
+    from game.paper.history import HistoryReport, history_csv, history_html
     from game.reader.gain import gain_of
     from game.session.options import Options
     from game.session.records import histories_of, recent_rounds
@@ -68,12 +68,12 @@ def history(args: argparse.Namespace) -> Said:
                     f"{reader.name} has no finished round on {args.level!r}; levels: {listed}"
                 )
         if args.json:
-            bare = [Told.of(levels.get(one.level_id), one, None) for one in found]
+            bare = [HistoryReport.of(levels.get(one.level_id), one, None) for one in found]
             told_json = history_json(reader.name, ((one.title, one.history) for one in bare))
             return as_json(told_json, store.notices)
         with aloud(f"going through the latest rounds of {reader.name}"):
             told = [
-                Told.of(levels.get(one.level_id), one, gain_of(recent_rounds(store, one)))
+                HistoryReport.of(levels.get(one.level_id), one, gain_of(recent_rounds(store, one)))
                 for one in found
             ]
         notices = store.notices
@@ -91,7 +91,7 @@ def history(args: argparse.Namespace) -> Said:
     return Said("\n".join(said), notices)
 
 
-def _text(name: str, told: list[Told], names: NoteNames) -> str:
+def _text(name: str, told: list[HistoryReport], names: NoteNames) -> str:
     from game.cli.tables import table
     from game.paper.history import NOTHING, TABLE_HEAD, best_words, cells, gain_words
 

@@ -11,7 +11,7 @@ from game.heats.standings import SeatOutcome
 from game.paper import heat_words as words
 from game.paper.csv_table import csv_table
 from game.paper.heat_figures import SeatFigures
-from game.paper.heat_words import Told
+from game.paper.heat_words import HeatReport
 
 COLUMNS = (
     "class", "date", "level", "length", "seed", "seat", "reader", "outcome", "place", "points",
@@ -20,7 +20,7 @@ COLUMNS = (
 )  # fmt: skip
 
 
-def results_csv(told: Told) -> bytes:
+def results_csv(told: HeatReport) -> bytes:
     """A row for each seat under :data:`COLUMNS`: those with a place first, then the others.
 
     A date is as in ISO 8601, a length as in ``counted:24`` (prompts) or ``timed:60`` (seconds);
@@ -33,7 +33,7 @@ def results_csv(told: Told) -> bytes:
     return csv_table(COLUMNS, (_row(told, one) for one in told.figures.seats))
 
 
-def _row(told: Told, one: SeatFigures) -> Iterator[object]:
+def _row(told: HeatReport, one: SeatFigures) -> Iterator[object]:
     setup, row, score = told.figures.setup, one.row, one.row.score
     yield guarded(told.group)
     yield "" if told.when is None else told.when.isoformat()[:10]

@@ -16,7 +16,7 @@ from game.paper.columns import Column, chart_svg
 from game.paper.faces import says
 from game.paper.heat_chart import FIGURES, INK, legend, missed_staff
 from game.paper.heat_figures import Met, SeatFigures
-from game.paper.heat_words import Told
+from game.paper.heat_words import HeatReport
 from game.paper.html import document
 from game.paper.progress_html import key_svg
 from game.paper.progress_words import pitch_at
@@ -77,7 +77,7 @@ bdi, p { overflow-wrap: anywhere; }
 """
 
 
-def results_html(told: Told, engrave: Engrave, shows: Shows = Shows.ALL) -> str:
+def results_html(told: HeatReport, engrave: Engrave, shows: Shows = Shows.ALL) -> str:
     """The page of a class.
 
     Args:
@@ -88,12 +88,12 @@ def results_html(told: Told, engrave: Engrave, shows: Shows = Shows.ALL) -> str:
     return document(told.title, _page(told, engrave, shows), _STYLE)
 
 
-def slips_html(told: Told, engrave: Engrave) -> str:
+def slips_html(told: HeatReport, engrave: Engrave) -> str:
     """A slip for each reader who played, two to a printed page."""
     return document(f"Slips: {told.level_title}", _slips(told, engrave), _SLIP_STYLE)
 
 
-def _page(told: Told, engrave: Engrave, shows: Shows) -> Iterator[str]:
+def _page(told: HeatReport, engrave: Engrave, shows: Shows) -> Iterator[str]:
     figures = told.figures
     yield f"<h1>{_bdi(told.title)}</h1>"
     warnings = "<br>".join(map(_bdi, words.warnings(told, shows)))
@@ -118,7 +118,7 @@ def _page(told: Told, engrave: Engrave, shows: Shows) -> Iterator[str]:
     yield f"<p>{escape(words.score_again(told.checked))}</p></section>"
 
 
-def _standings(told: Told, shows: Shows) -> Iterator[str]:
+def _standings(told: HeatReport, shows: Shows) -> Iterator[str]:
     figures = told.figures
     listed = words.listed(figures, shows)
     if listed:
@@ -139,7 +139,7 @@ def _standings(told: Told, shows: Shows) -> Iterator[str]:
         yield f'<p class="quiet">{_BOXES}</p>'
 
 
-def _missed(told: Told, engrave: Engrave) -> Iterator[str]:
+def _missed(told: HeatReport, engrave: Engrave) -> Iterator[str]:
     figures = told.figures
     if not figures.places:
         yield f"<p>{escape(words.NOTHING_READ)}</p>"
@@ -169,7 +169,7 @@ def _missed(told: Told, engrave: Engrave) -> Iterator[str]:
         yield f"<table><tbody>{''.join(rows)}</tbody></table>"
 
 
-def _misreads(told: Told) -> Iterator[str]:
+def _misreads(told: HeatReport) -> Iterator[str]:
     misreads = told.figures.misreads
     if not misreads:
         yield f"<p>{escape(words.NOTHING_MISSED)}</p>"
@@ -217,7 +217,7 @@ def _bdi(text: str) -> str:
 # Slips
 
 
-def _slips(told: Told, engrave: Engrave) -> Iterator[str]:
+def _slips(told: HeatReport, engrave: Engrave) -> Iterator[str]:
     played = told.figures.played
     if not played:
         yield f"<p>{escape(slip.NO_SLIPS)}</p>"
@@ -225,7 +225,7 @@ def _slips(told: Told, engrave: Engrave) -> Iterator[str]:
         yield f'<section class="slip">{"".join(_slip(told, one, engrave))}</section>'
 
 
-def _slip(told: Told, one: SeatFigures, engrave: Engrave) -> Iterator[str]:
+def _slip(told: HeatReport, one: SeatFigures, engrave: Engrave) -> Iterator[str]:
     yield f"<h2>{_bdi(one.row.seat.title)}</h2>"
     yield f'<p class="quiet">{_bdi(slip.head(told, one))}</p>'
     for note in slip.notes(told, one):
@@ -246,7 +246,7 @@ def _slip(told: Told, one: SeatFigures, engrave: Engrave) -> Iterator[str]:
         yield f'<div class="signs">{signs}</div>'
 
 
-def _sign(met: Met, told: Told, engrave: Engrave) -> str:
+def _sign(met: Met, told: HeatReport, engrave: Engrave) -> str:
     drawing = engrave(met.prompt)
     items = painted(drawing, INK)
     boxes = [one.item.box for one in items]

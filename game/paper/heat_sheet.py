@@ -16,7 +16,7 @@ from game.paper.faces import says, width
 from game.paper.flow import Flow, block, centred
 from game.paper.heat_chart import FIGURES, legend, missed_staff
 from game.paper.heat_figures import Met, SeatFigures
-from game.paper.heat_words import Told
+from game.paper.heat_words import HeatReport
 from game.paper.page import (
     GREY,
     POINT,
@@ -51,7 +51,9 @@ _ODD_LETTERS = (
 )
 
 
-def results_sheet(told: Told, engrave: Engrave, paper: Paper, shows: Shows = Shows.ALL) -> Sheet:
+def results_sheet(
+    told: HeatReport, engrave: Engrave, paper: Paper, shows: Shows = Shows.ALL
+) -> Sheet:
     """The pages of a class; the arguments are those of ``results_html``, and the paper."""
     figures = told.figures
     flow = Flow(paper)
@@ -87,7 +89,7 @@ def results_sheet(told: Told, engrave: Engrave, paper: Paper, shows: Shows = Sho
     return Sheet(told.title, with_feet(flow.pages, paper, foot))
 
 
-def _standings(flow: Flow, told: Told, shows: Shows) -> None:
+def _standings(flow: Flow, told: HeatReport, shows: Shows) -> None:
     figures = told.figures
     listed = words.listed(figures, shows)
     if listed:
@@ -134,7 +136,7 @@ def _strip(flow: Flow, standings: Standings) -> None:
     flow.y = y + 6.5
 
 
-def _missed(flow: Flow, told: Told, engrave: Engrave) -> None:
+def _missed(flow: Flow, told: HeatReport, engrave: Engrave) -> None:
     figures = told.figures
     if not figures.places:
         flow.heading("Missed most")
@@ -190,7 +192,7 @@ def _legend(flow: Flow) -> None:
     flow.gap(1.5)
 
 
-def _misreads(flow: Flow, told: Told) -> None:
+def _misreads(flow: Flow, told: HeatReport) -> None:
     misreads = told.figures.misreads
     flow.heading("Kinds of misread")
     if not misreads:
@@ -209,7 +211,7 @@ def _misreads(flow: Flow, told: Told) -> None:
 # Slips
 
 
-def slips_sheet(told: Told, engrave: Engrave, paper: Paper) -> Sheet:
+def slips_sheet(told: HeatReport, engrave: Engrave, paper: Paper) -> Sheet:
     """A half page for each reader who played, two to a page, with a line to cut along."""
     title = f"Slips: {told.level_title}"
     played = told.figures.played
@@ -229,7 +231,7 @@ def slips_sheet(told: Told, engrave: Engrave, paper: Paper) -> Sheet:
 
 
 def _slip(
-    told: Told, one: SeatFigures, engrave: Engrave, paper: Paper, top: float
+    told: HeatReport, one: SeatFigures, engrave: Engrave, paper: Paper, top: float
 ) -> Iterator[Item]:
     wide, y = across(paper), top + MARGIN + 6.0
     yield headline(_name(one.row.seat), y, 18.0, paper)
@@ -262,7 +264,7 @@ def _slip(
 
 
 def _signs(
-    again: tuple[Met, ...], told: Told, engrave: Engrave, paper: Paper, top: float, end: float
+    again: tuple[Met, ...], told: HeatReport, engrave: Engrave, paper: Paper, top: float, end: float
 ) -> Iterator[Item]:
     """The signs side by side, their staves at one height."""
     drawn = [engrave(met.prompt) for met in again]

@@ -8,7 +8,16 @@ from collections.abc import Iterator
 from game.heats.standings import SeatOutcome
 from game.levels import Level
 from game.paper.heat_figures import Met, SeatFigures
-from game.paper.heat_words import BROKEN, NO_VALUE, SAME, Told, missed_of, points, seconds, signed
+from game.paper.heat_words import (
+    BROKEN,
+    NO_VALUE,
+    SAME,
+    HeatReport,
+    missed_of,
+    points,
+    seconds,
+    signed,
+)
 from game.reader import Misread
 from game.rounds import Score
 
@@ -31,7 +40,7 @@ _TIPS: dict[Misread, str] = {
 }
 
 
-def head(told: Told, one: SeatFigures) -> str:
+def head(told: HeatReport, one: SeatFigures) -> str:
     """What was read, under the name; the seat too, by which a slip finds its reader anyhow."""
     seat = f"seat {one.row.seat.number}"
     return " · ".join(filter(None, (told.group, told.level_title, told.length, told.day, seat)))
@@ -100,7 +109,7 @@ def tip(one: SeatFigures) -> str:
     return "Next time, begin with a note that you know."
 
 
-def notes(told: Told, one: SeatFigures) -> Iterator[str]:
+def notes(told: HeatReport, one: SeatFigures) -> Iterator[str]:
     """What must be said before the figures."""
     if told.checked is not None and told.checked.faults:
         yield BROKEN

@@ -73,7 +73,7 @@ class FileCheck:
 
 
 @dataclass(frozen=True)
-class Told:
+class HeatReport:
     """A heat with what stands beside it on a page.
 
     Args:
@@ -124,7 +124,7 @@ OUTCOMES = {
 """What became of a seat, as the teacher chose it and as a paper for the wall may say it."""
 
 
-def facts(told: Told) -> Iterator[tuple[str, str]]:
+def facts(told: HeatReport) -> Iterator[tuple[str, str]]:
     """What a heat was: labels and values."""
     figures, setup = told.figures, told.figures.setup
     if told.group:
@@ -195,7 +195,7 @@ def left_out(
             yield f"{OUTCOMES[outcome].capitalize()}: {', '.join(names)}."
 
 
-def table_note(told: Told) -> str:
+def table_note(told: HeatReport) -> str:
     """How the standings are made."""
     median = (
         "Median: how far off the beat half of the right answers were at most."
@@ -206,7 +206,7 @@ def table_note(told: Told) -> str:
     return f"{TIE_RULE} {median} Tempo: right first answers a minute.{change}"
 
 
-def class_lines(told: Told) -> Iterator[str]:
+def class_lines(told: HeatReport) -> Iterator[str]:
     """The class as a whole."""
     standings = told.figures.standings
     if standings.mean is None:
@@ -263,7 +263,7 @@ def where(met: Met) -> str:
     return place_words(met.sign.clef, met.sign.position)
 
 
-def warnings(told: Told, shows: Shows) -> Iterator[str]:
+def warnings(told: HeatReport, shows: Shows) -> Iterator[str]:
     """What stands on top of a page, and must not be passed over."""
     if told.checked is not None and told.checked.faults:
         yield BROKEN

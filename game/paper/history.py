@@ -37,7 +37,7 @@ _SOURCES = {
 
 
 @dataclass(frozen=True)
-class Told:
+class HistoryReport:
     """A history with what stands beside it.
 
     Args:
@@ -53,7 +53,7 @@ class Told:
     metre: str = "4/4"
 
     @classmethod
-    def of(cls, level: Level | None, history: History, gain: Gain | None) -> Told:
+    def of(cls, level: Level | None, history: History, gain: Gain | None) -> HistoryReport:
         """Of a level that is on the ladder, or (None) is there no more."""
         if level is None:
             return cls(history.level_id, history, gain)
@@ -91,7 +91,7 @@ def started_words(when: datetime, zone: tzinfo | None = None) -> str:
     return moment_words(local(when, zone))
 
 
-def cells(one: RoundFigures, told: Told, zone: tzinfo | None = None) -> tuple[str, ...]:
+def cells(one: RoundFigures, told: HistoryReport, zone: tzinfo | None = None) -> tuple[str, ...]:
     """A round as a row under :data:`TABLE_HEAD`."""
     note = ["broken off"] if not one.complete else ["passed"] if one.passed else []
     note += ["dated in the future"] if one.id in told.history.ahead else []
@@ -107,7 +107,7 @@ def cells(one: RoundFigures, told: Told, zone: tzinfo | None = None) -> tuple[st
     )
 
 
-def best_words(told: Told) -> list[tuple[str, str]]:
+def best_words(told: HistoryReport) -> list[tuple[str, str]]:
     """(week, its best) of every week, the latest first."""
     found = []
     for week in reversed(told.history.weeks):
@@ -201,7 +201,7 @@ def _days(found: Sequence[RoundFigures], zone: tzinfo | None) -> list[float]:
 
 
 def history_html(
-    name: str, told: Sequence[Told], names: NoteNames, zone: tzinfo | None = None
+    name: str, told: Sequence[HistoryReport], names: NoteNames, zone: tzinfo | None = None
 ) -> str:
     """The page of a reader's rounds, level by level.
 
@@ -214,7 +214,9 @@ def history_html(
     return document(f"Rounds of {name}", _body(name, told, names, zone))
 
 
-def _body(name: str, told: Sequence[Told], names: NoteNames, zone: tzinfo | None) -> Iterator[str]:
+def _body(
+    name: str, told: Sequence[HistoryReport], names: NoteNames, zone: tzinfo | None
+) -> Iterator[str]:
     yield f"<h1>{escape(name)}</h1>"
     yield '<p class="quiet">Rounds over time, level by level</p>'
     if not told:

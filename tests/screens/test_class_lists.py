@@ -18,7 +18,7 @@ from game.screens.school.class_page import ClassPage
 from game.screens.school.classes import Classes
 from game.screens.school.list_files import ListFiles
 from game.screens.school.take_in import TakeIn
-from game.screens.school.told_page import Told
+from game.screens.school.told_page import MessagePage
 from game.screens.school.which_class import WhichClass
 from game.session.class_lists import given_path, lists_nearby
 from game.ui import list_page
@@ -385,7 +385,7 @@ def test_a_spreadsheet_dropped_is_told_how_to_become_a_list(teacher, tmp_path, n
 def test_a_list_of_many_faults_has_them_all_on_a_page(teacher, tmp_path):
     teacher.new_class("3b")
     teacher.drop(file(tmp_path, "a.csv", "name,number\nMia,x\nBen,y\nEva,0\n"))
-    assert isinstance(teacher.screen, Told)
+    assert isinstance(teacher.screen, MessagePage)
     lines = teacher.screen._lines
     assert [f"line {n}" in line for n, line in zip((2, 3, 4), lines, strict=True)] == [True] * 3
     teacher.click_on("back")

@@ -28,7 +28,7 @@ from game.screens.school.list_files import ListFiles
 from game.screens.school.past_heats import PastHeats
 from game.screens.school.pick_pages import Here, PickLevel
 from game.screens.school.seat_keys import SeatKeys
-from game.screens.school.told_page import Told
+from game.screens.school.told_page import MessagePage
 from game.session.live_heat import LiveHeat, Manners
 from game.store import KeptHeat, RoundState
 from game.ui.screen import PIANO_AFTER, PIANO_PAGE_AFTER, PIANO_PAGE_BEFORE, Screen
@@ -165,7 +165,7 @@ def of_weeks(teacher: Teacher) -> None:
 
 def of_lines(teacher: Teacher) -> None:
     lines = [f"Line {number}" for number in range(MANY)]
-    teacher.app.show(Told(teacher.app, "About a list", lines, teacher.screen))
+    teacher.app.show(MessagePage(teacher.app, "About a list", lines, teacher.screen))
 
 
 def of_new_classes(teacher: Teacher, tmp_path) -> None:

@@ -26,7 +26,7 @@ from game.heats import (
 )
 from game.notation import NOTE_NAMES
 from game.paper.heat_figures import heat_figures
-from game.paper.heat_words import FileCheck, Told
+from game.paper.heat_words import FileCheck, HeatReport
 from game.rounds import Tick
 
 LONG = "Maximiliane-Charlotte Wilhelmina " + "Hohenlohe" * 9
@@ -103,8 +103,8 @@ IN_TIME = next(r.level.id for r in shipped().rungs if r.level.time is not None)
 NAMING = next(r.level.id for r in shipped().rungs if r.level.show.texture == "signature")
 
 
-def told(heat: Heat, before: Heat | None = None, **more: object) -> Told:
+def told(heat: Heat, before: Heat | None = None, **more: object) -> HeatReport:
     """The heat of a class, as its pages have it."""
     given = {"group": "5b", "when": datetime(2026, 11, 25, 10, 30), "checked": CHECKED} | more
     figures = heat_figures(heat, before)
-    return Told(figures, heat.setup.level(), NOTE_NAMES["letters"], **given)
+    return HeatReport(figures, heat.setup.level(), NOTE_NAMES["letters"], **given)

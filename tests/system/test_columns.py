@@ -24,7 +24,7 @@ from game.paper import PAPERS, Text, pdf
 from game.paper.columns import rows
 from game.paper.heat_html import results_html
 from game.paper.heat_sheet import results_sheet, slips_sheet
-from game.paper.heat_words import Told
+from game.paper.heat_words import HeatReport
 
 ENGRAVE = Engraver().engrave
 SIXTY = "Maximiliane-Charlotte Wilhelmina Hohenlohe of Langenburg-Sch"
@@ -52,7 +52,7 @@ def heat() -> Heat:
     return play(setup, robots(setup))
 
 
-def missed_everywhere(heat: Heat, names: str, missed: int, asked: int) -> Told:
+def missed_everywhere(heat: Heat, names: str, missed: int, asked: int) -> HeatReport:
     """A report on which every line and space of both staves has the same figure, side by side."""
     found = told(heat)
     places = {(clef, position): (missed, asked) for clef in Clef for position in range(-6, 15)}

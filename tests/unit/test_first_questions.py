@@ -9,7 +9,7 @@ from store_builders import NOON, minutes, play, result
 
 from game.app.app import App, AppOptions
 from game.cli import main
-from game.paper.history import Told, best_words
+from game.paper.history import HistoryReport, best_words
 from game.pieces import load_piece
 from game.rounds import Flip, Press, Stop, Terms
 from game.screens.reader.piece import PieceOffer
@@ -204,7 +204,7 @@ def test_the_best_of_a_week_of_endless_rounds_is_told(folder):
         broken = store.begin(anna, Terms("bass-lines", "x", 1, 4), NOON)
         store.finish(broken, result(50, complete=False))
         found = {
-            one.level_id: Told.of(None, one, None)
+            one.level_id: HistoryReport.of(None, one, None)
             for one in histories_of(store.figures(anna), NOON)
         }
     (said,) = best_words(found["treble-lines"])

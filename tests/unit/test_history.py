@@ -14,7 +14,7 @@ from robot_rounds import keep, robot_record, robot_terms
 
 from game.cli import main
 from game.notation import NOTE_NAMES, Clef
-from game.paper.history import Told, cells, gain_words, history_csv, history_html, plots
+from game.paper.history import HistoryReport, cells, gain_words, history_csv, history_html, plots
 from game.reader.gain import Gain
 from game.reader.sign import Sign
 from game.rounds import tempo_word
@@ -95,10 +95,10 @@ def test_rounds_out_of_order_and_from_the_future_break_nothing():
         for plot in plots(history, zone):
             places = [point.x for point in plot.points]
             assert places == sorted(places) and len(places) == 5
-        page = history_html("A", [Told("L", history, None)], LETTERS, zone)
+        page = history_html("A", [HistoryReport("L", history, None)], LETTERS, zone)
         assert page.count("dated in the future") == 2
         assert len(rows_of(history_csv([history], zone))) == 8
-    assert "dated in the future" in cells(history.rounds[-1], Told("L", history, None))
+    assert "dated in the future" in cells(history.rounds[-1], HistoryReport("L", history, None))
 
 
 def test_the_level_played_last_comes_first():
@@ -147,7 +147,7 @@ def test_one_round_or_none_can_be_plotted(number):
     for plot in plots(history):
         assert len(plot.points) == number
         assert plot.points or plot.empty
-    assert "<svg" in history_html("A", [Told("L", history, None)], LETTERS)
+    assert "<svg" in history_html("A", [HistoryReport("L", history, None)], LETTERS)
 
 
 # The page and the table
@@ -171,7 +171,9 @@ class _Page(HTMLParser):
 
 def test_the_page_is_whole_fetches_nothing_and_takes_any_name():
     history = history_of([one(n, days_before(n), n) for n in range(1, 40)], "grand-staff", NOW)
-    page = history_html("<script>Zoë & ハニ</script>", [Told("A < B", history, None)], LETTERS)
+    page = history_html(
+        "<script>Zoë & ハニ</script>", [HistoryReport("A < B", history, None)], LETTERS
+    )
     parser = _Page()
     parser.feed(page)
     parser.close()

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 
 from game.paper.history import (
     NOTHING,
-    Told,
+    HistoryReport,
     best_words,
     cells,
     gain_words,
@@ -71,7 +71,7 @@ class HistoryPage(Tabbed):
         self._level_id = level_id
         history = history_of(stage.store.figures(reader.id), level_id, datetime.now(UTC))
         gain = gain_of(recent_rounds(stage.store, history))
-        self._told = Told.of(level, history, gain)
+        self._told = HistoryReport.of(level, history, gain)
         self._newest = history.rounds[::-1]
         self._guests = guests(stage.store, level_id)
         super().__init__(stage, _TABS if self._guests else _TABS[:3])

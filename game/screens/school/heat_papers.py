@@ -53,9 +53,9 @@ def write_papers(
     from game.paper.heat_figures import heat_figures
     from game.paper.heat_html import results_html
     from game.paper.heat_sheet import results_sheet, slips_sheet
-    from game.paper.heat_words import FileCheck, Told
+    from game.paper.heat_words import FileCheck, HeatReport
 
-    told = Told(
+    told = HeatReport(
         heat_figures(live.heat, heat_before(live)),
         live.setup.level(),
         names,

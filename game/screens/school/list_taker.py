@@ -12,7 +12,7 @@ from pathlib import Path
 from game.heats.roster import ClassList, RosterFaults
 from game.screens.school.list_files import ListFiles
 from game.screens.school.take_in import TakeIn
-from game.screens.school.told_page import Told
+from game.screens.school.told_page import MessagePage
 from game.session.class_lists import Foreseen, is_list, read_list, scattered, shown
 from game.store import Imported, StoreError
 from game.ui.list_page import ListPage
@@ -66,7 +66,7 @@ class ListTaker(ListPage):
         except RosterFaults as error:
             if len(error.faults) > 1:
                 title = _("Nothing was taken from this list")
-                self.stage.show(Told(self.stage, title, error.faults, self))
+                self.stage.show(MessagePage(self.stage, title, error.faults, self))
                 return
             complaint = str(error)
         if complaint:
@@ -118,7 +118,7 @@ class ListTaker(ListPage):
         self.stage.show(ListFiles(self.stage, self, self.usual, self.take))
 
     def _tell(self, taken: ImportedList) -> None:
-        self.stage.show(Told(self.stage, taken.what, taken.notices, self))
+        self.stage.show(MessagePage(self.stage, taken.what, taken.notices, self))
 
     def _undo(self) -> None:
         taken = self.stage.classroom.taken

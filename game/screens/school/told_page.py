@@ -15,7 +15,7 @@ if TYPE_CHECKING:
     from game.ui.stage import Stage
 
 
-class Told(ListPage):
+class MessagePage(ListPage):
     """Stateful: lines to read."""
 
     name = "told"
