@@ -8,7 +8,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass, field
 
 from game.heats.heat import Heat
-from game.reader import Habits, Misread, Sign, answers_of, explain_result
+from game.reader import Habits, Misread, ReadingItem, answers_of, explain_result
 from game.rounds import Round
 
 
@@ -23,8 +23,8 @@ class ReadingCounts:
         misreads: kind -> wrong first presses that were explained by it, likeliest.
     """
 
-    seen: Counter[Sign] = field(default_factory=Counter)
-    missed: Counter[Sign] = field(default_factory=Counter)
+    seen: Counter[ReadingItem] = field(default_factory=Counter)
+    missed: Counter[ReadingItem] = field(default_factory=Counter)
     misreads: Counter[Misread] = field(default_factory=Counter)
 
     def __add__(self, other: ReadingCounts) -> ReadingCounts:

@@ -22,7 +22,7 @@ from typing import NamedTuple
 from game.levels.bag import Bag
 from game.levels.compass import Compass
 from game.levels.prompt import LOWER, UPPER, USUAL_CLEF, Note, Prompt, Slot
-from game.levels.show import Show, Sign
+from game.levels.show import Accidental, Show
 from game.notation import ALTER_OF_SIGN, Bar, KeySignature, Pitch
 
 _SIGNS_IN_BAG = 4
@@ -75,7 +75,7 @@ class _Draw(NamedTuple):
     """What was drawn for a slot; `tied` makes it go on with the note before it."""
 
     places: list[StaffPositions]
-    sign: Sign | None
+    sign: Accidental | None
     chance: float
     tied: bool = False
 
@@ -105,7 +105,7 @@ def _returning(
             elif others and which < _OTHER_OCTAVE:
                 draw = _Draw([others[int(chance * len(others))]], None, 0.0)
             else:
-                cancel: Sign | None = "n" if "n" in show.signs and chance < _CANCEL else None
+                cancel: Accidental | None = "n" if "n" in show.signs and chance < _CANCEL else None
                 draw = _Draw([signed], cancel, 0.0)
         elif signed is None:
             sign = draw.sign or show.signs[int(chance * len(show.signs))]
@@ -121,7 +121,7 @@ def _octave_of(place: StaffPositions, other: StaffPositions) -> bool:
     return place != other and (place.steps[0] - other.steps[0]) % 7 == 0
 
 
-def _right_here(step: int, sign: Sign, signature: KeySignature, rare: bool) -> bool:
+def _right_here(step: int, sign: Accidental, signature: KeySignature, rare: bool) -> bool:
     """Whether a sign may be added: rare spellings where they are allowed, a double sign only
     where the signature already has the single one."""
     changed = Pitch.at_step(step, ALTER_OF_SIGN[sign])

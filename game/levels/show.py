@@ -117,7 +117,7 @@ Cell = Annotated[
     tuple[float, ...], Field(min_length=1, max_length=8, strict=False), AfterValidator(_cell)
 ]
 WrittenSlot = Annotated[str, BeforeValidator(_written_slot)]
-Sign = Literal["#", "b", "n", "##", "bb"]
+Accidental = Literal["#", "b", "n", "##", "bb"]
 Question = Literal["altered", "major tonic", "minor tonic"]
 Metre = Literal["2/4", "3/4", "4/4", "3/8", "6/8"]
 Texture = Literal[
@@ -175,7 +175,7 @@ class Show(Table):
         strict=False,
         json_schema_extra=_UNIQUE,
     )
-    signs: Annotated[tuple[Sign, ...], AfterValidator(_distinct)] = Field(
+    signs: Annotated[tuple[Accidental, ...], AfterValidator(_distinct)] = Field(
         (),
         description="Accidentals that may be printed besides the signature.",
         strict=False,

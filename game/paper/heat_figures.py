@@ -16,7 +16,7 @@ from game.heats.standings import ScoreChange, SeatOutcome, Standing, Standings, 
 from game.levels import Note, Prompt, Slot
 from game.notation import Bar, Clef, Pitch
 from game.reader import Misread
-from game.reader.sign import Sign, signs_of
+from game.reader.sign import ReadingItem, signs_of
 from game.rounds import Round
 
 LOOKED_AT = 3
@@ -40,7 +40,7 @@ class Met:
         usual_s: median seconds of the right ones; None where no note alone told them.
     """
 
-    sign: Sign
+    sign: ReadingItem
     pitch: Pitch
     prompt: Prompt
     asked: int
@@ -193,8 +193,8 @@ def _seat(row: Standing, chair: Chair, shared: bool, each: Mapping[str, float]) 
 
 
 def _met(reading: ReadingCounts, rounds: Iterable[Round]) -> tuple[Met, ...]:
-    examples: dict[Sign, tuple[Prompt, Note, bool]] = {}
-    times: dict[Sign, list[float]] = {}
+    examples: dict[ReadingItem, tuple[Prompt, Note, bool]] = {}
+    times: dict[ReadingItem, list[float]] = {}
     for played in rounds:
         for result in played.results:
             prompt = played.prompts[result.prompt]

@@ -15,7 +15,7 @@ from game.paper.html import document
 from game.paper.plot import Plot, Point, day_labels, plot_svg
 from game.paper.progress_words import pitch_at
 from game.reader.gain import Gain
-from game.reader.sign import Sign, Source
+from game.reader.sign import ReadingItem, Source
 from game.rounds import tempo_word
 from game.session.records import History, compares, day_of, week_of
 from game.store import RoundFigures
@@ -148,7 +148,7 @@ def gain_words(gain: Gain | None, names: NoteNames) -> str:
     )
 
 
-def sign_name(sign: Sign, names: NoteNames) -> str:
+def sign_name(sign: ReadingItem, names: NoteNames) -> str:
     """A sign by its line or space, such as ``F5`` or ``bass F3 (signature)``."""
     name = names.name(pitch_at(sign.clef, sign.position), octave=True)
     return f"{sign.clef.value} {name}{_SOURCES[sign.source]}"

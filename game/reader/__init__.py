@@ -26,7 +26,7 @@ from game.reader.progress import (
 )
 from game.reader.retention import DAY_S, Memory
 from game.reader.search import LevelSearch
-from game.reader.sign import Sign, Source, sign_of, signs_of
+from game.reader.sign import ReadingItem, Source, sign_of, signs_of
 from game.reader.slope import COUNTING_MS, Counting, TimedAnswer, counting, counting_over
 
 __all__ = [
@@ -58,7 +58,7 @@ __all__ = [
     "Profile",
     "Progress",
     "Range",
-    "Sign",
+    "ReadingItem",
     "Slopes",
     "Source",
     "StaffPosition",

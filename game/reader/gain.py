@@ -27,7 +27,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from statistics import median
 
-from game.reader.sign import Sign, signs_of
+from game.reader.sign import ReadingItem, signs_of
 from game.rounds import Round
 
 SLOWEST = 5
@@ -38,7 +38,7 @@ LEAST_ANSWERS = 3
 class Timed:
     """A right first answer: the signs that its slot shows, and the seconds to it."""
 
-    signs: tuple[Sign, ...]
+    signs: tuple[ReadingItem, ...]
     t: float
 
 
@@ -55,7 +55,7 @@ class Gain:
         tempo_then_per_min: as it would be.
     """
 
-    slow: tuple[tuple[Sign, float], ...]
+    slow: tuple[tuple[ReadingItem, float], ...]
     usual_s: float
     median_s: float
     median_then_s: float
@@ -92,7 +92,7 @@ def timed_answers(read: Round) -> list[Timed]:
 def gain(answers: Iterable[Timed], seconds: float) -> Gain | None:
     """The gain from right first answers, given in rounds of so many seconds; as :func:`gain_of`."""
     every = list(answers)
-    by_sign: defaultdict[Sign, list[float]] = defaultdict(list)
+    by_sign: defaultdict[ReadingItem, list[float]] = defaultdict(list)
     for answer in every:
         for sign in dict.fromkeys(answer.signs):
             by_sign[sign].append(answer.t)

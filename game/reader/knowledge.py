@@ -37,7 +37,7 @@ from numpy.typing import NDArray
 
 from game.notation import Clef
 from game.reader.retention import DAY_S, Memory, rating, reviewed
-from game.reader.sign import Sign, Source
+from game.reader.sign import ReadingItem, Source
 
 VERSION = 1
 HALF_LIFE_ANSWERS = 16
@@ -69,7 +69,7 @@ class Answer:
         at: when, in seconds since 1970.
     """
 
-    sign: Sign
+    sign: ReadingItem
     right: bool
     t: float | None
     at: float
@@ -151,7 +151,7 @@ class Totals:
 class Knowledge:
     """What a reader knows of all signs."""
 
-    signs: Mapping[Sign, Known] = field(default_factory=dict)
+    signs: Mapping[ReadingItem, Known] = field(default_factory=dict)
     totals: Totals = Totals()
 
     @property
@@ -203,12 +203,12 @@ class Knowledge:
             spread_of=_FADE_ALL * kept.spread_of + 1,
         )
 
-    def certainty(self, sign: Sign, now: float) -> float:
+    def certainty(self, sign: ReadingItem, now: float) -> float:
         """Mean probability of a right answer: the figure of :meth:`estimate`, quickly."""
         a, b = self._beta(sign, now)
         return a / (a + b)
 
-    def time(self, sign: Sign, now: float) -> Range:
+    def time(self, sign: ReadingItem, now: float) -> Range:
         """Median seconds of a right answer, with its interval: part of :meth:`estimate`."""
         total, count = 2 * self.totals.log_time / self.totals.timed, 2.0
         for known, weight in self._neighbours(sign, now):
@@ -225,7 +225,7 @@ class Knowledge:
         half = _Z * sqrt(variance)
         return Range(exp(mean), exp(mean - half), exp(mean + half))
 
-    def figures(self, signs: Sequence[Sign], now: float) -> tuple[_Floats, _Floats]:
+    def figures(self, signs: Sequence[ReadingItem], now: float) -> tuple[_Floats, _Floats]:
         """:meth:`certainty` and the mean of :meth:`time` of many signs, at once and faster."""
         if not signs:
             return np.zeros(0), np.zeros(0)
@@ -258,7 +258,7 @@ class Knowledge:
         precision = timed / within + 1 / variance
         return certainty, np.exp((log_time / within + log_mean / variance) / precision)
 
-    def estimate(self, sign: Sign, now: float) -> Estimate:
+    def estimate(self, sign: ReadingItem, now: float) -> Estimate:
         """What is known of a sign at `now`, seconds since 1970."""
         a, b = self._beta(sign, now)
         known = self.signs.get(sign)
@@ -272,7 +272,7 @@ class Knowledge:
             known is not None and known.timed > 0,
         )
 
-    def _beta(self, sign: Sign, now: float) -> tuple[float, float]:
+    def _beta(self, sign: ReadingItem, now: float) -> tuple[float, float]:
         right = _OWN_WEIGHT * self.totals.right / self.totals.answers
         answers = _OWN_WEIGHT
         for known, weight in self._neighbours(sign, now):
@@ -294,7 +294,7 @@ class Knowledge:
             staves.setdefault(sign.clef, {}).setdefault(sign.source, {})[sign.position] = known
         return staves
 
-    def _neighbours(self, sign: Sign, now: float) -> Iterator[tuple[Known, float]]:
+    def _neighbours(self, sign: ReadingItem, now: float) -> Iterator[tuple[Known, float]]:
         """The other signs nearby that were answered, with their nearness times what they keep."""
         for source, staff in self._staves.get(sign.clef, {}).items():
             own = source is sign.source
@@ -335,7 +335,7 @@ class Knowledge:
             numbers = _numbers(values, 10, name)
             right, wrong, timed, log_time, at, stability, difficulty, due, last, lapsed = numbers
             kept = Memory(stability, difficulty, due, last, bool(lapsed))
-            signs[Sign.parse(name)] = Known(right, wrong, timed, log_time, at, kept)
+            signs[ReadingItem.parse(name)] = Known(right, wrong, timed, log_time, at, kept)
         return cls(signs, totals)
 
 

@@ -58,7 +58,7 @@ from game.levels.prompt import Note, Slot
 from game.notation import Clef
 from game.reader.knowledge import Knowledge
 from game.reader.retention import DESIRED
-from game.reader.sign import Sign, signs_of
+from game.reader.sign import ReadingItem, signs_of
 from game.rounds import Round
 
 PRACTICE_ID = "todays-practice"
@@ -114,7 +114,7 @@ class Pool:
     """
 
     prompts: tuple[tuple[Prompt, Rung], ...]
-    signs: tuple[Sign, ...]
+    signs: tuple[ReadingItem, ...]
     held: _Floats
     starts: NDArray[np.int64]
     share: _Floats
@@ -215,7 +215,7 @@ def practice(
     return Practice(text, choice.purposes, choice.error_rate)
 
 
-def missed_in(ended: Round) -> dict[Sign, Prompt]:
+def missed_in(ended: Round) -> dict[ReadingItem, Prompt]:
     """The signs of all slots whose first answer was wrong, each with the last such prompt."""
     found = {}
     for result in ended.results:
@@ -232,7 +232,7 @@ def choose(
     pool: Pool,
     now: float,
     slots: int = SLOTS,
-    missed: Collection[Sign] = (),
+    missed: Collection[ReadingItem] = (),
 ) -> Choice:
     """The prompts of a round, chosen from a pool by the rule above.
 
@@ -332,7 +332,7 @@ def pool_of(
             found.setdefault(face, (prompt, rung))
     if len(found) < 2:
         raise EmptyPool("no level reached has prompts to practise; begin with the first level")
-    signs: dict[Sign, int] = {}
+    signs: dict[ReadingItem, int] = {}
     slots: list[list[int]] = []
     starts = []
     for prompt, _ in found.values():
@@ -364,7 +364,7 @@ def _some(rungs: list[Rung], seed: int) -> list[Rung]:
 
 
 def _need(
-    knowledge: Knowledge, sign: Sign, now: float, certainty: float, time_s: float
+    knowledge: Knowledge, sign: ReadingItem, now: float, certainty: float, time_s: float
 ) -> tuple[float, float, str]:
     """A sign's need, its probability of a right answer, and why it would be practised."""
     known = knowledge.signs.get(sign)

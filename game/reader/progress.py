@@ -22,7 +22,7 @@ from game.reader.history import Slopes
 from game.reader.knowledge import Estimate, Knowledge, Range, beta_interval
 from game.reader.misread import Misread
 from game.reader.profile import Profile
-from game.reader.sign import Sign, Source
+from game.reader.sign import ReadingItem, Source
 from game.reader.slope import Counting
 
 Position = tuple[Clef, int]
@@ -73,7 +73,7 @@ class StaffPosition:
 
     clef: Clef
     position: int
-    sign: Sign | None = None
+    sign: ReadingItem | None = None
     estimate: Estimate | None = None
 
     @property
@@ -194,7 +194,7 @@ class Progress:
     today: int
     places: tuple[StaffPosition, ...]
     sources: tuple[SourceKnown, ...]
-    signs: tuple[tuple[Sign, Estimate], ...]
+    signs: tuple[tuple[ReadingItem, Estimate], ...]
     tempo: Tempo
     counting: Mapping[Clef, Counting | None]
     slopes: Mapping[Clef, Slopes]
@@ -272,14 +272,14 @@ def _asked(level: Level) -> Iterable[Position]:
             yield clef, step - clef.bottom_line.step
 
 
-def _order(sign: Sign) -> tuple[bool, int, int]:
+def _order(sign: ReadingItem) -> tuple[bool, int, int]:
     return sign.clef is not USUAL_CLEF[UPPER], sign.position, [*Source].index(sign.source)
 
 
 def _places(
-    signs: Mapping[Sign, Estimate], asked: Collection[Position]
+    signs: Mapping[ReadingItem, Estimate], asked: Collection[Position]
 ) -> tuple[StaffPosition, ...]:
-    met: dict[Position, Sign] = {}
+    met: dict[Position, ReadingItem] = {}
     for sign, estimate in signs.items():  # of each place the plain one comes first
         here = sign.clef, sign.position
         other = met.get(here)
@@ -287,7 +287,7 @@ def _places(
             other.source is not Source.NONE and estimate.answers > signs[other].answers
         ):
             met[here] = sign
-    all_places = sorted({*asked, *met}, key=lambda place: _order(Sign(*place)))
+    all_places = sorted({*asked, *met}, key=lambda place: _order(ReadingItem(*place)))
     return tuple(
         StaffPosition(clef, position, met[clef, position], signs[met[clef, position]])
         if (clef, position) in met

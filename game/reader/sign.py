@@ -20,7 +20,7 @@ class Source(Enum):
 
 
 @dataclass(frozen=True, slots=True)
-class Sign:
+class ReadingItem:
     """A thing to be read, and known or not.
 
     Args:
@@ -39,7 +39,7 @@ class Sign:
         return f"{self.clef.value} {self.position} {self.source.value}"
 
     @classmethod
-    def parse(cls, name: str) -> Sign:
+    def parse(cls, name: str) -> ReadingItem:
         """The sign of this name.
 
         Raises:
@@ -55,7 +55,7 @@ class Sign:
             ) from None
 
 
-def sign_of(note: Note, bar: Bar) -> Sign:
+def sign_of(note: Note, bar: Bar) -> ReadingItem:
     """The sign that a note is, with what is in force in the bar when it is reached."""
     if note.sign is not None:
         source = Source.PRINTED
@@ -65,10 +65,10 @@ def sign_of(note: Note, bar: Bar) -> Sign:
         source = Source.SIGNATURE
     else:
         source = Source.NONE
-    return Sign(note.clef, note.position, source)
+    return ReadingItem(note.clef, note.position, source)
 
 
-def signs_of(prompt: Prompt) -> dict[str, Sign]:
+def signs_of(prompt: Prompt) -> dict[str, ReadingItem]:
     """Note id -> sign, for the notes that are printed and played."""
     return {
         note.id: sign_of(note, bar)

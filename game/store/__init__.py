@@ -8,7 +8,7 @@ from game.store.delivery import ContinuedElsewhere, HeatTaken, RoundTaken, heat_
 from game.store.errors import StoreError, Unreachable
 from game.store.heats import HeatEntry, KeptHeat
 from game.store.imports import Imported
-from game.store.life import Sign
+from game.store.life import SignOfLife
 from game.store.place import VARIABLE
 from game.store.roster import Member, SchoolClass
 from game.store.school import School
@@ -42,7 +42,7 @@ __all__ = [
     "RoundTaken",
     "School",
     "SchoolClass",
-    "Sign",
+    "SignOfLife",
     "Store",
     "StoreError",
     "StoreTrial",

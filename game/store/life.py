@@ -38,7 +38,7 @@ _CLOCKS = {
 
 
 @dataclass(frozen=True, slots=True)
-class Sign:
+class SignOfLife:
     """What is known of a round or heat that is under way, or was when its game ended in disorder.
 
     Args:
@@ -96,7 +96,7 @@ class Life:
         if target:
             raise taken_error(target, self._connections.place.name)
 
-    def signs(self, targets: Iterable[str]) -> dict[str, Sign]:
+    def signs(self, targets: Iterable[str]) -> dict[str, SignOfLife]:
         """The signs of others; what nobody gave one of, or this copy of the game, is absent.
 
         Raises:
@@ -113,7 +113,7 @@ class Life:
             rows = connection.execute(query).all()
         return {
             # A clock that was set back leaves signs of the future: they are as old.
-            row.target: Sign(row.place, row.origin.startswith(self._machine), abs(row.silent))
+            row.target: SignOfLife(row.place, row.origin.startswith(self._machine), abs(row.silent))
             for row in rows
             if is_number(row.silent) and isinstance(row.place, str)
         }

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 import pygame
 
-from game.store import Sign, StoreError
+from game.store import SignOfLife, StoreError
 from game.ui import theme
 from game.ui.asked_twice import AskedTwice
 from game.ui.screen import Screen
@@ -38,7 +38,7 @@ class Offer(Screen, ABC):
         self._sign = self._look()
         self._twice = AskedTwice(stage.now)
 
-    def _look(self) -> Sign | None:
+    def _look(self) -> SignOfLife | None:
         try:
             return self.stage.store.life.signs([self._target]).get(self._target)
         except StoreError:
@@ -140,7 +140,7 @@ class Offer(Screen, ABC):
             self.discard()
 
 
-def where_words(sign: Sign | None) -> str:
+def where_words(sign: SignOfLife | None) -> str:
     """Where something is played."""
     if sign is None:
         return _("somewhere else")

@@ -37,7 +37,7 @@ from learning_readers import LearningReader, Setting
 
 from game.levels import Prompt, Rung, deal
 from game.notation import Clef
-from game.reader import DAY_S, Answer, Knowledge, Sign, signs_of
+from game.reader import DAY_S, Answer, Knowledge, ReadingItem, signs_of
 from game.reader.practice import SLOTS, Pool, choose, pool_of
 
 TARGET = "ledger-one"
@@ -55,7 +55,7 @@ SETTINGS = (
     Setting("power law, who knows the treble clef", "power", 0.8, 0.0, Clef.TREBLE),
     Setting("exponential, who knows the treble clef", "exponential", 0.7, 0.0, Clef.TREBLE),
 )
-Slot = Sequence[tuple[Sign, bool, float]]  # of each note, whether right, and seconds
+Slot = Sequence[tuple[ReadingItem, bool, float]]  # of each note, whether right, and seconds
 
 
 @dataclass(frozen=True)
@@ -64,7 +64,7 @@ class Ground:
 
     rungs: tuple[Rung, ...]
     pools: tuple[Pool, ...]
-    signs: tuple[Sign, ...]
+    signs: tuple[ReadingItem, ...]
 
 
 @cache
@@ -141,7 +141,7 @@ class AtRandom:
 
 
 @cache
-def single(sign: Sign) -> Prompt:
+def single(sign: ReadingItem) -> Prompt:
     """A prompt of this sign alone."""
     every = (prompt for pool in ground().pools for prompt, _ in pool.prompts)
     return next(p for p in every if len(p.notes) == 1 and sign in signs_of(p).values())

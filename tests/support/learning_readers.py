@@ -32,7 +32,7 @@ from numpy.typing import NDArray
 from simulated_readers import lognormal
 
 from game.notation import Clef
-from game.reader import DAY_S, Sign
+from game.reader import DAY_S, ReadingItem
 
 FLUENT_S = 2.5
 """A fluent sign is recognised within so many seconds …"""
@@ -205,7 +205,7 @@ class LearningReader:
         seed: another seed is another reader.
     """
 
-    def __init__(self, signs: Sequence[Sign], setting: Setting, seed: int) -> None:
+    def __init__(self, signs: Sequence[ReadingItem], setting: Setting, seed: int) -> None:
         rng = self._rng = Random(seed)
         self._signs = list(signs)
         self._place = {sign: n for n, sign in enumerate(signs)}
@@ -239,7 +239,7 @@ class LearningReader:
         self.know()
 
     @staticmethod
-    def _nearness(a: Sign, b: Sign, transfer: float) -> float:
+    def _nearness(a: ReadingItem, b: ReadingItem, transfer: float) -> float:
         if a == b:
             return 1.0
         if a.clef is not b.clef:
@@ -252,7 +252,7 @@ class LearningReader:
         steps: _Floats = np.where(known, self._away, 14.0).min(axis=1)
         return steps
 
-    def read(self, sign: Sign) -> tuple[bool, float]:
+    def read(self, sign: ReadingItem) -> tuple[bool, float]:
         """Read a sign and learn from it: whether it was right, and the seconds it took."""
         n, rng = self._place[sign], self._rng
         chance, beyond = self._memory.recognised(n, self.now)

@@ -13,10 +13,10 @@ from robot_rounds import robot_record, robot_terms
 
 from game.notation import Clef
 from game.reader.gain import LEAST_ANSWERS, SLOWEST, Timed, gain, gain_of
-from game.reader.sign import Sign
+from game.reader.sign import ReadingItem
 from game.rounds import Flip, Press, Round, play
 
-A, B, C, D, E = (Sign(Clef.TREBLE, position) for position in range(5))
+A, B, C, D, E = (ReadingItem(Clef.TREBLE, position) for position in range(5))
 
 
 def answers(**times: list[float]) -> list[Timed]:
@@ -55,7 +55,7 @@ def test_a_sign_met_less_than_three_times_says_nothing():
 
 
 def test_no_more_than_five_signs_and_only_those_above_the_median():
-    many = [Timed((Sign(Clef.BASS, place),), 1.0 + place) for place in range(15)] * 3
+    many = [Timed((ReadingItem(Clef.BASS, place),), 1.0 + place) for place in range(15)] * 3
     found = gain(many, 900.0)
     assert len(found.slow) == SLOWEST == 5
     assert [sign.position for sign, _ in found.slow] == [14, 13, 12, 11, 10]
@@ -68,7 +68,7 @@ def test_too_little_or_nothing_slower(times):
 
 @given(st.lists(st.tuples(st.integers(0, 8), st.floats(0.05, 20)), min_size=1, max_size=80))
 def test_nothing_is_ever_lost(raw):
-    every = [Timed((Sign(Clef.TREBLE, place),), t) for place, t in raw]
+    every = [Timed((ReadingItem(Clef.TREBLE, place),), t) for place, t in raw]
     found = gain(every, sum(t for _place, t in raw) + 10.0)
     if found is not None:
         assert found.median_then_s <= found.median_s

@@ -31,7 +31,7 @@ from game.heats import (
 )
 from game.heats.standings import ranked, spread_of
 from game.notation import Clef
-from game.reader import Misread, Sign
+from game.reader import Misread, ReadingItem
 from game.rounds import Score, Stop, Tick
 
 OUT, ABSENT = SeatOutcome.DISQUALIFIED, SeatOutcome.DID_NOT_PLAY
@@ -275,7 +275,7 @@ def test_the_signs_missed_most_and_the_kinds_of_misread_of_a_class():
             events.append(SeatPress(t, number, key))
     heat = after(heat, *sorted(events, key=lambda event: event.t), Disqualify(20.0, 3))
     reading = reading_of_class(heat)
-    d5, f4 = Sign(Clef.TREBLE, 6), Sign(Clef.TREBLE, 1)
+    d5, f4 = ReadingItem(Clef.TREBLE, 6), ReadingItem(Clef.TREBLE, 1)
     assert reading.missed == {d5: 2}
     assert reading.seen[d5] == reading.seen[f4] == 4
     assert reading.kinds() == ((Misread.OCTAVE, 2),)

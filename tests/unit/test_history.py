@@ -16,7 +16,7 @@ from game.cli import main
 from game.notation import NOTE_NAMES, Clef
 from game.paper.history import HistoryReport, cells, gain_words, history_csv, history_html, plots
 from game.reader.gain import Gain
-from game.reader.sign import Sign
+from game.reader.sign import ReadingItem
 from game.rounds import tempo_word
 from game.rounds.score import TEMPO_BANDS
 from game.session.records import histories_of, history_of, recent_rounds, week_of
@@ -268,7 +268,7 @@ def test_rounds_whose_level_is_gone_are_listed_and_not_played_again(anna):
 
 
 def test_a_gain_that_rounding_takes_away_is_not_told():
-    slow = ((Sign(Clef.TREBLE, 2), 0.70),)
+    slow = ((ReadingItem(Clef.TREBLE, 2), 0.70),)
     assert "instead of" not in gain_words(Gain(slow, 0.66, 0.661, 0.659, 30.2, 30.3), LETTERS)
     only_tempo = gain_words(Gain(slow, 0.66, 0.661, 0.659, 30.2, 33.0), LETTERS)
     assert "median time would be" not in only_tempo
@@ -277,6 +277,6 @@ def test_a_gain_that_rounding_takes_away_is_not_told():
 
 def test_the_word_of_a_tempo_is_that_of_the_figure_beside_it():
     start = next(start for start, _word in TEMPO_BANDS if start > 0)
-    slow = ((Sign(Clef.TREBLE, 2), 2.0),)
+    slow = ((ReadingItem(Clef.TREBLE, 2), 2.0),)
     words = gain_words(Gain(slow, 1.0, 1.5, 1.4, start - 0.4, start + 3.0), LETTERS)
     assert words.count(f"{start:g} ({tempo_word(start)})") == 1

@@ -20,7 +20,7 @@ from game.reader import (
     Answer,
     Habits,
     Knowledge,
-    Sign,
+    ReadingItem,
     Source,
     answers_of,
     explain_result,
@@ -30,10 +30,12 @@ from game.reader.knowledge import beta_interval
 from game.rounds import Flip, Press, Round, play
 
 NOW = 1.7e9
-A4 = Sign(Clef.TREBLE, 3)
+A4 = ReadingItem(Clef.TREBLE, 3)
 
 
-def after(answers: str, sign: Sign = A4, *, t: float | None = 1.0, at: float = NOW) -> Knowledge:
+def after(
+    answers: str, sign: ReadingItem = A4, *, t: float | None = 1.0, at: float = NOW
+) -> Knowledge:
     """The knowledge after right (r) and wrong (w) answers, a minute apart."""
     knowledge = Knowledge()
     for number, answer in enumerate(answers):
@@ -41,7 +43,7 @@ def after(answers: str, sign: Sign = A4, *, t: float | None = 1.0, at: float = N
     return knowledge
 
 
-def width(knowledge: Knowledge, sign: Sign = A4, at: float = NOW) -> float:
+def width(knowledge: Knowledge, sign: ReadingItem = A4, at: float = NOW) -> float:
     """How unsure the certainty is."""
     certainty = knowledge.estimate(sign, at).certainty
     return certainty.high - certainty.low
@@ -61,10 +63,10 @@ def test_a_sign_is_a_place_and_where_its_alteration_comes_from(prompt, sources):
 
 
 def test_a_sign_has_a_name_that_reads_back():
-    sign = Sign(Clef.BASS, -3, Source.HELD)
-    assert Sign.parse(sign.name) == sign
+    sign = ReadingItem(Clef.BASS, -3, Source.HELD)
+    assert ReadingItem.parse(sign.name) == sign
     with pytest.raises(ValueError, match="not a sign such as"):
-        Sign.parse("alto 3 none")
+        ReadingItem.parse("alto 3 none")
 
 
 def test_a_newcomer_is_known_hardly_at_all():
@@ -94,18 +96,18 @@ def test_only_wrong_answers_make_a_sign_uncertain_and_still_have_a_time():
 
 def test_neighbours_lend_their_certainty_the_nearer_the_more():
     knowledge = after("w" * 10)
-    far = Sign(Clef.TREBLE, 8)
-    near, next_but_two = Sign(Clef.TREBLE, 4), Sign(Clef.TREBLE, 6)
+    far = ReadingItem(Clef.TREBLE, 8)
+    near, next_but_two = ReadingItem(Clef.TREBLE, 4), ReadingItem(Clef.TREBLE, 6)
     found = [knowledge.certainty(sign, NOW) for sign in (A4, near, next_but_two, far)]
     assert found == sorted(found) and len(set(found)) == 4
-    same_place = Sign(Clef.TREBLE, 3, Source.SIGNATURE)
+    same_place = ReadingItem(Clef.TREBLE, 3, Source.SIGNATURE)
     assert near_between(knowledge, same_place)
-    assert knowledge.certainty(Sign(Clef.BASS, 3), NOW) == knowledge.certainty(far, NOW)
+    assert knowledge.certainty(ReadingItem(Clef.BASS, 3), NOW) == knowledge.certainty(far, NOW)
 
 
-def near_between(knowledge: Knowledge, sign: Sign) -> bool:
+def near_between(knowledge: Knowledge, sign: ReadingItem) -> bool:
     """Whether it has learnt something from A4, and less than A4 itself has."""
-    far = Sign(Clef.TREBLE, 8)
+    far = ReadingItem(Clef.TREBLE, 8)
     return (
         knowledge.certainty(A4, NOW)
         < knowledge.certainty(sign, NOW)
@@ -116,7 +118,7 @@ def near_between(knowledge: Knowledge, sign: Sign) -> bool:
 def test_neighbours_lend_their_speed():
     quick = after("r" * 20, t=0.5)
     slow = after("r" * 20, t=4.0)
-    beside = Sign(Clef.TREBLE, 4)
+    beside = ReadingItem(Clef.TREBLE, 4)
     assert quick.estimate(beside, NOW).time_s.mean < 0.8
     assert slow.estimate(beside, NOW).time_s.mean > 2.5
 
@@ -162,7 +164,7 @@ def test_drilling_one_sitting_long_does_not_pass_for_remembering():
 
 
 def test_slow_answers_come_back_sooner_than_quick_ones():
-    usual = after("r" * 20, Sign(Clef.BASS, 4), t=1.0, at=NOW - DAY_S)
+    usual = after("r" * 20, ReadingItem(Clef.BASS, 4), t=1.0, at=NOW - DAY_S)
     dues = [usual.after(Answer(A4, True, t, NOW)).estimate(A4, NOW).due for t in (4.0, 1.0, 0.3)]
     assert dues == sorted(dues) and len(set(dues)) == 3
 
@@ -183,7 +185,9 @@ def test_a_clock_set_back_counts_as_no_time_passed():
 def test_kept_knowledge_reads_back_the_same_and_stays_small():
     knowledge, rng = Knowledge(), Random(1)
     for number in range(3000):
-        sign = Sign(Clef.TREBLE, int(20 * rng.random()) - 6, list(Source)[int(4 * rng.random())])
+        sign = ReadingItem(
+            Clef.TREBLE, int(20 * rng.random()) - 6, list(Source)[int(4 * rng.random())]
+        )
         right = rng.random() < 0.8
         knowledge = knowledge.after(Answer(sign, right, 0.5 + rng.random(), NOW + 50 * number))
         if number == 1500:
@@ -259,7 +263,7 @@ def test_keys_that_were_right_but_not_together_say_nothing():
 # Honest intervals, on simulated readers whose truth is known
 
 
-def simulated(seed: int, answers: int) -> tuple[Knowledge, dict[Sign, tuple[float, float]]]:
+def simulated(seed: int, answers: int) -> tuple[Knowledge, dict[ReadingItem, tuple[float, float]]]:
     """A reader whose certainty and speed vary smoothly over a staff: (knowledge, truth)."""
     rng = Random(seed)
     centre, level = 2 + 4 * rng.random(), 1 + 2 * rng.random()
@@ -267,7 +271,7 @@ def simulated(seed: int, answers: int) -> tuple[Knowledge, dict[Sign, tuple[floa
     for position in range(-4, 13):
         logit = level - abs(position - centre) * 0.35 + rng.random() - 0.5
         time = 0.8 * exp(0.06 * abs(position - centre) + 0.2 * (rng.random() - 0.5))
-        truth[Sign(Clef.TREBLE, position)] = (1 / (1 + exp(-logit)), time)
+        truth[ReadingItem(Clef.TREBLE, position)] = (1 / (1 + exp(-logit)), time)
     knowledge, signs = Knowledge(), list(truth)
     for number in range(answers):
         sign = signs[int(len(signs) * rng.random())]
@@ -308,7 +312,9 @@ def test_neighbours_bring_little_data_nearer_to_the_truth():
 def test_the_figures_of_many_signs_are_those_of_each():
     rng = Random(5)
     knowledge = Knowledge()
-    signs = [Sign(clef, n, source) for clef in Clef for n in range(-6, 9) for source in Source]
+    signs = [
+        ReadingItem(clef, n, source) for clef in Clef for n in range(-6, 9) for source in Source
+    ]
     for number in range(600):
         sign = signs[int(rng.random() ** 2 * len(signs))]
         right = rng.random() < 0.8

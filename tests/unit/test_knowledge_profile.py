@@ -11,11 +11,11 @@ from builders import answers, bar_of, key, prompts_of, shipped
 
 from game.levels import Prompt, deal
 from game.notation import Clef
-from game.reader import Misread, Profile, Sign, Source
+from game.reader import Misread, Profile, ReadingItem, Source
 from game.rounds import Flip, Press, Round, SlotResult, Stop, Verdict, play
 
 NOW = 1.7e9
-A4 = Sign(Clef.TREBLE, 3)
+A4 = ReadingItem(Clef.TREBLE, 3)
 
 
 def result_of(prompt: Prompt, *presses: Press, slot: int = 0) -> SlotResult:

@@ -22,7 +22,7 @@ from game.reader import (
     Answer,
     Knowledge,
     Profile,
-    Sign,
+    ReadingItem,
     Source,
     opened,
     practice,
@@ -44,10 +44,10 @@ def reached(level_id: str) -> list[Rung]:
 
 def taught(
     rungs: list[Rung],
-    right: Callable[[Sign], float],
+    right: Callable[[ReadingItem], float],
     at: float = NOW,
     times: int = 12,
-    seconds: Callable[[Sign], float] = lambda sign: 1.0,
+    seconds: Callable[[ReadingItem], float] = lambda sign: 1.0,
 ) -> Knowledge:
     """Knowledge of every sign of these levels, with this share of right answers."""
     signs = {
@@ -74,7 +74,7 @@ def dealt(text: str) -> tuple[Level, tuple[Prompt, ...]]:
     return level, deal(level, 99, level.round.prompts)
 
 
-def counted(text: str) -> Counter[Sign]:
+def counted(text: str) -> Counter[ReadingItem]:
     """How often each sign is in a practice round."""
     return Counter(sign for prompt in dealt(text)[1] for sign in signs_of(prompt).values())
 
@@ -88,7 +88,7 @@ def test_a_newcomer_practises_the_first_level():
     rungs = reached("middle-c-right")
     found = practice(Knowledge(), rungs, 1, NOW)
     assert slots(found.text) == SLOTS
-    assert set(counted(found.text)) == {Sign(Clef.TREBLE, place) for place in range(-2, 3)}
+    assert set(counted(found.text)) == {ReadingItem(Clef.TREBLE, place) for place in range(-2, 3)}
     prompts = dealt(found.text)[1]
     assert not any(a.looks_like(b) for a, b in pairwise(prompts))
 
@@ -125,7 +125,7 @@ def test_the_same_reader_and_seed_get_the_same_round_another_seed_another():
 
 def test_weak_signs_come_more_often_than_strong_ones():
     rungs = reached("treble-staff")
-    weak = {Sign(Clef.TREBLE, place) for place in (5, 6)}
+    weak = {ReadingItem(Clef.TREBLE, place) for place in (5, 6)}
     knowledge = taught(rungs, lambda sign: 0.5 if sign in weak else 1.0)
     count = counted(practice(knowledge, rungs, 1, NOW + 60).text)
     others = [count[sign] for sign in knowledge.signs if sign not in weak]
@@ -171,7 +171,7 @@ def test_what_is_due_comes_before_what_is_not():
 def test_slow_signs_are_practised_more_than_quick_ones():
     rungs = reached("treble-staff")
     knowledge = taught(rungs, lambda sign: 1.0)
-    slow = {Sign(Clef.TREBLE, place) for place in (5, 6)}
+    slow = {ReadingItem(Clef.TREBLE, place) for place in (5, 6)}
     for sign in slow:
         for _ in range(12):
             knowledge = knowledge.after(Answer(sign, True, 3.0, NOW))
@@ -225,7 +225,7 @@ def test_a_reader_who_practises_meets_an_error_rate_near_15_percent():
 
 # One round after another
 
-F3, D3 = (Sign(Clef.BASS, Clef.BASS.position(Pitch.parse(name))) for name in ("F3", "D3"))
+F3, D3 = (ReadingItem(Clef.BASS, Clef.BASS.position(Pitch.parse(name))) for name in ("F3", "D3"))
 
 
 @pytest.mark.parametrize("treble", [0.5, 0.6, 0.7, 0.8, 0.95])
@@ -243,7 +243,7 @@ def test_weak_notes_of_the_other_clef_come_too(treble, treble_s):
 
 
 def read(
-    reader: LearningReader, prompts: Sequence[Prompt], answers: Mapping[Sign, deque[bool]]
+    reader: LearningReader, prompts: Sequence[Prompt], answers: Mapping[ReadingItem, deque[bool]]
 ) -> Round:
     """A practice round as a simulated reader plays it: a wrong key first where they misread."""
     now, t = Round(tuple(prompts), 8.0), 0.0
@@ -264,7 +264,7 @@ def read(
     return now
 
 
-def missed_signs(ended: Round) -> set[Sign]:
+def missed_signs(ended: Round) -> set[ReadingItem]:
     return {
         signs_of(ended.prompts[item.prompt])[note.id]
         for item in ended.results

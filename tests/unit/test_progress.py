@@ -20,7 +20,7 @@ from game.reader import (
     Band,
     Misread,
     Profile,
-    Sign,
+    ReadingItem,
     Source,
     asked_places,
     progress,
@@ -125,7 +125,7 @@ def test_what_was_read_long_ago_rests_on_few_answers_again():
 
 def test_a_place_is_told_by_its_plain_note_where_that_was_met():
     profile = after(Profile(), "G#4", "G#4")
-    sharp = Sign(Clef.TREBLE, 2, Source.PRINTED)
+    sharp = ReadingItem(Clef.TREBLE, 2, Source.PRINTED)
     [place] = [p for p in seen(profile).places if p.estimate is not None]
     assert place.sign == sharp
     for _ in range(5):
@@ -133,7 +133,7 @@ def test_a_place_is_told_by_its_plain_note_where_that_was_met():
     profile = after(profile, "G4", "G4")
     found = seen(profile)
     [place] = [p for p in found.places if p.estimate is not None]
-    assert place.sign == Sign(Clef.TREBLE, 2)
+    assert place.sign == ReadingItem(Clef.TREBLE, 2)
     assert place.estimate == profile.knowledge.estimate(place.sign, NOW.timestamp())
     answers = {known.source: known.answers for known in found.sources}
     assert answers[Source.PRINTED] > answers[Source.NONE] > answers[Source.HELD] == 0

@@ -13,7 +13,7 @@ from game.screens.school.class_page import ClassPage
 from game.screens.school.list_taker import ImportedList, ListTaker, counted
 from game.session.class_lists import by_class, foreseen, shown
 from game.session.live_heat import titles_of
-from game.store import KeptHeat, School, SchoolClass, Sign, StoreError, heat_target
+from game.store import KeptHeat, School, SchoolClass, SignOfLife, StoreError, heat_target
 from game.ui.list_page import Field
 from game.ui.offer import where_words
 from game.ui.widgets import Control
@@ -40,7 +40,7 @@ class Classes(ListTaker):
         self._classes: tuple[SchoolClass, ...] = ()
         self._sizes: dict[int, int] = {}
         self._open: tuple[KeptHeat, ...] = ()
-        self._signs: dict[str, Sign] = {}
+        self._signs: dict[str, SignOfLife] = {}
 
     def read(self) -> None:
         school = self.stage.store.school
