@@ -36,7 +36,7 @@ from game.heats.heat import Chair, Heat, HeatPhase, HeatStep
 from game.heats.machine import begin, play, step
 from game.heats.matching import Form
 from game.heats.reading import ReadingCounts, reading_of, reading_of_class
-from game.heats.setup import Binding, Forms, HeatSetup, Manner, Seat
+from game.heats.setup import Binding, Forms, HeatSetup, PlayMode, Seat
 from game.heats.standings import (
     ScoreChange,
     SeatOutcome,
@@ -66,8 +66,8 @@ __all__ = [
     "HeatSetup",
     "HeatStep",
     "Join",
-    "Manner",
     "NextSeat",
+    "PlayMode",
     "ReadingCounts",
     "Redo",
     "Reinstate",

@@ -50,7 +50,7 @@ from game.heats.events import (
 )
 from game.heats.forms import form_of
 from game.heats.heat import Chair, Heat, HeatPhase, HeatStep
-from game.heats.setup import HeatSetup, Manner, Seat
+from game.heats.setup import HeatSetup, PlayMode, Seat
 from game.rounds import Event, Flip, Pause, Press, Resume, Round, Stop, Terms, Tick
 from game.rounds import step as round_step
 
@@ -68,7 +68,7 @@ def begin(setup: HeatSetup) -> Heat:
     chairs: list[Chair] = []
     for seat in sorted(setup.seats, key=lambda seat: seat.number):
         chairs.append(_seated(setup, seat, chairs))
-    turn = setup.seats[0].number if setup.manner is Manner.IN_TURN else None
+    turn = setup.seats[0].number if setup.manner is PlayMode.IN_TURN else None
     return Heat(setup, tuple(chairs), turn=turn)
 
 
@@ -135,7 +135,7 @@ def step(heat: Heat, event: HeatEvent) -> HeatStep:
 
 def _pressed(heat: Heat, press: SeatPress) -> HeatStep:
     number = press.seat
-    if number is None and heat.setup.manner is Manner.IN_TURN:
+    if number is None and heat.setup.manner is PlayMode.IN_TURN:
         number = heat.turn
     chair = heat.chair(number)
     if chair is None or (heat.turn is not None and number != heat.turn):

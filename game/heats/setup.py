@@ -21,7 +21,7 @@ MOST_PROMPTS, MOST_SECONDS = 500, 1800
 """As in a level file."""
 
 
-class Manner(StrEnum):
+class PlayMode(StrEnum):
     """How the readers play."""
 
     IN_TURN = "in turn"  # one after another, on one keyboard
@@ -161,7 +161,7 @@ class HeatSetup:
     seed: int
     prompts: int | None
     seconds: int | None
-    manner: Manner
+    manner: PlayMode
     forms: Forms
     seats: tuple[Seat, ...]
     compass_low: int = 21
@@ -279,7 +279,7 @@ class HeatSetup:
             plain.whole("seed", 0),
             plain.whole_or_none("prompts", 1),
             plain.whole_or_none("seconds", 1),
-            Manner(plain.text("manner")),
+            PlayMode(plain.text("manner")),
             Forms(plain.text("forms")),
             tuple(Seat.from_json(seat) for seat in plain.tables("seats")),
             compass[0],

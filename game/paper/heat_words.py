@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from datetime import date, datetime
 
 from game.heats.forms import Fairness
-from game.heats.setup import Forms, Manner, Seat
+from game.heats.setup import Forms, PlayMode, Seat
 from game.heats.standings import SeatOutcome, Shows
 from game.heats.standings import shown as shown_of
 from game.levels import Level
@@ -132,7 +132,7 @@ def facts(told: HeatReport) -> Iterator[tuple[str, str]]:
     if told.when is not None:
         yield "Date", moment_words(told.when) if isinstance(told.when, datetime) else told.day
     yield "Level", f"{told.level_title} ({setup.level_id})"
-    together = setup.manner is Manner.TOGETHER
+    together = setup.manner is PlayMode.TOGETHER
     yield "Played", "together, each seat on its own keys" if together else "in turn"
     yield "Length", f"{told.length} each"
     yield from _notes(setup.forms, figures.fairness)

@@ -32,7 +32,7 @@ _SILENT_S = 5.0  # of the clock, the most that is lost when the process is kille
 
 
 @dataclass(frozen=True)
-class Manners:
+class HeatOptions:
     """How a heat is shown and led. Nothing here changes what anybody's answers are worth.
 
     Args:
@@ -48,7 +48,7 @@ class Manners:
     best: float | None = None
 
     @classmethod
-    def from_json(cls, data: object) -> Manners:
+    def from_json(cls, data: object) -> HeatOptions:
         """What was kept; whatever is unknown or missing is as usual."""
         kept = data if isinstance(data, Mapping) else {}
         good: dict[str, Any] = {
@@ -94,7 +94,7 @@ class LiveHeat:
     """
 
     def __init__(
-        self, school: School, name: str, setup: HeatSetup, manners: Manners, zero: float
+        self, school: School, name: str, setup: HeatSetup, manners: HeatOptions, zero: float
     ) -> None:
         self.school, self.name = school, name
         self.setup, self.manners = setup, manners
@@ -113,7 +113,7 @@ class LiveHeat:
     def begin(
         cls,
         setup: HeatSetup,
-        manners: Manners,
+        manners: HeatOptions,
         school: School,
         now: float,
         class_id: int | None = None,
@@ -138,7 +138,7 @@ class LiveHeat:
             ValueError, LevelFaults, EmptyPool: what was kept is damaged.
         """
         setup = HeatSetup.from_json(kept.setup)
-        live = cls(school, kept.uuid, setup, Manners.from_json(kept.setup.get("manners")), now)
+        live = cls(school, kept.uuid, setup, HeatOptions.from_json(kept.setup.get("manners")), now)
         live.class_id, live.began = kept.class_id, kept.started
         last = 0.0
         for entry, event in zip(kept.entries, events_of(kept), strict=True):

@@ -12,7 +12,7 @@ import pytest
 from teacher import Teacher
 
 from game.app.app import App, AppOptions
-from game.heats import Manner
+from game.heats import PlayMode
 from game.heats.roster import RosterFaults
 from game.screens.school.class_page import ClassPage
 from game.screens.school.classes import Classes
@@ -317,7 +317,7 @@ def test_another_class_does_not_offer_to_undo(teacher, tmp_path):
 def test_once_a_heat_has_begun_nothing_is_undone(teacher, tmp_path):
     teacher.new_class("3b")
     teacher.drop(file(tmp_path, "a.csv", "Mia\n"))
-    teacher.begin(Manner.IN_TURN, prompts=6)
+    teacher.begin(PlayMode.IN_TURN, prompts=6)
     assert teacher.at_heat()
     teacher.type(pygame.K_ESCAPE)
     assert "undo" not in teacher.ids()

@@ -8,7 +8,7 @@ import pytest
 from teacher import Teacher
 
 from game.app.app import App, AppOptions
-from game.heats import Manner
+from game.heats import PlayMode
 from game.ui import theme
 from game.ui.widgets import Canvas, Control, Rect
 
@@ -70,7 +70,7 @@ def test_the_arrows_and_the_pointer_pass_it_over_too(teacher):
 def test_begin_waits_for_a_keyboard_and_says_so(teacher, monkeypatch):
     teacher.plug("one", "two")
     teacher.new_class("3b", "Mia", "Ben")
-    teacher.begin(Manner.TOGETHER)
+    teacher.begin(PlayMode.TOGETHER)
     assert "Begin waits for a seat with a keyboard." in said(teacher, monkeypatch)
     teacher.press("one", 60)
     assert "Begin waits for a seat with a keyboard." not in said(teacher, monkeypatch)

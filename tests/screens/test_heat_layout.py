@@ -11,11 +11,11 @@ from heat_builders import answered, class_of, merged, played_by_robots, setup_of
 from teacher import Teacher
 
 from game.app.app import App, AppOptions
-from game.heats import End, Forms, Manner, Seat, Shows, Start, standings_of
+from game.heats import End, Forms, PlayMode, Seat, Shows, Start, standings_of
 from game.screens.school.heat_queue import window
 from game.screens.school.heat_result import HeatResult, figures
 from game.screens.school.seat_tile import LEAST_TEXT
-from game.session.live_heat import LiveHeat, Manners
+from game.session.live_heat import HeatOptions, LiveHeat
 from game.ui.widgets import Canvas, Rect
 
 NAMES = [f"Reader {n:02d}" for n in range(1, 31)]
@@ -106,7 +106,7 @@ def test_together_each_tile_counts_and_keeps_its_name(teacher):
     labels = [f"K{n}" for n in range(1, 9)]
     teacher.plug(*labels)
     teacher.new_class("3b", *NAMES[:8])
-    teacher.begin(Manner.TOGETHER, prompts=6)
+    teacher.begin(PlayMode.TOGETHER, prompts=6)
     for label in labels:
         teacher.press(label, 60)
     teacher.click_on("begin")
@@ -122,7 +122,7 @@ def test_together_each_tile_counts_and_keeps_its_name(teacher):
 def test_more_tiles_than_can_be_read_are_told_before_they_begin(teacher):
     teacher.plug(*[f"K{n}" for n in range(1, 14)])
     teacher.new_class("3b", *NAMES[:13])
-    teacher.begin(Manner.TOGETHER, prompts=6)
+    teacher.begin(PlayMode.TOGETHER, prompts=6)
     assert "More than 12 staves" in teacher.screen.below_title
     teacher.click_on("out")
     assert "More than 12 staves" not in teacher.screen.below_title
@@ -132,7 +132,7 @@ def test_more_tiles_than_can_be_read_are_told_before_they_begin(teacher):
 def test_twelve_seats_stand_on_the_result_once_each_and_none_is_hidden(teacher, monkeypatch, shows):
     setup = setup_of([Seat(n, name) for n, name in enumerate(NAMES[:12], 1)])
     school = teacher.app.store.school
-    live = LiveHeat.begin(setup, Manners(shows=shows, title="3b"), school, 0.0)
+    live = LiveHeat.begin(setup, HeatOptions(shows=shows, title="3b"), school, 0.0)
     for event in played_by_robots(setup, class_of(12)):
         live.feed(event)
     teacher.app.show(HeatResult(teacher.app, live))
@@ -153,7 +153,7 @@ def test_twelve_seats_stand_on_the_result_once_each_and_none_is_hidden(teacher, 
 
 def test_a_place_that_many_share_is_listed_whole(teacher, monkeypatch):
     setup = setup_of([Seat(n, name) for n, name in enumerate(NAMES[:9], 1)], forms=Forms.SAME)
-    live = LiveHeat.begin(setup, Manners(shows=Shows.ALL), teacher.app.store.school, 0.0)
+    live = LiveHeat.begin(setup, HeatOptions(shows=Shows.ALL), teacher.app.store.school, 0.0)
     heat = live.heat
     times = {1: 1.0, 9: 3.0}
     played = [answered(heat, n, *[times.get(n, 2.0)] * 4) for n in range(1, 10)]

@@ -15,7 +15,7 @@ from computer_fonts import only_fonts_of
 from teacher import Teacher
 
 from game.app.app import App, AppOptions
-from game.heats import Forms, HeatPhase, Manner
+from game.heats import Forms, HeatPhase, PlayMode
 from game.heats.chain import judge, line
 from game.heats.standings import Shows, standings_of
 from game.keyboards import Keyboards
@@ -74,7 +74,7 @@ def together(teacher):
     teacher.click_on("here")
     teacher.click_on(teacher.ids()[2])
     teacher.click_on("back")
-    teacher.screen._change(manner=Manner.TOGETHER, prompts=6)
+    teacher.screen._change(manner=PlayMode.TOGETHER, prompts=6)
     teacher.look()
     teacher.click_on("on")
     teacher.press("One", 60)
@@ -425,7 +425,7 @@ def test_the_mouse_alone_leads_a_heat(together):
 def test_a_keyboard_is_bound_to_the_seat_that_plays_on_it(teacher):
     teacher.plug("Same", "Same (2)")
     teacher.new_class("3b", "Mia", "Ben")
-    teacher.begin(Manner.TOGETHER, prompts=6)
+    teacher.begin(PlayMode.TOGETHER, prompts=6)
     assert isinstance(teacher.screen, SeatKeys)
     assert teacher.screen.asked.name == "Mia"
     teacher.press("Same (2)", 30)
@@ -441,7 +441,7 @@ def test_a_keyboard_is_bound_to_the_seat_that_plays_on_it(teacher):
 def test_two_readers_on_one_long_keyboard(teacher):
     teacher.plug("Long")
     teacher.new_class("3b", "Mia", "Ben")
-    teacher.begin(Manner.TOGETHER, prompts=6, forms=Forms.SAME)
+    teacher.begin(PlayMode.TOGETHER, prompts=6, forms=Forms.SAME)
     teacher.press("Long", 40)
     teacher.share("Long", 0)  # would leave Mia no key
     assert "Higher" in teacher.screen.note
@@ -459,7 +459,7 @@ def test_two_readers_on_one_long_keyboard(teacher):
 def test_a_seat_without_a_keyboard_is_left_out(teacher):
     teacher.plug("One")
     teacher.new_class("3b", "Mia", "Ben", "Ada")
-    teacher.begin(Manner.TOGETHER, prompts=6)
+    teacher.begin(PlayMode.TOGETHER, prompts=6)
     teacher.click_on("begin")  # nobody has keys: not yet
     assert isinstance(teacher.screen, SeatKeys)
     teacher.click_on("out")
@@ -814,7 +814,7 @@ def played(teacher):
         labels = [f"K{n}" for n in range(1, 6)]
         teacher.plug(*labels)
         teacher.new_class("3b", "Mia", "Ben", "Ada", "Tom", "Zoë")
-        teacher.begin(Manner.TOGETHER, prompts=6, shows=shows)
+        teacher.begin(PlayMode.TOGETHER, prompts=6, shows=shows)
         for label in labels:
             teacher.press(label, 60)
         teacher.click_on("begin")
@@ -891,7 +891,7 @@ def test_no_letter_is_too_small_and_every_staff_lies_in_its_tile(teacher, seats,
     labels = [f"K{n}" for n in range(1, seats + 1)]
     teacher.plug(*labels)
     teacher.new_class("3b", *[f"Somebody {n}" for n in range(1, seats + 1)])
-    teacher.begin(Manner.TOGETHER, prompts=6)
+    teacher.begin(PlayMode.TOGETHER, prompts=6)
     for label in labels:
         teacher.press(label, 60)
     teacher.click_on("begin")
@@ -954,7 +954,7 @@ def test_phrases_in_time_are_played_together(teacher):
     teacher.new_class("3b", "Mia", "Ben")
     teacher.click_on("start")
     teacher.screen.choose_level(rung.level.id)
-    teacher.screen._change(manner=Manner.TOGETHER, prompts=6)
+    teacher.screen._change(manner=PlayMode.TOGETHER, prompts=6)
     teacher.look()
     teacher.click_on("on")
     teacher.press("One", 60)
@@ -992,7 +992,7 @@ def test_what_is_not_printed_is_asked_for(teacher):
     teacher.new_class("3b", "Mia", "Ben")
     teacher.click_on("start")
     teacher.screen.choose_level(rung.level.id)
-    teacher.screen._change(manner=Manner.TOGETHER, prompts=6)
+    teacher.screen._change(manner=PlayMode.TOGETHER, prompts=6)
     teacher.look()
     teacher.click_on("on")
     teacher.press("One", 60)
@@ -1009,7 +1009,7 @@ def test_the_staff_of_a_tile_does_not_move_between_prompts(teacher, level):
     teacher.new_class("3b", "Mia", "Ben")
     teacher.click_on("start")
     teacher.screen.choose_level(level)
-    teacher.screen._change(manner=Manner.TOGETHER, prompts=6)
+    teacher.screen._change(manner=PlayMode.TOGETHER, prompts=6)
     teacher.look()
     teacher.click_on("on")
     teacher.press("One", 60)
@@ -1090,7 +1090,7 @@ def test_every_keyboard_is_heard_at_a_heat_together_only(teacher, monkeypatch):
     teacher.app.options = replace(teacher.app.options, keyboard="One")
     teacher.plug("One", "Two")
     teacher.new_class("3b", "Mia", "Ben")
-    teacher.begin(Manner.TOGETHER, prompts=6)
+    teacher.begin(PlayMode.TOGETHER, prompts=6)
     teacher.press("One", 60)
     teacher.press("Two", 60)
     teacher.click_on("begin")
@@ -1185,7 +1185,7 @@ def test_a_class_without_a_heat_says_so_and_a_damaged_one_is_told(teacher):
 def test_the_clock_is_not_turned_back_by_a_closed_window(teacher, tmp_path, killed, lost):
     teacher.plug("One")
     teacher.new_class("3b", "Mia")
-    teacher.begin(Manner.TOGETHER, prompts=None, seconds=60)
+    teacher.begin(PlayMode.TOGETHER, prompts=None, seconds=60)
     teacher.press("One", 60)
     teacher.click_on("begin")
     teacher.start()
@@ -1206,7 +1206,7 @@ def test_the_clock_is_not_turned_back_by_a_closed_window(teacher, tmp_path, kill
 def test_parts_of_a_keyboard_with_other_notes_are_told_before_and_after(teacher, shared):
     teacher.plug("Long", "Whole")
     teacher.new_class("3b", "Mia", "Ben")
-    teacher.begin(Manner.TOGETHER, prompts=6, forms=Forms.SAME)
+    teacher.begin(PlayMode.TOGETHER, prompts=6, forms=Forms.SAME)
     teacher.press("Long" if shared else "Whole", 70)
     assert "different notes" not in teacher.screen.below_title
     if shared:

@@ -12,7 +12,7 @@ from teacher import Teacher
 
 from game.app.app import App, AppOptions
 from game.cli import main
-from game.heats import Forms, Manner
+from game.heats import Forms, PlayMode
 from game.heats.chain import judge
 from game.heats.forms import EVEN, gap
 from game.screens.school.heat_result import HeatResult
@@ -38,7 +38,7 @@ def shared(teacher: Teacher, level: str, at: int = SPLIT, **choices: object) -> 
     """Mia has the keys below, Ben those from there up; the heat can begin."""
     teacher.click_on("start")
     teacher.screen.choose_level(level)
-    teacher.screen._change(manner=Manner.TOGETHER, prompts=PROMPTS, **choices)
+    teacher.screen._change(manner=PlayMode.TOGETHER, prompts=PROMPTS, **choices)
     teacher.look()
     teacher.click_on("on")
     teacher.press("Long", 64)

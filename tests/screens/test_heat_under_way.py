@@ -8,7 +8,7 @@ import pytest
 from teacher import Teacher
 
 from game.app.app import App, AppOptions
-from game.heats import HeatPhase, Manner
+from game.heats import HeatPhase, PlayMode
 from game.heats.chain import judge
 from game.rounds import Verdict
 from game.screens.school.heat_result import HeatResult
@@ -55,7 +55,7 @@ def seated(teacher, count: int, **choices: object) -> Teacher:
     labels = [f"K{number}" for number in range(1, count + 1)]
     teacher.plug(*labels)
     teacher.new_class("3b", *["Zoë", "Łukasz", "Mia", *map(str, labels[3:])][:count])
-    teacher.begin(Manner.TOGETHER, **choices)
+    teacher.begin(PlayMode.TOGETHER, **choices)
     for label in labels:
         teacher.press(label, 60)
     teacher.click_on("begin")
@@ -444,7 +444,7 @@ def test_the_number_in_a_tile_says_what_it_counts_and_costs_no_staff(teacher, mo
 def test_who_is_left_out_is_named_and_not_everybody_has_keys(teacher):
     teacher.plug("One")
     teacher.new_class("3b", "Zoë", "Łukasz")
-    teacher.begin(Manner.TOGETHER, prompts=6)
+    teacher.begin(PlayMode.TOGETHER, prompts=6)
     teacher.press("One", 60)
     teacher.click_on("out")
     assert isinstance(teacher.screen, SeatKeys)
@@ -455,7 +455,7 @@ def test_who_is_left_out_is_named_and_not_everybody_has_keys(teacher):
 def test_a_complaint_about_a_part_goes_with_the_sharing(teacher):
     teacher.plug("Long")
     teacher.new_class("3b", "Zoë", "Łukasz")
-    teacher.begin(Manner.TOGETHER, prompts=6)
+    teacher.begin(PlayMode.TOGETHER, prompts=6)
     teacher.press("Long", 40)
     teacher.share("Long", 0)
     assert teacher.screen.note

@@ -8,7 +8,7 @@ import pytest
 from teacher import Teacher
 
 from game.app.app import App, AppOptions
-from game.heats import HeatPhase, Manner
+from game.heats import HeatPhase, PlayMode
 from game.screens.school import latecomers
 from game.store import School, StoreError
 
@@ -25,7 +25,7 @@ def teacher(request, tmp_path, monkeypatch):
     made.click_on("here")
     made.click_on(made.ids()[2])  # Ada is not here yet
     made.click_on("back")
-    made.screen._change(manner=Manner.IN_TURN, prompts=6)
+    made.screen._change(manner=PlayMode.IN_TURN, prompts=6)
     made.look()
     made.click_on("on")
     yield made

@@ -29,7 +29,7 @@ from game.screens.school.past_heats import PastHeats
 from game.screens.school.pick_pages import Here, PickLevel
 from game.screens.school.seat_keys import SeatKeys
 from game.screens.school.told_page import MessagePage
-from game.session.live_heat import LiveHeat, Manners
+from game.session.live_heat import HeatOptions, LiveHeat
 from game.store import KeptHeat, RoundState
 from game.ui.screen import PIANO_AFTER, PIANO_PAGE_AFTER, PIANO_PAGE_BEFORE, Screen
 
@@ -181,12 +181,12 @@ def a_heat():
 
 
 def of_seats(teacher: Teacher) -> None:
-    manners = Manners(Shows.ALL, True, "3b", None)
+    manners = HeatOptions(Shows.ALL, True, "3b", None)
     teacher.app.show(SeatKeys(teacher.app, a_heat(), manners, choices(teacher)))
 
 
 def of_places(teacher: Teacher) -> None:
-    manners = Manners(Shows.ALL, True, "3b", None)
+    manners = HeatOptions(Shows.ALL, True, "3b", None)
     live = LiveHeat.begin(a_heat(), manners, teacher.app.store.school, 0.0)
     live.feed(End(1.0))
     teacher.app.show(HeatResult(teacher.app, live))

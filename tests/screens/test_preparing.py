@@ -8,7 +8,7 @@ import pytest
 from teacher import Teacher
 
 from game.app.app import App, AppOptions
-from game.heats import Manner
+from game.heats import PlayMode
 from game.screens.reader.readers import Readers
 from game.screens.reader.welcome import Welcome
 from game.screens.school.class_page import ClassPage
@@ -78,7 +78,7 @@ def classes(teacher) -> dict[str, list[str]]:
 def test_arrows_stop_at_the_ends_of_every_row(teacher):
     teacher.new_class("3b", "Mia")
     teacher.click_on("start")
-    teacher.screen._change(manner=Manner.TOGETHER)
+    teacher.screen._change(manner=PlayMode.TOGETHER)
     teacher.look()
     for row in ("level", "length", "manner", "forms", "shows", "pulled"):
         found = []
@@ -139,7 +139,7 @@ def test_no_row_moves_whatever_is_chosen(teacher):
 def test_a_row_that_does_not_apply_cannot_be_chosen_and_is_passed_over(teacher):
     teacher.new_class("3b", "Mia")
     teacher.click_on("start")
-    assert teacher.screen.choices.manner == Manner.IN_TURN
+    assert teacher.screen.choices.manner == PlayMode.IN_TURN
     teacher.click_on("pulled")
     assert teacher.screen.choices.pulled
     teacher.screen.focus = "shows"

@@ -12,7 +12,7 @@ from player import Player
 from teacher import Teacher
 
 from game.app.app import App, AppOptions
-from game.heats import Manner
+from game.heats import PlayMode
 from game.keyboards import KeyDown
 from game.levels import Rung, parse_level
 from game.reader import PRACTICE_ID
@@ -243,7 +243,7 @@ class TestFlatHands:
         teacher = Teacher(app)
         teacher.plug("One", "Two")
         teacher.new_class("3b", "Mia", "Ben")
-        teacher.begin(Manner.TOGETHER, prompts=4)
+        teacher.begin(PlayMode.TOGETHER, prompts=4)
         teacher.press("One", 60)
         teacher.press("Two", 60)
         teacher.click_on("begin")

@@ -43,7 +43,7 @@ from game.keyboards import RobotReader
 from game.levels import Compass
 from game.reader import LevelSearch
 from game.screens.play.replay import ReplayScreen
-from game.session.live_heat import LiveHeat, Manners
+from game.session.live_heat import HeatOptions, LiveHeat
 from game.session.options import Options
 from game.session.profiles import keep_search, learn, profile_of
 from game.session.records import check, figures_of, keep_guest
@@ -96,7 +96,7 @@ def build(path: Path) -> None:
         seats = [Seat(m.seat or 0, m.name, str(m.id)) for m in members]
         for ended in (True, False):
             setup = setup_of(seats)
-            live = LiveHeat.begin(setup, Manners(title="3b"), store.school, 0.0, one.id)
+            live = LiveHeat.begin(setup, HeatOptions(title="3b"), store.school, 0.0, one.id)
             events = played_by_robots(setup, class_of(3))
             for event in events if ended else events[:9]:
                 live.feed(event)

@@ -21,11 +21,11 @@ from jack_keyboard import JackKeyboard, pressed
 
 from game.app.app import App, AppOptions
 from game.files.resources import levels_folder
-from game.heats import Binding, CountIn, Forms, HeatSetup, Manner, Seat, Start
+from game.heats import Binding, CountIn, Forms, HeatSetup, PlayMode, Seat, Start
 from game.keyboards import KeyDown
 from game.levels import read_ladder
 from game.screens.school.heat_together import HeatTogether
-from game.session.live_heat import LiveHeat, Manners
+from game.session.live_heat import HeatOptions, LiveHeat
 
 SEATS = 8
 PATIENCE_S = 60.0
@@ -94,10 +94,18 @@ class Room:
             Seat(seat, binding=Binding(keyboard.label)) for seat, keyboard in self.keyboards.items()
         )
         setup = HeatSetup(
-            LEVEL, rung.level.title, rung.text, 1, PROMPTS, None, Manner.TOGETHER, Forms.OWN, seats
+            LEVEL,
+            rung.level.title,
+            rung.text,
+            1,
+            PROMPTS,
+            None,
+            PlayMode.TOGETHER,
+            Forms.OWN,
+            seats,
         )
         school = self.app.store.school
-        self.live = LiveHeat.begin(setup, Manners(pulled=False), school, self.app.now())
+        self.live = LiveHeat.begin(setup, HeatOptions(pulled=False), school, self.app.now())
         self.app.classroom.open_heat(self.live, ())
         self._watch()
 

@@ -16,7 +16,7 @@ from game.heats import (
     Heat,
     HeatEvent,
     HeatSetup,
-    Manner,
+    PlayMode,
     Seat,
     SeatFlip,
     SeatPress,
@@ -28,7 +28,7 @@ from game.keyboards import RobotReader
 from game.rounds import Tick
 
 TEXT = level_text()
-TOGETHER, IN_TURN = Manner.TOGETHER, Manner.IN_TURN
+TOGETHER, IN_TURN = PlayMode.TOGETHER, PlayMode.IN_TURN
 
 
 def setup_of(
@@ -37,7 +37,7 @@ def setup_of(
     text: str = TEXT,
     prompts: int | None = 4,
     seconds: int | None = None,
-    manner: Manner = TOGETHER,
+    manner: PlayMode = TOGETHER,
     forms: Forms = Forms.OWN,
     seed: int = 7,
     **more: object,

@@ -6,7 +6,7 @@ from __future__ import annotations
 import pygame
 from player import Player
 
-from game.heats import HeatPhase, Manner
+from game.heats import HeatPhase, PlayMode
 from game.keyboards import KeyDown, KeyUp
 from game.screens.school.heat_screen import HeatScreen
 from game.screens.school.seat_staff import SeatStage
@@ -85,7 +85,7 @@ class Teacher(Player):
         """The round of a seat."""
         return self.heat.chair(number).round
 
-    def begin(self, manner: Manner = Manner.IN_TURN, **choices: object) -> None:
+    def begin(self, manner: PlayMode = PlayMode.IN_TURN, **choices: object) -> None:
         """From a class to the heat, or to the keyboards."""
         self.click_on("start")
         self.screen._change(manner=manner, **choices)

@@ -8,7 +8,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from game.files.resources import documents_folder
-from game.heats import HeatPhase, Manner, Seat
+from game.heats import HeatPhase, PlayMode, Seat
 from game.heats.roster import ClassList
 from game.heats.standings import SeatOutcome, standings_of
 from game.levels import EmptyPool, LevelFaults
@@ -105,7 +105,7 @@ class Classroom:
     def open_heat(self, live: LiveHeat, late: Sequence[Seat], *, resumed: bool = False) -> None:
         """Go to a heat."""
         self.taken, self._under_way = None, live
-        if live.setup.manner is Manner.TOGETHER:
+        if live.setup.manner is PlayMode.TOGETHER:
             self._stage.show(HeatTogether(self._stage, live, late, resumed=resumed))
         else:
             self._stage.show(HeatTurns(self._stage, live, late))

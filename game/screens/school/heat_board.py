@@ -10,7 +10,7 @@ from types import MappingProxyType
 from game.heats import Heat
 from game.heats.standings import PODIUM, Shows, Standing, shown, standings_of
 from game.screens.school.called import called
-from game.session.live_heat import Manners
+from game.session.live_heat import HeatOptions
 from game.words.text import _, plural
 
 _NONE: Mapping[int, str] = MappingProxyType({})
@@ -29,7 +29,7 @@ class Board:
     marks: Mapping[int, str] = field(default_factory=lambda: _NONE)
 
 
-def board(heat: Heat, manners: Manners) -> Board:
+def board(heat: Heat, manners: HeatOptions) -> Board:
     """The standings now."""
     seen = shown(standings_of(heat), manners.shows, manners.best)
     if manners.shows is Shows.CLASS:

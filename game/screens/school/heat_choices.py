@@ -9,7 +9,7 @@ from functools import partial
 from itertools import chain, zip_longest
 from typing import TYPE_CHECKING, Any, TypeVar
 
-from game.heats import Forms, HeatSetup, Manner, Seat, form_of
+from game.heats import Forms, HeatSetup, PlayMode, Seat, form_of
 from game.heats.setup import MOST_SEATS
 from game.heats.standings import Shows
 from game.levels import EmptyPool, LevelFaults, Rung
@@ -17,7 +17,7 @@ from game.screens.school.heat_best import best_before
 from game.screens.school.here_today import away_today, keep_away
 from game.screens.school.pick_pages import Here, PickLength, PickLevel
 from game.screens.school.seat_keys import SeatKeys
-from game.session.live_heat import LiveHeat, Manners
+from game.session.live_heat import HeatOptions, LiveHeat
 from game.store import Member, SchoolClass, StoreError
 from game.ui.list_page import ListPage
 from game.ui.widgets import Control
@@ -47,7 +47,7 @@ class Choices:
     level: str = ""
     prompts: int = 12
     seconds: int = 0
-    manner: str = Manner.IN_TURN
+    manner: str = PlayMode.IN_TURN
     forms: str = Forms.OWN
     shows: str = Shows.PODIUM
     pulled: bool = True
@@ -63,7 +63,7 @@ class Choices:
                 good[field.name] = kept[field.name]
         made = cls(**good)
         sound = (
-            made.manner in tuple(Manner)
+            made.manner in tuple(PlayMode)
             and made.forms in tuple(Forms)
             and made.shows in tuple(Shows)
             and (made.prompts, made.seconds) in _lengths()
@@ -140,8 +140,8 @@ class HeatChoices(ListPage):
         length = _length_words(now.prompts, now.seconds)
         rows.append(self.row("length", _("Length"), self._pick_length, length, adjust=self._length))
         manner = {
-            Manner.IN_TURN: _("in turn, on one keyboard"),
-            Manner.TOGETHER: _("together, a keyboard each"),
+            PlayMode.IN_TURN: _("in turn, on one keyboard"),
+            PlayMode.TOGETHER: _("together, a keyboard each"),
         }
         rows.append(self._turned("manner", _("They play"), manner))
         forms = {
@@ -157,14 +157,14 @@ class HeatChoices(ListPage):
         rows.append(self._turned("shows", _("The projector shows"), shows))
         pulled = {True: _("everybody waits"), False: _("the others go on")}
         rows.append(self._turned("pulled", _("A keyboard pulled out"), pulled))
-        if now.manner != Manner.TOGETHER:  # the row stays, so that none moves under the pointer
+        if now.manner != PlayMode.TOGETHER:  # the row stays, so that none moves under the pointer
             rows[-1].enabled, rows[-1].value, rows[-1].adjust = False, pulled[True], None
         value = _("{here} of {all}").format(here=here, all=all_)
         rows.append(self.row("here", _("Who is here today"), self._pick_here, value))
         return rows
 
     def feet(self) -> list[Control]:
-        words = _("Keyboards") if self.choices.manner == Manner.TOGETHER else _("Begin")
+        words = _("Keyboards") if self.choices.manner == PlayMode.TOGETHER else _("Begin")
         return [
             self.button("on", words, self._on, "primary"),
             self.button("back", _("Back"), self.back),
@@ -259,7 +259,7 @@ class HeatChoices(ListPage):
             stage.new_seed(),
             now.prompts or None,
             now.seconds or None,
-            Manner(now.manner),
+            PlayMode(now.manner),
             Forms(now.forms),
             seats_of(here),
             compass.low,
@@ -280,13 +280,13 @@ class HeatChoices(ListPage):
         except (LevelFaults, StoreError, ValueError) as error:
             self.say(str(error))
             return
-        manners = Manners(Shows(self.choices.shows), self.choices.pulled, self.one.name, best)
-        if setup.manner is Manner.TOGETHER:
+        manners = HeatOptions(Shows(self.choices.shows), self.choices.pulled, self.one.name, best)
+        if setup.manner is PlayMode.TOGETHER:
             self.stage.show(SeatKeys(self.stage, setup, manners, self))
         else:
             self.begin(setup, manners)
 
-    def begin(self, setup: HeatSetup, manners: Manners) -> None:
+    def begin(self, setup: HeatSetup, manners: HeatOptions) -> None:
         """Go to the heat."""
         stage = self.stage
         if (setup.seconds or 0) * len(setup.seats) > _MUCH:

@@ -6,7 +6,7 @@ from __future__ import annotations
 from functools import partial
 from typing import TYPE_CHECKING
 
-from game.heats import Manner
+from game.heats import PlayMode
 from game.session.live_heat import titles_of
 from game.store import KeptHeat, SchoolClass
 from game.ui.list_page import ListPage
@@ -71,7 +71,7 @@ def _when_what(heat: KeptHeat, today: str) -> str:
 def _how(heat: KeptHeat) -> str:
     """The manner and the length."""
     prompts, seconds = heat.setup.get("prompts"), heat.setup.get("seconds")
-    together = heat.setup.get("manner") == Manner.TOGETHER
+    together = heat.setup.get("manner") == PlayMode.TOGETHER
     parts = [_("together") if together else _("in turn")]
     if isinstance(prompts, int):
         parts.append(plural("{n} prompt", "{n} prompts", prompts).format(n=prompts))

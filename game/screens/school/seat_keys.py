@@ -15,7 +15,7 @@ from game.keyboards import Keyboards, KeyDown, KeyUp
 from game.levels import check_pool
 from game.rounds import ON_SCREEN
 from game.screens.school.called import called, called_at
-from game.session.live_heat import Manners
+from game.session.live_heat import HeatOptions
 from game.ui import theme
 from game.ui.list_page import ListPage
 from game.ui.widgets import Canvas, Control
@@ -40,7 +40,7 @@ class SeatKeys(ListPage):
     top = 250  # below what the seat is asked, in large letters
 
     def __init__(
-        self, stage: Stage, setup: HeatSetup, manners: Manners, behind: HeatChoices
+        self, stage: Stage, setup: HeatSetup, manners: HeatOptions, behind: HeatChoices
     ) -> None:
         super().__init__(stage)
         self._setup, self._manners, self._behind = setup, manners, behind
