@@ -23,8 +23,7 @@ from game.heats.roster import (
     roster_csv,
 )
 from game.reader.names import folded
-from game.store import Member as ClassMember
-from game.store import School
+from game.store import Member, School
 
 LISTS = (".csv", ".tsv", ".txt")
 Row = tuple[str, int | None]
@@ -190,7 +189,7 @@ def told_apart(name: str, others: Iterable[str]) -> str:
     return next(one for one in numbered_names(name) if folded(one) not in taken)
 
 
-def class_csv(name: str, members: Sequence[ClassMember]) -> bytes:
+def class_csv(name: str, members: Sequence[Member]) -> bytes:
     """A class as a CSV file, which reads back the same."""
     listed = tuple(ListedMember(one.name, one.seat, name) for one in members)
     return roster_csv(ClassList(listed)).encode("utf-8-sig")

@@ -39,7 +39,8 @@ class Outbox(Protocol):
         """Write items after those that wait; False when they are neither written nor on disk.
 
         Raises:
-            Taken: another copy has gone on with their target; they are put with the refused.
+            ContinuedElsewhere: another copy has gone on with their target; they are put with
+                the refused.
         """
         ...
 
@@ -47,7 +48,7 @@ class Outbox(Protocol):
         """Write what waits.
 
         Raises:
-            Taken: as :meth:`put`.
+            ContinuedElsewhere: as :meth:`put`.
             StoreError: it cannot be written now, and goes on waiting.
         """
         ...
@@ -56,7 +57,7 @@ class Outbox(Protocol):
         """Write what waits, if that is possible at once.
 
         Raises:
-            Taken: as :meth:`put`.
+            ContinuedElsewhere: as :meth:`put`.
         """
         ...
 

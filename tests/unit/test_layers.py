@@ -7,6 +7,7 @@ import ast
 import re
 import sys
 import tomllib
+from collections import defaultdict
 from collections.abc import Iterator
 
 import pytest
@@ -212,3 +213,13 @@ def test_every_package_that_the_game_imports_is_installed_with_it_or_is_an_extra
     outside = used - set(sys.stdlib_module_names) - {"game"}
     assert outside
     assert {DISTRIBUTIONS.get(name, name.replace("_", "-")) for name in outside} <= declared
+
+
+def test_a_public_name_of_a_class_stands_for_one_thing():
+    homes = defaultdict(list)
+    for module, (source, _) in modules().items():
+        for node in ast.parse(source).body:
+            if isinstance(node, ast.ClassDef) and not node.name.startswith("_"):
+                homes[node.name].append(module)
+    assert "Clef" in homes
+    assert {name: where for name, where in homes.items() if len(where) > 1} == {}

@@ -41,7 +41,7 @@ class Choices:
         level: its id.
         prompts: how many; 0 for a timed heat.
         seconds: how long; 0 for a counted one.
-        manner, forms, shows, pulled: as in HeatSetup and Manners.
+        manner, forms, shows, pulled: as in HeatSetup and HeatOptions.
     """
 
     level: str = ""
