@@ -60,7 +60,7 @@ def _export(args: argparse.Namespace) -> Said:
     from game.levels import EmptyPool, LevelFaults
     from game.rounds.played import presses_of
     from game.session.records import SharedRound, record_text
-    from game.store import State, Store, StoreError
+    from game.store import RoundState, Store, StoreError
 
     with plainly(StoreError, LevelFaults, EmptyPool):
         with Store.open(args.store, renew=False) as store:
@@ -70,7 +70,7 @@ def _export(args: argparse.Namespace) -> Said:
     if ended.ended is None:
         raise Failed(f"round {record.id} is not finished; go on with it in the game, or end it")
     err: tuple[str, ...] = ()
-    if record.state is State.DISCARDED:
+    if record.state is RoundState.DISCARDED:
         err = (
             f"round {record.id} was discarded, or belongs to a search for a level: it counts for "
             "no best",

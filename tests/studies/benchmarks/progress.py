@@ -32,7 +32,7 @@ from game.reader import DAY_S, Profile, practice
 from game.reader.history import MOST
 from game.rounds import Event, Press, Round, Terms
 from game.session.profiles import learn, profile_of
-from game.store import State, Store, terms_to_json
+from game.store import RoundState, Store, terms_to_json
 from game.store.rows import event_to_row
 from game.store.tables import EVENTS, RECORDS
 
@@ -83,7 +83,7 @@ def fill(path: Path, rounds: Sequence[tuple[Terms, list[Event], Round]], presses
                     "level_id": terms.level_id,
                     "kind": terms.kind,
                     "terms": terms_to_json(terms),
-                    "state": State.FINISHED,
+                    "state": RoundState.FINISHED,
                     "started": NOW - timedelta(days=(total - made) / _ROUNDS_A_DAY),
                     "app_version": "0",
                     "score": score.score,
