@@ -138,11 +138,11 @@ def test_a_beginner_who_does_not_find_the_key_is_shown_it(player):
 def test_the_staff_stays_where_it_is_when_the_piano_comes(player, monkeypatch):
     begin(player)
     player.plug("Piano")
-    drawn, middles = PromptView.draw, []
+    drawn, rooms = PromptView.draw, []
 
-    def draw(view, canvas, middle, **how):
-        middles.append(middle)
-        drawn(view, canvas, middle, **how)
+    def draw(view, canvas, room, **how):
+        rooms.append(room)
+        drawn(view, canvas, room, **how)
 
     monkeypatch.setattr(PromptView, "draw", draw)
     player.look()
@@ -152,7 +152,7 @@ def test_the_staff_stays_where_it_is_when_the_piano_comes(player, monkeypatch):
         player.clock += 1.0
         player.piano(right + number)
     assert player.screen._piano_rect(player.app.canvas) is not None
-    assert len(set(middles)) == 1
+    assert len({tuple(room) for room in rooms}) == 1
 
 
 def test_who_is_beyond_the_first_levels_looks_for_the_key(player):
@@ -181,7 +181,7 @@ def told(player: Player, monkeypatch) -> dict[str, str]:
     """The keys that the foot of the page names, with what they do, a piano being there."""
     player.plug("Piano")
     pairs: list[tuple[str, str]] = []
-    monkeypatch.setattr(Canvas, "hints", lambda self, some, message="": pairs.extend(some))
+    monkeypatch.setattr(Canvas, "hints", lambda self, some, **how: pairs.extend(some))
     player.look()
     return dict(pairs)
 
