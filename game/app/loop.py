@@ -17,6 +17,7 @@ from pathlib import Path
 
 import pygame
 
+from game.app.front import Front
 from game.app.launch import AppOptions
 from game.app.shots import Shots
 from game.app.window import NoDisplay, Window, check_display, is_seen
@@ -98,6 +99,7 @@ class Loop(ABC):
         self._queue = PressQueue(on_arrival=self._wake_loop)
         self._midi = MidiKeyboards(self._queue, self.options.keyboard or None)
         self.keyboards = Keyboards()
+        self._front = Front()
         self._played_on = ""  # the label of a keyboard
         self.engraver = Engraver()
         self.sound = SoundPlayer.open(self.options.volume / 100)
@@ -122,6 +124,7 @@ class Loop(ABC):
         try:
             if self._how.robot is None:  # nobody else's keys belong in a robot's round
                 self._midi.start()
+                self._front.take()
             if self.store_trouble is None:
                 self._begin()
             self._loop()
@@ -135,6 +138,7 @@ class Loop(ABC):
                 if self.store.waits is not None:  # and outlives this
                     print(f"stavewise: {self.store.waits}", file=sys.stderr)
             self.sound.close()
+            self._front.leave()
             pygame.quit()
             self._midi.close()
 
@@ -272,6 +276,9 @@ class Loop(ABC):
         if isinstance(event, Keyboards):
             self.keyboards = event.settled
             self.screen.keyboards_changed(event)
+        elif not self._front.here:
+            words = _("The piano plays in the other Stavewise window. Click here to play on.")
+            self.screen.stop_clock(words)
         else:
             event = replace(event, key=event.key + self.options.shift)
             if not 0 <= event.key <= 127 or (isinstance(event, KeyDown) and self._bounces(event)):
@@ -295,6 +302,10 @@ class Loop(ABC):
             self.quit()
         elif event.type in _UNSEEN:
             self.screen.stop_clock(_("The window was out of sight."))
+        elif event.type == pygame.WINDOWFOCUSGAINED:
+            self._front.take()
+        elif event.type == pygame.WINDOWFOCUSLOST:
+            self._turned_from()
         elif event.type in _SHIFTED:
             self._mouse_at = None
             if event.type in _RESIZED:
@@ -320,6 +331,13 @@ class Loop(ABC):
             pygame.MOUSEWHEEL,
         ):
             self.screen.mouse(self._window.pointed(event))
+
+    def _turned_from(self) -> None:
+        """Somebody turned to another window, or locked the screen: a round of one's own stops. A
+        heat goes on, since teachers have other things to look at."""
+        focused = pygame.key.get_focused()  # again, where the window only fills the screen now
+        if isinstance(self.screen, Play) and self._how.robot is None and not focused:
+            self.screen.stop_clock(_("Another window came to the front."))
 
     def _mouse_moved(self, event: pygame.event.Event) -> None:
         """A resting mouse moves nothing: the first place that is told of it, after the window has
@@ -465,6 +483,9 @@ class Loop(ABC):
 
     def _fill_screen(self, full: bool) -> None:
         self._window.fill(full)
+        pygame.event.clear(
+            _UNSEEN
+        )  # another window took its place, which nobody is out of sight of
         self.canvas = self._window.canvas
 
     def show(self, screen: Screen) -> None:

@@ -57,7 +57,7 @@ class Window:
         os.environ.setdefault("SDL_WINDOWS_DPI_AWARENESS", "permonitorv2")
         os.environ.setdefault("SDL_IME_SHOW_UI", "1")  # what an input method offers is seen
         for system in ("X11", "WAYLAND"):  # as the menu's entry has it: the desktop joins the two
-            os.environ.setdefault(f"SDL_VIDEO_{system}_WMCLASS", "stavewise")
+            os.environ[f"SDL_VIDEO_{system}_WMCLASS"] = "stavewise"
         self._fine: Any = None
         self._refused = LEAST  # a size that the desktop kept to
         try:

@@ -287,16 +287,79 @@ def test_what_begins_elsewhere_while_it_is_offered_is_not_taken_unasked(windows,
 
 
 @pytest.mark.parametrize("kind", [pygame.WINDOWMINIMIZED, pygame.WINDOWHIDDEN])
-def test_a_window_out_of_sight_stops_the_clock_of_a_round(windows, kind):
+def test_a_window_out_of_sight_stops_the_clock_of_a_round(windows, kind, monkeypatch):
     one, _two = windows
-    one.app.greet(one.app.store.add_reader("Anna"))
-    rung = one.app.ladder.rungs[0]
-    one.app.begin(Terms.counted(rung.level, rung.text, 1, 3, one.app.compass))
-    one.look()
-    one.piano(60)
-    assert one.screen.live.round.paused is None
+    play = reads(one)
+    assert play.live.round.paused is None
     one.app._from_window(pygame.event.Event(kind))
-    assert one.screen.live.round.paused is not None
+    assert play.live.round.paused is not None
+    assert "The window was out of sight." in seen(one, monkeypatch)
+
+
+def reads(window) -> Play:
+    """A round under way in a window."""
+    window.app.greet(window.app.store.add_reader("Anna"))
+    rung = window.app.ladder.rungs[0]
+    window.app.begin(Terms.counted(rung.level, rung.text, 1, 3, window.app.compass))
+    window.look()
+    window.piano(60)
+    return window.screen
+
+
+def test_the_piano_is_heard_by_the_window_in_front(windows, monkeypatch):
+    one, two = windows
+    turn_to(one)
+    play = reads(one)
+    presses = len(play.live.round.presses)
+    turn_to(two)
+    one.piano(62)
+    assert len(play.live.round.presses) == presses
+    assert "other Stavewise window" in seen(one, monkeypatch)
+    one.piano(60)  # "go on", in front
+    assert play.live.round.paused is not None
+    turn_to(one)
+    one.wait(2.0)
+    one.piano(60)
+    assert play.live.round.paused is None
+    two.piano(60)
+    assert isinstance(two.screen, Readers)
+
+
+def turn_to(window) -> None:
+    window.app._from_window(pygame.event.Event(pygame.WINDOWFOCUSGAINED))
+
+
+def test_the_piano_plays_on_in_a_window_once_the_other_is_closed(windows):
+    one, two = windows
+    for window in windows:
+        turn_to(window)
+    two.app._front.leave()
+    assert reads(one).live.round.paused is None
+    one.piano(61)
+    assert one.screen.live.round.presses
+
+
+def test_whoever_turns_to_another_program_is_told_why_the_round_pauses(windows, monkeypatch):
+    one, _two = windows
+    play = reads(one)
+    one.app._from_window(pygame.event.Event(pygame.WINDOWFOCUSLOST))
+    assert play.live.round.paused is not None
+    assert "Another window came to the front." in seen(one, monkeypatch)
+    one.wait(2.0)
+    one.piano(60)  # the piano goes on, wherever the focus is
+    assert play.live.round.paused is None
+
+
+def test_a_window_that_only_fills_the_screen_now_pauses_nothing(windows, monkeypatch):
+    one, _two = windows
+    play = reads(one)
+    for kind in (pygame.WINDOWHIDDEN, pygame.WINDOWFOCUSLOST):  # as SDL does on X
+        pygame.event.post(pygame.event.Event(kind))
+    monkeypatch.setattr(pygame.key, "get_focused", lambda: True)
+    one.type(pygame.K_F11)
+    one.app._hear(pygame.event.get())
+    assert one.app.options.full_screen
+    assert play.live.round.paused is None
 
 
 def test_in_a_store_in_memory_nobody_else_is_told(tmp_path):

@@ -227,3 +227,26 @@ def test_scale_of_the_desktop_is_told(resources, scale):
         environment |= {"PYTHONPATH": str(ROOT)}
         done = subprocess.run(child, env=environment, capture_output=True, text=True, timeout=60)
     assert f"desktop 1280x720, scale {scale}" in done.stdout, done.stderr
+
+
+def test_the_desktop_joins_the_window_to_its_entry_in_the_menu():
+    """StartupWMClass of the Desktop Entry Specification is the window's WM_CLASS."""
+    opened = """if True:
+        import subprocess, pygame
+        from game.app.window import Window
+        Window((640, 480), False).canvas.flip()
+        pygame.event.pump()
+        found = ["xdotool", "search", "--class", "^stavewise$"]
+        print(subprocess.run(found, capture_output=True, text=True).stdout)
+    """
+    with x_server("xdotool") as environment:
+        environment.pop("SDL_VIDEO_X11_WMCLASS", None)  # pygame sets it, where nobody has yet
+        said = subprocess.run(
+            [sys.executable, "-c", opened],
+            env=environment | {"PYTHONPATH": str(ROOT), "PYGAME_HIDE_SUPPORT_PROMPT": "1"},
+            capture_output=True,
+            check=True,
+            text=True,
+            timeout=60,
+        )
+    assert said.stdout.strip()
