@@ -13,7 +13,7 @@ from game.store.connections import Connections
 from game.store.delivery import ContinuedElsewhere, Item, round_target
 from game.store.errors import StoreError
 from game.store.outbox import Outbox
-from game.store.rows import event_from_row, event_to_row
+from game.store.rows import event_from_row, event_to_row, nothing
 from game.store.tables import EVENTS, RECORDS
 
 
@@ -52,7 +52,7 @@ class Journal:
 
     def end(self, record_id: int, values: Mapping[str, Any]) -> bool:
         """Send the end of a round after its events; False when the caller has to write it."""
-        if not self._outbox.durable or record_id not in self._next:
+        if self._outbox.direct or record_id not in self._next:
             return False
         body = {"id": record_id, **values}
         self._outbox.put(Item("end", round_target(record_id), self._next[record_id], body))
@@ -83,15 +83,12 @@ class Journal:
         with self._connections.transaction() as connection:
             found = connection.scalar(select(RECORDS.c.id).where(RECORDS.c.id == record_id))
             if found is None:
-                raise no_round(record_id, self._connections.place.name)
+                raise no_round(record_id, self._connections)
             count = select(func.count()).where(EVENTS.c.record == record_id)
             return connection.execute(count).scalar_one()
 
 
-def no_round(record_id: int, place: str) -> StoreError:
+def no_round(record_id: int, connections: Connections) -> StoreError:
     """The error of a round's number that is not in the store."""
-    return StoreError(
-        place,
-        f"there is no round {record_id}",
-        "The number of a round stands at the foot of its result page.",
-    )
+    mend = "The number of a round stands at the foot of its result page."
+    return nothing("round", record_id, connections, mend)

@@ -15,14 +15,12 @@ from sqlalchemy import URL, Connection, Engine, create_engine, event, exc
 
 from game.files.private import claim, close_to_others
 from game.store.connections import Connections
-from game.store.courier import open_courier, spooled
 from game.store.disk import network_drive, synchronised_folder
 from game.store.errors import Damaged, StoreError, Unreachable, explain
-from game.store.outbox import LocalOutbox, Outbox
 from game.store.place import SIDE_FILES, VARIABLE, StoreAddress, identity, keep_aside, suspect
 from game.store.rows import json_of
 from game.store.schema import prepare
-from game.store.spare import spare_of
+from game.store.spool import spooled
 from game.store.turn import own_turn, write_ahead
 
 PATIENCE_S = 2.0
@@ -70,23 +68,6 @@ def _with_what_waits(error: Unreachable, place: StoreAddress) -> Unreachable:
         return error
     more = f"What was played last ({count} events) is safe in {path} and will be sent."
     return Unreachable(error.place, error.what, f"{error.mend} {more}")
-
-
-def open_outbox(
-    connections: Connections, now: Callable[[], datetime]
-) -> tuple[Outbox, tuple[str, ...]]:
-    """Where items wait for an open store, and notices to show.
-
-    Raises:
-        StoreError: nothing can be kept on this machine's disk.
-    """
-    if not connections.place.on_server:
-        return LocalOutbox(connections, spare_of(connections)), ()
-    try:
-        return open_courier(connections, now)
-    except BaseException:
-        connections.close()
-        raise
 
 
 def refuse_network_drive(place: StoreAddress, path: Path) -> None:

@@ -171,9 +171,11 @@ def new_id(connection: Connection, statement: Insert) -> int:
     return int(key[0])
 
 
-def nothing(what: str, which: object, connections: Connections) -> StoreError:
+def nothing(
+    what: str, which: object, connections: Connections, mend: str = "See which there are."
+) -> StoreError:
     """The error of something that is not in the store."""
-    return StoreError(connections.place.name, f"there is no {what} {which}", "See which there are.")
+    return StoreError(connections.place.name, f"there is no {what} {which}", mend)
 
 
 def storable(text: str) -> bool:

@@ -72,8 +72,9 @@ class KeptSettings:
 
     def change_setting(
         self, key: str, change: Callable[[Any], Any], reader: int | None = None
-    ) -> None:
-        """Put what `change` makes of a setting's value in its place; of None where there is none.
+    ) -> Any:
+        """Put what `change` makes of a setting's value in its place, and return it; of None where
+        there is none.
 
         `change` may take its time: no transaction waits for it. Where another copy of the game
         changed the value meanwhile, it is called again with what that made.
@@ -83,7 +84,7 @@ class KeptSettings:
             value = change(kept)
             _check(value)
             if self._replaced(key, kept, value, reader):
-                return
+                return value
 
     def _replaced(self, key: str, kept: Any, value: Any, reader: int | None) -> bool:
         """Put a value in the place of the one that was read; False where it is no longer there."""

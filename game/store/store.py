@@ -28,12 +28,12 @@ from game import __version__
 from game.reader.names import clean_name, folded
 from game.rounds import Event, Terms
 from game.store.connections import Connections
-from game.store.delivery import Item
+from game.store.delivery import Item, round_target
 from game.store.errors import StoreError
 from game.store.journal import Journal, no_round
 from game.store.life import Life
 from game.store.naming import naming
-from game.store.opening import open_connections, open_outbox
+from game.store.opening import open_connections
 from game.store.outbox import Outbox
 from game.store.place import find_place
 from game.store.rows import (
@@ -42,6 +42,7 @@ from game.store.rows import (
     figures_from_row,
     name_of,
     new_id,
+    nothing,
     record_from_row,
 )
 from game.store.school import School
@@ -113,8 +114,11 @@ class Store(KeptSettings):
         """
         now = now or (lambda: datetime.now(UTC))
         connections, notices = open_connections(find_place(url_or_path), now, renew)
-        outbox, said = open_outbox(connections, now)
-        return cls(connections, outbox, (*notices, *said), now)
+        try:
+            return cls(connections, Outbox(connections, now), notices, now)
+        except BaseException:
+            connections.close()
+            raise
 
     def tried(self) -> StoreTrial:
         """Whether something can be written where this store is, and read back.
@@ -231,12 +235,7 @@ class Store(KeptSettings):
         change = update(READERS).where(READERS.c.id == reader_id).values(values)
         with self._connections.transaction() as connection:
             if not connection.execute(change).rowcount:
-                raise self._no_reader(reader_id)
-
-    def _no_reader(self, reader_id: int) -> StoreError:
-        return StoreError(
-            self.place, f"there is no reader {reader_id}", "See which readers there are."
-        )
+                raise nothing("reader", reader_id, self._connections)
 
     # Rounds
 
@@ -255,7 +254,7 @@ class Store(KeptSettings):
             with self._connections.transaction() as connection:
                 number = new_id(connection, insert(RECORDS).values(row))
         except exc.IntegrityError:
-            raise self._no_reader(reader_id) from None
+            raise nothing("reader", reader_id, self._connections) from None
         self._journal.go_on_after(number, 0)
         return number
 
@@ -282,7 +281,7 @@ class Store(KeptSettings):
             raise ValueError(f"figures are finite numbers; found {summary}")
         values = {"state": RoundState.FINISHED, **figures}
         if not self._journal.end(record_id, values):
-            self._outbox.flush()
+            self._outbox.flush(round_target(record_id))
             self._change_record(record_id, update(RECORDS).values(values))
 
     def discard(self, record_id: int) -> None:
@@ -299,7 +298,7 @@ class Store(KeptSettings):
             if connection.execute(change.where(this)).rowcount:
                 return
             if connection.scalar(select(RECORDS.c.id).where(this)) is None:
-                raise no_round(record_id, self.place)
+                raise no_round(record_id, self._connections)
 
     def open_rounds(self, reader_id: int | None = None) -> tuple[Record, ...]:
         """The unfinished rounds with their events, newest first; None: of all readers.
@@ -334,7 +333,7 @@ class Store(KeptSettings):
             query = select(RECORDS).where(RECORDS.c.id == record_id)
             row = connection.execute(query).one_or_none()
             if row is None:
-                raise no_round(record_id, self.place)
+                raise no_round(record_id, self._connections)
             return self._with_events(connection, row, waiting)
 
     def records(

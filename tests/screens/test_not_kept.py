@@ -21,7 +21,8 @@ from game.screens.play.play import Play
 from game.screens.play.result import Result
 from game.screens.reader.readers import Readers
 from game.session.profiles import profile_of
-from game.store import RoundState, RoundTaken, Store, StoreError, spare
+from game.store import RoundState, RoundTaken, Store, StoreError, outbox
+from game.store.spool import Spool
 
 SIZES = [(1024, 600), (1280, 720)]
 
@@ -29,7 +30,7 @@ SIZES = [(1024, 600), (1280, 720)]
 @pytest.fixture
 def no_spare(monkeypatch):
     """There is one disk only."""
-    monkeypatch.setattr(spare, "_FOLDERS", ())
+    monkeypatch.setattr(outbox, "FOLDERS", ())
 
 
 @pytest.fixture
@@ -37,7 +38,7 @@ def other_disk(tmp_path, monkeypatch) -> Path:
     """A second disk that takes what the first does not."""
     folder = tmp_path / "other disk"
     folder.mkdir()
-    monkeypatch.setattr(spare, "_FOLDERS", (lambda _make: folder,))
+    monkeypatch.setattr(outbox, "FOLDERS", (lambda _make: folder,))
     return folder
 
 
@@ -245,12 +246,16 @@ def test_with_room_on_another_disk_nothing_is_asked_and_the_next_start_has_the_r
     app.store.close()
 
 
+def full(*_args):
+    raise OSError("no space left")
+
+
 def test_a_play_page_says_truly_where_the_answers_wait(path, other_disk, monkeypatch):
     player = reading(path)
     with locked(path):
         player.answer()
         assert "wait in a file on this computer" in said(player, monkeypatch)
-        monkeypatch.setattr(spare, "_FOLDERS", ())
+        monkeypatch.setattr(Spool, "put", full)
         player.answer()
         assert "in memory, on no disk" in said(player, monkeypatch)
 

@@ -7,7 +7,8 @@ import os
 import sqlite3
 import subprocess
 import sys
-from collections.abc import Iterator, Sequence
+import time
+from collections.abc import Callable, Iterator, Sequence
 from contextlib import closing, contextmanager
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
@@ -59,6 +60,14 @@ def stores_engine(url: str) -> Iterator[Engine]:
         yield engine
     finally:
         engine.dispose()
+
+
+def until(holds: Callable[[], object]) -> None:
+    """Return as soon as it does."""
+    give_up = time.monotonic() + 60
+    while not holds():
+        assert time.monotonic() < give_up, "it did not come about within a minute"
+        time.sleep(0.02)
 
 
 def script(code: str, *args: str | Path) -> subprocess.Popen[str]:

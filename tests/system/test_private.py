@@ -18,7 +18,7 @@ from game.app.app import App, AppOptions
 from game.cli import main
 from game.rounds import Flip, Press
 from game.screens.school.heat_result import HeatResult
-from game.store import Store, spare
+from game.store import Store, outbox
 
 pytestmark = pytest.mark.skipif(sys.platform == "win32", reason="no modes of files there")
 
@@ -68,7 +68,7 @@ def test_the_folder_of_the_usual_store(tmp_path, monkeypatch):
 def test_a_spare_file(tmp_path, monkeypatch):
     folder = tmp_path / "other disk"
     folder.mkdir(0o700)
-    monkeypatch.setattr(spare, "_FOLDERS", (lambda _make: folder,))
+    monkeypatch.setattr(outbox, "FOLDERS", (lambda _make: folder,))
     path = tmp_path / "store" / "store.db"
     path.parent.mkdir(0o700)
     store = Store.open(path)

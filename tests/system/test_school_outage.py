@@ -9,7 +9,7 @@ import socket
 import sqlite3
 import threading
 import time
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
 from contextlib import closing, contextmanager, suppress
 from pathlib import Path
 
@@ -18,14 +18,15 @@ import pytest
 from builders import shipped
 from player import Player
 from postgres_server import PostgresServer, binaries
-from store_builders import NOON, TERMS, minutes, result, script, stores_engine
+from store_builders import NOON, TERMS, minutes, result, script, stores_engine, until
 from teacher import Teacher
 
 from game.app import loop
 from game.app.app import App, AppOptions
 from game.rounds import Flip, Press, Terms
-from game.store import HeatEntry, RoundState, RoundTaken, Store, StoreError, courier
-from game.store.place import find_place
+from game.store import HeatEntry, RoundState, RoundTaken, Store, StoreError, outbox
+from game.store.place import find_place, own_folder
+from game.store.spool import server_spool, spooled
 from game.ui.widgets import Canvas
 
 PRESSES = tuple(Press(number / 7, 60) for number in range(300))
@@ -71,16 +72,9 @@ def away(server: PostgresServer) -> Iterator[None]:
         server.start()
 
 
-def until(holds: Callable[[], object]) -> None:
-    give_up = time.monotonic() + 60
-    while not holds():
-        assert time.monotonic() < give_up, "it did not come about within a minute"
-        time.sleep(0.02)
-
-
-def spooled(url: str) -> int:
-    count, _path = courier.spooled(find_place(url))
-    return count
+def wait_here(url: str) -> int:
+    """How many wait for the server on this machine."""
+    return spooled(find_place(url))[0]
 
 
 def rows(url: str, query: str) -> list[tuple[object, ...]]:
@@ -98,12 +92,12 @@ def plain(entries: tuple[HeatEntry, ...]) -> list[tuple[object, ...]]:
 
 def test_a_heat_goes_on_while_the_server_is_away_and_is_delivered_once(server, url, monkeypatch):
     tries = []
-    real = courier.deliver
-    monkeypatch.setattr(courier, "deliver", lambda *a, **k: (tries.append(1), real(*a, **k))[1])
+    real = outbox.deliver
+    monkeypatch.setattr(outbox, "deliver", lambda *a, **k: (tries.append(1), real(*a, **k))[1])
     with Store.open(url) as store:
         store.school.begin_heat("h", {"seed": 7}, NOON)
         store.school.append_heat_entries("h", LINES[:10])
-        until(lambda: spooled(url) == 0)
+        until(lambda: wait_here(url) == 0)
         with away(server):
             before = len(tries)
             for entry in LINES[10:200]:
@@ -121,7 +115,7 @@ def test_a_heat_goes_on_while_the_server_is_away_and_is_delivered_once(server, u
     assert heat_lines(url) == plain(LINES[:200])
     assert rows(url, "SELECT state FROM heats") == [("finished",)]
     assert rows(url, "SELECT count(*) FROM refused") == [(0,)]
-    assert spooled(url) == 0
+    assert wait_here(url) == 0
 
 
 def test_a_round_goes_on_ends_and_counts_as_if_nothing_had_been(server, url):
@@ -151,7 +145,7 @@ def test_closed_while_the_server_is_away_all_is_sent_at_the_next_start(server, u
         for press in PRESSES:
             store.append(record, press)
         store.close()
-        assert spooled(url) == len(PRESSES)
+        assert wait_here(url) == len(PRESSES)
         with pytest.raises(StoreError, match=f"{len(PRESSES)} events") as caught:
             Store.open(url)
         assert "tester" in str(caught.value)
@@ -160,7 +154,7 @@ def test_closed_while_the_server_is_away_all_is_sent_at_the_next_start(server, u
         assert store.record(record).events == PRESSES
         assert store.append(record, Press(99.0, 61))
         assert store.record(record).events == (*PRESSES, Press(99.0, 61))
-    assert spooled(url) == 0
+    assert wait_here(url) == 0
 
 
 def test_local_practice_goes_on_when_the_school_is_away_from_the_start(server, url, tmp_path):
@@ -202,7 +196,7 @@ def test_a_heat_outlives_the_server_and_then_our_own_process(server, url, killed
     for pipe in (child.stdin, child.stdout):
         pipe.close()
     if killed_while_away:
-        assert spooled(url) > 0
+        assert wait_here(url) > 0
         server.start()
     with Store.open(url) as store:
         entries = store.school.heat("h").entries
@@ -218,12 +212,12 @@ def test_a_heat_outlives_the_server_and_then_our_own_process(server, url, killed
 def test_two_copies_on_one_machine_share_what_waits_and_send_it_once(server, url):
     with Store.open(url) as one, Store.open(url) as two:
         one.school.begin_heat("h", {}, NOON)
-        until(lambda: spooled(url) == 0)
+        until(lambda: wait_here(url) == 0)
         with away(server):
             one.school.append_heat_entries("h", LINES[:250])
         two.school.begin_heat("i", {}, NOON)
         assert one.school.heat("h").entries == LINES[:250]
-        until(lambda: spooled(url) == 0)
+        until(lambda: wait_here(url) == 0)
     assert heat_lines(url) == plain(LINES[:250])
     assert rows(url, "SELECT count(*) FROM refused") == [(0,)]
 
@@ -234,7 +228,7 @@ def test_a_round_that_another_room_went_on_with_is_left_and_nothing_is_lost(
     one = Store.open(url)
     record = one.begin(one.add_reader("Anna").id, TERMS, NOON)
     one.append(record, Flip(0.0))
-    until(lambda: spooled(url) == 0)
+    until(lambda: wait_here(url) == 0)
     with away(server):
         one.append(record, Press(1.0, 60))
         one.append(record, Press(2.0, 61))
@@ -245,7 +239,7 @@ def test_a_round_that_another_room_went_on_with_is_left_and_nothing_is_lost(
         two.append(record, Press(9.0, 70))
     monkeypatch.setenv("XDG_DATA_HOME", str(tmp_path / "data"))
     with Store.open(url) as one:
-        until(lambda: spooled(url) == 0)
+        until(lambda: wait_here(url) == 0)
         assert f"gone on with round {record}" in one.notices[-1]
         assert one.record(record).events == (Flip(0.0), Press(9.0, 70))
         assert one.append(record, Press(10.0, 71))  # taken up again, from what is there
@@ -397,7 +391,7 @@ def test_what_was_committed_without_an_answer_is_not_written_twice(server, url, 
 
 def test_a_damaged_file_of_waiting_answers_is_kept_aside_and_said(server, url):
     Store.open(url).close()
-    path = courier.spool_path(find_place(url))
+    path = own_folder() / server_spool(find_place(url))
     path.write_bytes(b"This is a shopping list.\n" * 400)
     with Store.open(url) as store:
         assert "kept as" in store.notices[0]
@@ -409,7 +403,7 @@ def test_a_damaged_file_of_waiting_answers_is_kept_aside_and_said(server, url):
 
 def test_answers_that_wait_in_the_form_of_another_version_are_left_alone(server, url):
     Store.open(url).close()
-    path = courier.spool_path(find_place(url))
+    path = own_folder() / server_spool(find_place(url))
     with closing(sqlite3.connect(path)) as other:
         other.execute("PRAGMA user_version = 99")
     with pytest.raises(StoreError, match="another version") as caught:
@@ -418,7 +412,7 @@ def test_answers_that_wait_in_the_form_of_another_version_are_left_alone(server,
 
 
 def test_no_name_is_left_on_this_machine_once_it_is_on_the_server(server, url):
-    path = courier.spool_path(find_place(url))
+    path = own_folder() / server_spool(find_place(url))
     with Store.open(url) as store:
         with away(server):
             store.school.begin_heat("h", {"seats": ["Mirabelle"]}, NOON)
@@ -444,6 +438,30 @@ def test_a_disk_that_takes_nothing_is_said_and_what_was_played_waits_in_memory(
             with pytest.raises(StoreError, match="disk"):
                 store.close()
         assert store.append(record, Press(1.0, 60))
+        assert store.record(record).events == (Flip(0.0), Press(1.0, 60))
+
+
+def test_where_the_data_folder_takes_no_more_another_folder_has_what_waits(
+    server, url, monkeypatch, tmp_path
+):
+    def data(_make: bool) -> Path:
+        if full:
+            raise OSError("no space left on device")
+        return tmp_path
+
+    full, second = False, tmp_path / "second"
+    second.mkdir()
+    monkeypatch.setattr(outbox, "FOLDERS", (data, lambda _make: second))
+    with Store.open(url) as store:
+        record = store.begin(store.add_reader("Anna").id, TERMS, NOON)
+        with away(server):
+            store.append(record, Flip(0.0))
+            full = True
+            assert store.append(record, Press(1.0, 60))
+            assert store.unsaved == 0
+            store.close()
+    full = False
+    with Store.open(url) as store:
         assert store.record(record).events == (Flip(0.0), Press(1.0, 60))
 
 

@@ -221,7 +221,7 @@ def test_a_store_in_memory_works_and_leaves_nothing():
 @pytest.fixture(autouse=True)
 def _no_other_disk(monkeypatch: pytest.MonkeyPatch) -> None:
     """What is kept on another disk meanwhile has tests of its own (test_store_spare.py)."""
-    monkeypatch.setattr("game.store.spare._FOLDERS", ())
+    monkeypatch.setattr("game.store.outbox.FOLDERS", ())
 
 
 @contextmanager
