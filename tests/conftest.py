@@ -22,6 +22,7 @@ _OF_LINUX = ("XDG_", "/proc", "/dev/full", "Xvfb", "SIGSTOP", "SIGKILL", "umask"
 """What a file of tests names that needs a Linux system, or one much like it."""
 
 
+@pytest.hookimpl(tryfirst=True)  # before xdist reads the groups
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
     """Tests that need a Linux system say so, and skip elsewhere.
 
