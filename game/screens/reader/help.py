@@ -60,7 +60,7 @@ class Help(Screen):
                 lines = prose(canvas, words, Rect(0, 0, wide, 0), size=size, face=face)
                 y += px(14) if words == title and y > room.y else 0
                 for line in lines:
-                    high = line.rect.height + (px(70) if words == title else 0)
+                    high = line.rect.height + (px(60) if words == title else 0)
                     if y + high > room.y + deep:
                         x, y = x + wide + px(36), room.y
                     line.rect.topleft = x, y
