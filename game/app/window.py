@@ -10,11 +10,14 @@ from typing import Any
 
 import pygame
 
+from game.app.shots import Shots
 from game.files.resources import asset
 from game.ui.widgets import Canvas
 
 LEAST = 500, 400
 """Pixels, or points, wide and high: in less, the words of a page would not have their room."""
+UNSEEN = pygame.WINDOWMINIMIZED, pygame.WINDOWHIDDEN
+_FADE_S = 0.15  # one page gives way to another
 _FRAME, _BARS = 16, 96  # of a desktop: a window's frame; its bar, a desktop's bar and the frame
 
 
@@ -47,17 +50,22 @@ class Window:
     Args:
         size: in pixels, or (macOS, Wayland) points; None for what fits.
         full: whether it fills the screen.
+        shots: keeps pictures of what is shown.
 
     Raises:
         NoDisplay: it cannot be opened.
     """
 
-    def __init__(self, size: tuple[int, int] | None, full: bool) -> None:
+    def __init__(
+        self, size: tuple[int, int] | None, full: bool, shots: Shots | None = None
+    ) -> None:
         os.environ.setdefault("SDL_VIDEO_X11_NET_WM_BYPASS_COMPOSITOR", "0")
         os.environ.setdefault("SDL_WINDOWS_DPI_AWARENESS", "permonitorv2")
         os.environ.setdefault("SDL_IME_SHOW_UI", "1")  # what an input method offers is seen
         for system in ("X11", "WAYLAND"):  # as the menu's entry has it: the desktop joins the two
             os.environ[f"SDL_VIDEO_{system}_WMCLASS"] = "stavewise"
+        self._shots = shots or Shots(None)
+        self._fading: tuple[pygame.Surface, float] | None = None
         self._fine: Any = None
         self._refused = LEAST  # a size that the desktop kept to
         try:
@@ -93,24 +101,53 @@ class Window:
             self._fine.set_fullscreen(desktop=True)
         else:
             self._fine.set_windowed()
+        pygame.event.clear(UNSEEN)  # a window that another takes the place of is not out of sight
+        self._drawn_on()
 
     def hold(self) -> None:
         """Make a window that was made too small as large as it has to be, if the desktop lets it;
         pygame's display cannot say so beforehand."""
-        if self._fine is not None or self._full:
-            return
-        size = pygame.display.get_window_size()
-        least = max(size[0], LEAST[0]), max(size[1], LEAST[1])
-        if size != least and size != self._refused:
-            self._refused = size
-            pygame.display.set_mode(least, pygame.RESIZABLE)
+        if self._fine is None and not self._full:
+            size = pygame.display.get_window_size()
+            least = max(size[0], LEAST[0]), max(size[1], LEAST[1])
+            if size != least and size != self._refused:
+                self._refused = size
+                pygame.display.set_mode(least, pygame.RESIZABLE)
+        self._drawn_on()
+
+    def _drawn_on(self) -> None:
+        if self._fine is None:
+            self.canvas = Canvas(pygame.display.get_surface())
+        else:
+            self.canvas = Canvas(self._fine.get_surface(), flip=self._fine.flip)
+
+    def turn_over(self, now: float | None) -> None:
+        """Another page follows, and this one fades from `now` on; None: it is gone at once."""
+        self._fading = None if now is None else (self.canvas.surface.copy(), now)
 
     @property
-    def canvas(self) -> Canvas:
-        """What is drawn on, as large as the window is now."""
-        if self._fine is None:
-            return Canvas(pygame.display.get_surface())
-        return Canvas(self._fine.get_surface(), flip=self._fine.flip)
+    def fades(self) -> bool:
+        """Whether one page gives way to another."""
+        return self._fading is not None
+
+    def flip(self, name: str, now: float) -> None:
+        """Show what was drawn: the page of this name, with the page before through it while that
+        fades."""
+        if self._fading is not None:
+            page, start = self._fading
+            passed = (now - start) / _FADE_S
+            if passed >= 1 or page.get_size() != self.canvas.surface.get_size():
+                self._fading = None
+            else:
+                page.set_alpha(round(255 * (1 - passed)))
+                self.canvas.surface.blit(page, (0, 0))
+        self.canvas.flip()
+        if not self.fades:
+            self._shots.passed(name, self.canvas.surface)
+
+    def keep_shot(self, name: str) -> None:
+        """Keep a picture of the next drawing, if pictures were asked for."""
+        self._shots.soon(name)
 
     @property
     def _pixels(self) -> float:

@@ -24,13 +24,13 @@ class PressQueue:
 
     def __init__(self, on_arrival: Callable[[], None] | None = None) -> None:
         self._events: deque[KeyboardEvent] = deque()
-        self._on_arrival = on_arrival
+        self.on_arrival = on_arrival
 
     def put(self, event: KeyboardEvent) -> None:
         """Add an event."""
         self._events.append(event)
-        if self._on_arrival is not None:
-            self._on_arrival()
+        if self.on_arrival is not None:
+            self.on_arrival()
 
     def drain(self, most: int | None = None) -> list[KeyboardEvent]:
         """Take out what has arrived, oldest first: all of it, or so many at most."""

@@ -30,12 +30,12 @@ class LastExit(Screen):
         """What is asked then; empty before."""
         if not self.asks_to_close:
             return ""
-        key = self.stage.name_key(PIANO_YES) if self._by_piano else _("Esc")
+        key = self.stage.piano.name_key(PIANO_YES) if self._by_piano else _("Esc")
         return _("Press {key} once more to close the game.").format(key=key)
 
     def back(self) -> None:
         if self.asks_to_close:
-            self.stage.quit()
+            self.stage.go.quit()
         self.asks_to_close, self._by_piano = True, False
 
     def key(self, event: pygame.event.Event) -> None:

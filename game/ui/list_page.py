@@ -285,7 +285,7 @@ class ListPage(Screen):
 
     def message(self, canvas: Canvas) -> str:
         """The quiet words at the right of the foot, in half the width."""
-        return self.stage.keyboard_line
+        return self.stage.piano.line
 
     def _paint_field(self, canvas: Canvas, area: Rect) -> None:
         assert self.field is not None
@@ -309,7 +309,7 @@ class ListPage(Screen):
 
     @property
     def types_at(self) -> Rect | None:
-        return None if self.field is None else self._field_box(self.stage.canvas)
+        return None if self.field is None else self._field_box(self.stage.window.canvas)
 
     def ask(self, field: Field) -> None:
         """Let a line be typed."""
@@ -356,7 +356,7 @@ class ListPage(Screen):
 
     def leave_page(self) -> None:
         """Where Escape leads when nothing is being typed."""
-        self.stage.open_readers()
+        self.stage.go.open_readers()
 
     row = staticmethod(row)
     words = staticmethod(words)

@@ -36,7 +36,7 @@ class Offer(Screen, ABC):
         super().__init__(stage)
         self._target = target
         self._sign = self._look()
-        self._twice = AskedTwice(stage.now)
+        self._twice = AskedTwice(stage.clock.now)
 
     def _look(self) -> SignOfLife | None:
         try:

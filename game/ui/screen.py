@@ -68,7 +68,7 @@ class Screen:
 
     def hands_off(self) -> None:
         """The page comes up under playing hands: for a moment the piano works no menu."""
-        self._hands_off_until = self.stage.now() + HANDS_OFF_S
+        self._hands_off_until = self.stage.clock.now() + HANDS_OFF_S
 
     @property
     def under_way(self) -> str:
@@ -247,7 +247,7 @@ class Screen:
         """Nobody can play now, for this reason: what is timed pauses."""
 
     def keyboards_changed(self, event: Keyboards) -> None:
-        """Keyboards were plugged in or pulled; `stage.keyboards` is already what is so now."""
+        """Keyboards were plugged in or pulled; `stage.piano` already has what is so now."""
 
     def other_keyboard(self, rect: Rect, then: Callable[[], None] | None = None) -> list[Control]:
         """A row or button that goes on with the keyboard that is there, where that is not the one
@@ -257,10 +257,10 @@ class Screen:
             rect: where it lies.
             then: what else it does; None for nothing, and for a row.
         """
-        name = self.stage.other_keyboard
+        name = self.stage.piano.other
 
         def act() -> None:
-            self.stage.use_other_keyboard()
+            self.stage.piano.use_other()
             if then is not None:
                 then()
 
@@ -298,9 +298,9 @@ class Screen:
 
     def piano_hints(self) -> list[tuple[str, str]]:
         """The keys of the piano that work every menu, where there is one."""
-        if not self.stage.piano_connected:
+        if not self.stage.piano.connected:
             return []
-        names = self.stage.name_key
+        names = self.stage.piano.name_key
         pages = f"{names(PIANO_PAGE_BEFORE)} {names(PIANO_PAGE_AFTER)}"
         return [
             (_("Piano:"), ""),

@@ -424,13 +424,13 @@ class PianoView:
     def mouse(self, event: pygame.event.Event, stage: Stage) -> bool:
         """Play it with the mouse; whether the event was for it."""
         if event.type == pygame.MOUSEBUTTONUP and self._under_mouse is not None:
-            stage.release(self._under_mouse)
+            stage.piano.release(self._under_mouse)
             self._under_mouse = None
             return True
         if event.type == pygame.MOUSEBUTTONDOWN and event.button == 1:
             self._under_mouse = self.key_at(event.pos)
             if self._under_mouse is not None:
-                stage.press(self._under_mouse, 80)
+                stage.piano.press(self._under_mouse, 80)
                 return True
         return False
 

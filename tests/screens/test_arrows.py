@@ -28,14 +28,14 @@ def teacher(request, tmp_path, monkeypatch):
     monkeypatch.setenv("XDG_DOCUMENTS_DIR", str(tmp_path / "documents"))
     app = App(AppOptions(store=str(tmp_path / "store.db"), size=request.param))
     yield Teacher(app)
-    app.store.close()
-    app.sound.close()
+    app.stage.store.close()
+    app.stage.sounds.player.close()
 
 
 def press(screen: Screen, key: int) -> str:
     """The focus after an arrow."""
     screen.key(pygame.event.Event(pygame.KEYDOWN, key=key, mod=0, unicode="", scancode=0))
-    screen.draw(screen.stage.canvas)
+    screen.draw(screen.stage.window.canvas)
     return screen.focus
 
 
@@ -49,7 +49,7 @@ def steps(person: Player) -> dict[tuple[str, int], str]:
         here = waiting.popleft()
         for key in (LEFT, RIGHT, UP, DOWN):
             screen.focus = here
-            screen.draw(person.app.canvas)
+            screen.draw(person.stage.window.canvas)
             focused = screen.focused
             if (here, key) in found or focused is None or (focused.adjust and key in SIDEWAYS):
                 continue
@@ -88,20 +88,24 @@ def check(person: Player, apart: tuple[str, ...] = ()) -> None:
 def test_the_pages_of_a_reader(teacher):
     app = teacher.app
     for name in ("Anna", "Ben", "Ada"):
-        reader = app.store.add_reader(name)
-    app.open_readers()
+        reader = app.stage.store.add_reader(name)
+    app.stage.go.open_readers()
     check(teacher)
-    app.greet(reader)
-    in_time = next(n for n, r in enumerate(app.ladder.rungs) if r.level.time is not None)
+    app.stage.rounds.greet(reader)
+    in_time = next(
+        n for n, r in enumerate(app.stage.levels.ladder.rungs) if r.level.time is not None
+    )
     for at in (0, in_time):
-        app.open_ladder(app.ladder.rungs[at].level.id)
+        app.stage.go.open_ladder(app.stage.levels.ladder.rungs[at].level.id)
         check(teacher, ("level-", "stage-"))
-    for go in (app.open_settings, app.open_help):
+    for go in (app.stage.go.open_settings, app.stage.go.open_help):
         go()
         check(teacher)
-    app.profile = practised(app.store, reader.id, datetime.now(UTC) - timedelta(days=5), days=6)
+    app.stage.sitting.profile = practised(
+        app.stage.store, reader.id, datetime.now(UTC) - timedelta(days=5), days=6
+    )
     for tab in ("staff", "time", "misreads"):
-        app.open_progress()
+        app.stage.go.open_progress()
         teacher.look()
         teacher.click_on(f"tab-{tab}")
         check(teacher)
@@ -109,15 +113,15 @@ def test_the_pages_of_a_reader(teacher):
 
 def test_the_pages_of_a_round(teacher):
     app = teacher.app
-    app.greet(app.store.add_reader("Anna"))
-    rung = app.ladder.rungs[0]
-    app.begin(Terms.counted(rung.level, rung.text, 1, 3, app.compass))
+    app.stage.rounds.greet(app.stage.store.add_reader("Anna"))
+    rung = app.stage.levels.ladder.rungs[0]
+    app.stage.rounds.begin(Terms.counted(rung.level, rung.text, 1, 3, app.stage.piano.compass))
     teacher.look()
     teacher.piano(60)
     teacher.answer()
     teacher.type(pygame.K_ESCAPE)
     check(teacher)
-    app.greet(app.visit.reader)
+    app.stage.rounds.greet(app.stage.sitting.reader)
     assert teacher.screen.name == "resume"
     check(teacher)
     teacher.click_on("resume")
@@ -125,7 +129,7 @@ def test_the_pages_of_a_round(teacher):
     while teacher.screen.name == "play":
         teacher.answer()
     check(teacher)
-    app.open_history(rung.level.id)
+    app.stage.go.open_history(rung.level.id)
     for item in [c.id for c in (teacher.look(), *teacher.screen.controls)[1:]]:
         if item.startswith("tab-"):
             teacher.click_on(item)
@@ -185,7 +189,7 @@ def test_what_cannot_be_chosen_is_passed_over():
 
 def test_right_leads_from_the_first_button_of_the_ladder_to_the_second_and_stops(teacher):
     app = teacher.app
-    app.greet(app.store.add_reader("Anna"))
+    app.stage.rounds.greet(app.stage.store.add_reader("Anna"))
     teacher.look()
     way = teacher.screen._level._way
     teacher.type(RIGHT)
@@ -198,13 +202,13 @@ def test_right_leads_from_the_first_button_of_the_ladder_to_the_second_and_stops
     assert teacher.screen.focus == "counted"
     at = teacher.screen._at
     teacher.type(LEFT)
-    assert teacher.screen.focus == f"level-{app.ladder.rungs[at].level.id}"
+    assert teacher.screen.focus == f"level-{app.stage.levels.ladder.rungs[at].level.id}"
 
 
 def test_right_of_done_changes_no_setting(teacher):
-    teacher.app.open_settings()
+    teacher.stage.go.open_settings()
     teacher.look()
-    before = teacher.app.options
+    before = teacher.stage.settings.now
     teacher.screen.focus = "back"
     teacher.type(RIGHT, RIGHT)
-    assert teacher.screen.focused.adjust is None and teacher.app.options == before
+    assert teacher.screen.focused.adjust is None and teacher.stage.settings.now == before

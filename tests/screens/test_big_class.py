@@ -21,7 +21,7 @@ CLASS = 250
 def teacher(tmp_path):
     """Before a heat for a class of 250."""
     made = Teacher(App(AppOptions(store=str(tmp_path / "store.db"), size=(1024, 600))))
-    school = made.app.store.school
+    school = made.app.stage.store.school
     one = school.add_class("All")
     school.import_members(one.id, [(f"Reader {n:03d}", None) for n in range(1, CLASS + 1)])
     made.click_on("classes")
@@ -29,8 +29,8 @@ def teacher(tmp_path):
     made.click_on("start")
     assert isinstance(made.screen, HeatChoices)
     yield made
-    made.app.store.close()
-    made.app.sound.close()
+    made.app.stage.store.close()
+    made.app.stage.sounds.player.close()
 
 
 def clear(teacher) -> None:
@@ -48,7 +48,7 @@ def test_too_many_for_a_heat_are_told_how_to_play_all_the_same(teacher):
     note = teacher.screen.note
     assert f"at most {MOST_SEATS}" in note and f"{CLASS} are here" in note
     assert "Play in 3 heats" in note and "Who is here today" in note
-    canvas = teacher.app.canvas
+    canvas = teacher.stage.window.canvas
     room = teacher.screen.area.width
     assert len(wrapped(note, "text", canvas.px(17), room)) <= 2  # what the page has room for
 

@@ -32,16 +32,18 @@ def said(monkeypatch):
 def player(tmp_path, said):
     app = App(AppOptions(store=str(tmp_path / "store.db"), size=(1024, 600)))
     player = Player(app)
-    app.greet(app.store.add_reader("Anna"))
+    app.stage.rounds.greet(app.stage.store.add_reader("Anna"))
     yield player
-    app.store.close()
-    app.sound.close()
+    app.stage.store.close()
+    app.stage.sounds.player.close()
 
 
 def break_suggested(player: Player, said: list[str], each_s: float, pause_s: float = 0.0) -> bool:
     """Whether a round of 25 notes ends with it, each note read for so many seconds."""
-    rung = player.app.ladder.rungs[0]
-    player.app.begin(Terms.counted(rung.level, rung.text, 1, 25, player.app.compass))
+    rung = player.stage.levels.ladder.rungs[0]
+    player.stage.rounds.begin(
+        Terms.counted(rung.level, rung.text, 1, 25, player.stage.piano.compass)
+    )
     player.look()
     player.type(pygame.K_SPACE)
     if pause_s:

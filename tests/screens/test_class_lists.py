@@ -33,8 +33,8 @@ def teacher(request, tmp_path, monkeypatch):
     monkeypatch.setenv("HOME", str(tmp_path))
     app = App(AppOptions(store=str(tmp_path / "store.db"), size=request.param))
     yield Teacher(app)
-    app.store.close()
-    app.sound.close()
+    app.stage.store.close()
+    app.stage.sounds.player.close()
 
 
 def names(teacher) -> list[str]:
@@ -45,7 +45,7 @@ def names(teacher) -> list[str]:
 
 def classes(teacher) -> dict[str, list[str]]:
     """Every class of the store that is not archived, and who is in it."""
-    school = teacher.app.store.school
+    school = teacher.stage.store.school
     return {one.name: [m.name for m in school.members(one.id)] for one in school.classes()}
 
 
@@ -59,7 +59,7 @@ def file(tmp_path, name: str, text: str | bytes):
 def paste(teacher, monkeypatch, words: str, key: int = pygame.K_v, mod: int = pygame.KMOD_CTRL):
     monkeypatch.setattr(list_page, "pasted", lambda: words)
     event = pygame.event.Event(pygame.KEYDOWN, key=key, mod=mod, unicode="", scancode=0)
-    teacher.app._from_window(event)
+    teacher.app.loop.from_window(event)
     teacher.look()
 
 
@@ -101,7 +101,7 @@ def test_a_path_is_typed_at_the_list_of_classes(teacher, tmp_path):
 
 def test_a_list_that_brings_an_archived_class_back_is_told_first(teacher, tmp_path):
     file(tmp_path, "5a.csv", "Mia\nBen\n")
-    school = teacher.app.store.school
+    school = teacher.stage.store.school
     made = school.add_class("5a")
     school.import_members(made.id, [("Mia", None), ("Ben", None)])
     school.archive_class(made.id)
@@ -126,10 +126,10 @@ def test_folders_that_the_system_asks_leave_for_hold_up_no_page(teacher, tmp_pat
     teacher.click_on("classes")
     teacher.click_on("file")
     assert "Looking in" in teacher.screen.empty
-    assert teacher.screen.wait(teacher.app.now()) is not None  # it looks again by itself
+    assert teacher.screen.wait(teacher.stage.clock.now()) is not None  # it looks again by itself
     allowed.set()
     while teacher.screen.rows() == []:
-        teacher.screen.tick(teacher.app.now())
+        teacher.screen.tick(teacher.stage.clock.now())
     teacher.look()
     teacher.click_on("file-0")
     assert isinstance(teacher.screen, TakeIn)
@@ -404,7 +404,7 @@ def test_what_is_to_be_known_of_a_list_can_be_read_in_full(teacher, tmp_path):
 @pytest.mark.parametrize("teacher", SIZES, indirect=True)
 def test_everything_lies_within_the_window_and_apart(teacher, tmp_path):
     def sound() -> bool:
-        window = teacher.app.canvas.surface.get_rect()
+        window = teacher.stage.window.canvas.surface.get_rect()
         rects = [control.rect for control in teacher.screen.controls if control.seen]
         apart = all(one.collidelist(rects[n + 1 :]) < 0 for n, one in enumerate(rects))
         return apart and all(window.contains(rect) for rect in rects)

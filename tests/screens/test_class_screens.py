@@ -26,8 +26,8 @@ def teacher(request, tmp_path, monkeypatch):
     monkeypatch.setenv("XDG_DOCUMENTS_DIR", str(tmp_path / "documents"))
     app = App(AppOptions(store=str(tmp_path / "store.db"), size=request.param))
     yield Teacher(app)
-    app.store.close()
-    app.sound.close()
+    app.stage.store.close()
+    app.stage.sounds.player.close()
 
 
 def seen(teacher: Teacher):
@@ -109,7 +109,7 @@ def test_a_class_of_numbers_keeps_no_name(teacher):
         teacher.say(wrong)
         assert "1 to 100" in teacher.screen.note
         teacher.type(pygame.K_ESCAPE)
-    school = teacher.app.store.school
+    school = teacher.stage.store.school
     assert {member.name for member in school.members(school.classes()[0].id)} == {""}
 
 
@@ -164,7 +164,7 @@ def test_a_class_is_archived_and_brought_back(teacher):
 @pytest.mark.parametrize("page", ["class", "member"])
 def test_archiving_is_asked_and_a_double_click_is_no_answer(teacher, page):
     teacher.new_class("3b", "Mia")
-    school = teacher.app.store.school
+    school = teacher.stage.store.school
     if page == "member":
         teacher.click_on(teacher.ids()[0])
 
@@ -271,7 +271,7 @@ def test_of_a_list_of_several_classes_a_class_takes_its_own(teacher, tmp_path):
     teacher.drop(path)
     teacher.click_on("take")
     assert "1 reader added" in teacher.screen.note
-    titles = [one.name for one in teacher.app.store.school.classes()]
+    titles = [one.name for one in teacher.stage.store.school.classes()]
     assert titles == ["3b", "3c"]
 
 
@@ -285,7 +285,9 @@ def test_five_hundred_rows_can_be_dropped_and_reached(teacher, tmp_path):
     for _ in range(12):
         teacher.type(pygame.K_DOWN)
     assert all(
-        c.rect.bottom <= teacher.app.canvas.height for c in teacher.screen.controls if c.seen
+        c.rect.bottom <= teacher.stage.window.canvas.height
+        for c in teacher.screen.controls
+        if c.seen
     )
 
 
@@ -388,7 +390,7 @@ def test_choices_that_cannot_be_are_as_usual(kept):
 @pytest.mark.parametrize("teacher", SIZES, indirect=True)
 def test_everything_lies_within_the_window(teacher):
     def inside() -> bool:
-        window = teacher.app.canvas.surface.get_rect()
+        window = teacher.stage.window.canvas.surface.get_rect()
         return all(
             window.contains(control.rect) for control in teacher.screen.controls if control.seen
         )

@@ -16,10 +16,10 @@ from game.screens.play.play import PlayPhase
 def player(tmp_path):
     app = App(AppOptions(store=str(tmp_path / "store.db"), size=(1024, 600)))
     person = Player(app)
-    app.greet(app.store.add_reader("A"))
+    app.stage.rounds.greet(app.stage.store.add_reader("A"))
     yield person
-    app.store.close()
-    app.sound.close()
+    app.stage.store.close()
+    app.stage.sounds.player.close()
 
 
 def falls_asleep(player: Player, monkeypatch, seconds: float) -> None:
@@ -31,15 +31,15 @@ def falls_asleep(player: Player, monkeypatch, seconds: float) -> None:
 
     with monkeypatch.context() as patched:
         patched.setattr(pygame.event, "wait", wait)
-        player.app._ticked_at = player.clock
-        happened = player.app._wait()
-    player.app._hear(happened)
+        player.app.loop._ticked_at = player.clock
+        happened = player.app.loop._wait()
+    player.app.loop._hear(happened)
     player.wait(0.0)
 
 
 def test_an_hour_with_the_lid_closed_is_no_part_of_a_sprint(player, monkeypatch):
-    rung = player.app.ladder.find("grand-staff")
-    player.app.begin(Terms.timed(rung.level, rung.text, 3, 20, player.app.compass))
+    rung = player.stage.levels.ladder.find("grand-staff")
+    player.stage.rounds.begin(Terms.timed(rung.level, rung.text, 3, 20, player.stage.piano.compass))
     player.look()
     live = player.screen.live
     player.type(pygame.K_RETURN)
@@ -56,8 +56,10 @@ def test_an_hour_with_the_lid_closed_is_no_part_of_a_sprint(player, monkeypatch)
 
 
 def test_a_moment_in_which_the_computer_is_busy_pauses_nothing(player, monkeypatch):
-    rung = player.app.ladder.find("grand-staff")
-    player.app.begin(Terms.counted(rung.level, rung.text, 3, 6, player.app.compass))
+    rung = player.stage.levels.ladder.find("grand-staff")
+    player.stage.rounds.begin(
+        Terms.counted(rung.level, rung.text, 3, 6, player.stage.piano.compass)
+    )
     player.look()
     player.type(pygame.K_RETURN)
     falls_asleep(player, monkeypatch, 3.0)

@@ -17,8 +17,8 @@ from game.ui.widgets import Canvas, Control, Rect
 def teacher(request):
     app = App(AppOptions(store="sqlite://", size=request.param))
     yield Teacher(app)
-    app.store.close()
-    app.sound.close()
+    app.stage.store.close()
+    app.stage.sounds.player.close()
 
 
 def said(teacher: Teacher, monkeypatch) -> list[str]:
@@ -36,7 +36,7 @@ def said(teacher: Teacher, monkeypatch) -> list[str]:
 
     with monkeypatch.context() as patch:
         patch.setattr(Canvas, "text", text)
-        teacher.screen.draw(teacher.app.canvas)
+        teacher.screen.draw(teacher.stage.window.canvas)
     return found
 
 
@@ -63,7 +63,7 @@ def test_the_arrows_and_the_pointer_pass_it_over_too(teacher):
     assert teacher.screen.focus != "start"
     start = next(item for item in teacher.screen.controls if item.id == "start")
     before = teacher.screen.focus
-    teacher.app._from_window(pygame.event.Event(pygame.MOUSEMOTION, pos=start.rect.center))
+    teacher.app.loop.from_window(pygame.event.Event(pygame.MOUSEMOTION, pos=start.rect.center))
     assert teacher.screen.focus == before
 
 

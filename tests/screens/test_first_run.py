@@ -25,8 +25,8 @@ def player(tmp_path, request):
     app.first_screen()
     person.look()
     yield person
-    app.store.close()
-    app.sound.close()
+    app.stage.store.close()
+    app.stage.sounds.player.close()
 
 
 def pass_time(player: Player, seconds: float) -> None:
@@ -46,7 +46,7 @@ def reads_on(player: Player, press) -> None:
     press(key)
     assert player.screen.live.round.results[0].right
     assert player.clock - 100.0 < MINUTE
-    (reader,) = player.app.store.readers()
+    (reader,) = player.stage.store.readers()
     assert reader.name
 
 
@@ -73,11 +73,11 @@ def test_by_the_mouse_alone(player):
 def test_by_the_computer_keyboard_alone(player):
     def letter(key: int) -> None:
         """The place of a piano key among the letters: A is middle C."""
-        computer = player.app.computer
+        computer = player.stage.piano.computer
         scancode = next(code for code in range(100) if computer.key_for(code) == key)
         for kind in (pygame.KEYDOWN, pygame.KEYUP):
             event = pygame.event.Event(kind, key=0, mod=0, unicode="", scancode=scancode)
-            player.app._from_window(event)
+            player.app.loop.from_window(event)
             player.look()
 
     pass_time(player, GLANCE)
@@ -93,8 +93,8 @@ def test_enter_and_space_lead_on_too(player, key):
 
 
 def down(player: Player, key: int) -> None:
-    player.app._from_queue(KeyDown(player.clock, key, 70, "piano"))
-    player.app._from_queue(KeyUp(player.clock, key, "piano"))
+    player.app.loop.from_queue(KeyDown(player.clock, key, 70, "piano"))
+    player.app.loop.from_queue(KeyUp(player.clock, key, "piano"))
     player.look()
 
 
@@ -111,17 +111,17 @@ def test_another_key_is_named_and_shown_and_middle_c_still_asked_for(player):
 def test_a_keyboard_shifted_by_octaves_is_noticed_and_its_c_taken_when_insisted_on(player):
     down(player, 72)
     assert "C5" in player.screen._message
-    assert player.app.options.shift == 0
+    assert player.stage.settings.now.shift == 0
     for _ in range(INSIST - 1):
         down(player, 72)
-    assert player.app.options.shift == -12
+    assert player.stage.settings.now.shift == -12
     reads_on(player, lambda key: down(player, key + 12))
 
 
 def test_another_c_by_accident_shifts_nothing(player):
     for key in (72, 71, 72, 74, 72, 48, 60):
         down(player, key)
-    assert player.app.options.shift == 0
+    assert player.stage.settings.now.shift == 0
     pass_time(player, GLANCE)
     assert isinstance(player.screen, Play)
 
@@ -129,14 +129,14 @@ def test_another_c_by_accident_shifts_nothing(player):
 def test_a_c_of_the_on_screen_piano_shifts_nothing(player):
     for _ in range(2 * INSIST):
         player.click(where(player, 72))
-    assert player.app.options.shift == 0
+    assert player.stage.settings.now.shift == 0
     assert isinstance(player.screen, Welcome)
 
 
 def test_a_key_that_the_shift_moves_off_the_midi_range_is_let_pass(player):
     for _ in range(INSIST):
         down(player, 96)
-    assert player.app.options.shift == -36
+    assert player.stage.settings.now.shift == -36
     pass_time(player, GLANCE)
     down(player, 12)
     assert player.screen.live.round.results == ()
@@ -153,7 +153,7 @@ def test_the_settings_are_reached_and_come_back_here(player):
     player.type(pygame.K_TAB, pygame.K_RETURN)
     assert not isinstance(player.screen, Welcome)
     player.type(pygame.K_ESCAPE)
-    player.app.show(Welcome(player.app))
+    player.stage.go.show(Welcome(player.stage))
     player.look()
     player.click_on("settings")
     player.type(pygame.K_ESCAPE)
@@ -163,11 +163,11 @@ def test_the_settings_are_reached_and_come_back_here(player):
 def test_the_name_that_was_given_can_be_changed(player):
     player.piano(60)
     pass_time(player, GLANCE)
-    player.app.open_readers()
+    player.stage.go.open_readers()
     player.look()
     player.click_on("rename")
-    player.app._from_window(pygame.event.Event(pygame.TEXTINPUT, text="Ада"))
+    player.app.loop.from_window(pygame.event.Event(pygame.TEXTINPUT, text="Ада"))
     player.type(pygame.K_RETURN)
-    assert [reader.name for reader in player.app.store.readers()] == ["Ада"]
+    assert [reader.name for reader in player.stage.store.readers()] == ["Ада"]
     assert isinstance(player.screen, Readers)
     assert player.screen.focused.label == "Ада"

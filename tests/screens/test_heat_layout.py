@@ -26,8 +26,8 @@ SIZES = [(1024, 600), (1280, 720), (1920, 1080)]
 def teacher(request):
     app = App(AppOptions(store="sqlite://", size=request.param))
     yield Teacher(app)
-    app.store.close()
-    app.sound.close()
+    app.stage.store.close()
+    app.stage.sounds.player.close()
 
 
 def drawn(teacher: Teacher, monkeypatch) -> list[tuple[str, Rect, float]]:
@@ -36,14 +36,14 @@ def drawn(teacher: Teacher, monkeypatch) -> list[tuple[str, Rect, float]]:
 
     def noted(canvas, words, at, **how):
         rect = text(canvas, words, at, **how)
-        if words and canvas.surface is teacher.app.canvas.surface:
+        if words and canvas.surface is teacher.stage.window.canvas.surface:
             drop = rect.height // 5  # a line's box is higher than its letters
             found.append((words, rect.inflate(0, -2 * drop), how.get("size", 18)))
         return rect
 
     with monkeypatch.context() as patch:
         patch.setattr(Canvas, "text", noted)
-        teacher.screen.draw(teacher.app.canvas)
+        teacher.screen.draw(teacher.stage.window.canvas)
     return found
 
 
@@ -63,8 +63,8 @@ def test_thirty_in_turn_are_listed_around_the_next_in_letters_for_ten_metres(
         teacher.type(pygame.K_n)
     found = drawn(teacher, monkeypatch)
     apart(found)
-    window_ = teacher.app.canvas.surface.get_rect()
-    foot = teacher.app.canvas.height - teacher.app.canvas.px(44)
+    window_ = teacher.stage.window.canvas.surface.get_rect()
+    foot = teacher.stage.window.canvas.height - teacher.stage.window.canvas.px(44)
     listed = [(words, rect, size) for words, rect, size in found if rect.bottom <= foot]
     assert all(window_.contains(rect) and size >= LEAST_TEXT for _, rect, size in listed)
     names = [words for words, _, _ in listed if words in NAMES]
@@ -95,7 +95,7 @@ def test_the_count_in_leaves_the_name_free(teacher, monkeypatch):
         found = drawn(teacher, monkeypatch)
         apart(found)
         shown = next(rect for words, rect, _ in found if words == name)
-        assert teacher.app.canvas.surface.get_rect().contains(shown)
+        assert teacher.stage.window.canvas.surface.get_rect().contains(shown)
         assert {"3", name} <= {words for words, _, _ in found}
         teacher.type(pygame.K_c)
         teacher.type(pygame.K_c)
@@ -131,11 +131,11 @@ def test_more_tiles_than_can_be_read_are_told_before_they_begin(teacher):
 @pytest.mark.parametrize("shows", Shows)
 def test_twelve_seats_stand_on_the_result_once_each_and_none_is_hidden(teacher, monkeypatch, shows):
     setup = setup_of([Seat(n, name) for n, name in enumerate(NAMES[:12], 1)])
-    school = teacher.app.store.school
+    school = teacher.stage.store.school
     live = LiveHeat.begin(setup, HeatOptions(shows=shows, title="3b"), school, 0.0)
     for event in played_by_robots(setup, class_of(12)):
         live.feed(event)
-    teacher.app.show(HeatResult(teacher.app, live))
+    teacher.stage.go.show(HeatResult(teacher.stage, live))
     teacher.look()
     if shows is not Shows.ALL:
         teacher.click_on("all")
@@ -153,13 +153,13 @@ def test_twelve_seats_stand_on_the_result_once_each_and_none_is_hidden(teacher, 
 
 def test_a_place_that_many_share_is_listed_whole(teacher, monkeypatch):
     setup = setup_of([Seat(n, name) for n, name in enumerate(NAMES[:9], 1)], forms=Forms.SAME)
-    live = LiveHeat.begin(setup, HeatOptions(shows=Shows.ALL), teacher.app.store.school, 0.0)
+    live = LiveHeat.begin(setup, HeatOptions(shows=Shows.ALL), teacher.stage.store.school, 0.0)
     heat = live.heat
     times = {1: 1.0, 9: 3.0}
     played = [answered(heat, n, *[times.get(n, 2.0)] * 4) for n in range(1, 10)]
     for event in (Start(0.0), *merged(*played), End(60.0)):
         live.feed(event)
-    teacher.app.show(HeatResult(teacher.app, live))
+    teacher.stage.go.show(HeatResult(teacher.stage, live))
     teacher.look()
     found = drawn(teacher, monkeypatch)
     apart(found)

@@ -51,8 +51,8 @@ def teacher(request, tmp_path, monkeypatch):
     monkeypatch.setenv("XDG_DATA_HOME", str(tmp_path / "data"))
     made = opened(tmp_path, request.param)
     yield made
-    made.app.store.close()
-    made.app.sound.close()
+    made.app.stage.store.close()
+    made.app.stage.sounds.player.close()
 
 
 @pytest.fixture
@@ -115,7 +115,7 @@ def test_only_middle_c_makes_a_reader_ready(in_turn):
 
 def test_the_count_in_is_seen_and_heard(in_turn, monkeypatch):
     heard = []
-    monkeypatch.setattr(in_turn.app.sound, "click", lambda first: heard.append(first))
+    monkeypatch.setattr(in_turn.stage.sounds.player, "click", lambda first: heard.append(first))
     in_turn.press("Piano", 60)
     in_turn.settle()
     seen = []
@@ -168,7 +168,7 @@ def test_three_readers_one_after_another_to_the_result(in_turn):
     assert isinstance(in_turn.screen, HeatResult)
     rows = in_turn.screen.standings.rows
     assert all(row.score.right == 6 for row in rows)
-    (kept,) = in_turn.app.store.school.heats()
+    (kept,) = in_turn.stage.store.school.heats()
     assert kept.result["standings"] == json.loads(json.dumps(in_turn.screen.standings.to_json()))
 
 
@@ -234,7 +234,7 @@ def test_without_a_keyboard_the_computers_letters_play(teacher):
     teacher.new_class("3b", "Mia")
     teacher.begin(prompts=6)
     a_key = pygame.event.Event(pygame.KEYDOWN, key=pygame.K_a, mod=0, unicode="a", scancode=4)
-    teacher.app._from_window(a_key)  # the place of middle C
+    teacher.app.loop.from_window(a_key)  # the place of middle C
     teacher.settle()
     assert teacher.heat.phase is HeatPhase.COUNT_IN
 
@@ -404,7 +404,7 @@ def test_a_heat_that_nobody_played_leaves_nothing_behind(in_turn):
     in_turn.sure(Q)
     assert isinstance(in_turn.screen, ClassPage) and in_turn.screen.title == "3b"
     assert "Nobody played" in in_turn.screen.note
-    school = in_turn.app.store.school
+    school = in_turn.stage.store.school
     assert school.heats() == () and school.open_heats() == ()
 
 
@@ -543,7 +543,7 @@ def test_a_keyboard_changed_for_another_at_once_stops_no_heat(together):
 
 def test_where_twins_are_told_apart_no_more_nobody_plays_for_another(together):
     together.start()
-    before = together.app.keyboards.heard
+    before = together.app.stage.piano.keyboards.heard
     together.keyboards_are("One", "Two", gone=before, came=("One", "Two"))
     assert together.heat.paused is None  # each is known by its name
     shifted = {"gone": ("One", "Two"), "came": ("One", "One (2)")}
@@ -569,9 +569,9 @@ def test_in_turn_a_keyboard_changed_for_another_at_once_stops_no_heat(in_turn):
 
 def reopened(tmp_path, before: Teacher, *plugged: str) -> Teacher:
     """The window was closed at once, and is opened again."""
-    before.app.store.close()
+    before.app.stage.store.close()
     again = opened(tmp_path)
-    again.app.keyboards = Keyboards(heard=plugged, there=plugged)
+    again.app.stage.piano.keyboards = Keyboards(heard=plugged, there=plugged)
     return again
 
 
@@ -603,9 +603,9 @@ def test_a_closed_window_loses_nothing(together, tmp_path, when):
         again.play_out(2, "Two")
         assert again.heat.done
         again.type(pygame.K_SPACE)
-        assert again.app.store.school.open_heats() == ()
+        assert again.app.stage.store.school.open_heats() == ()
     finally:
-        again.app.store.close()
+        again.app.stage.store.close()
 
 
 def test_it_is_offered_on_the_classes_page_too_and_keyboards_come_back_by_playing(
@@ -623,7 +623,7 @@ def test_it_is_offered_on_the_classes_page_too_and_keyboards_come_back_by_playin
         bound = {c.seat.number: c.seat.binding.keyboard for c in again.heat.chairs}
         assert bound == {1: "Renamed", 2: "Renamed too"}
     finally:
-        again.app.store.close()
+        again.app.stage.store.close()
 
 
 @pytest.mark.parametrize("page", ["start", "classes"])
@@ -632,9 +632,9 @@ def test_a_heat_that_was_broken_off_is_discarded_when_asked_twice(in_turn, page)
     in_turn.answer_seat(1, "Piano")
     in_turn.type(pygame.K_ESCAPE, pygame.K_ESCAPE)
     name = in_turn.live.name if in_turn.at_heat() else in_turn.screen._open[0].uuid
-    school, at = in_turn.app.store.school, Classes
+    school, at = in_turn.stage.store.school, Classes
     if page == "start":
-        in_turn.app.open_readers()
+        in_turn.stage.go.open_readers()
         in_turn.look()
         at = Readers
     lines = len(school.heat(name).entries)
@@ -658,7 +658,7 @@ def test_the_offer_leads_back_to_where_it_was_chosen(in_turn, page):
     ready(in_turn)
     in_turn.type(pygame.K_ESCAPE, pygame.K_ESCAPE)
     if page == "start":
-        in_turn.app.open_readers()
+        in_turn.stage.go.open_readers()
         in_turn.look()
     before = in_turn.screen.name
     in_turn.click_on(next(name for name in in_turn.ids() if name.startswith("heat-")))
@@ -670,7 +670,7 @@ def test_the_offer_leads_back_to_where_it_was_chosen(in_turn, page):
 def test_every_event_is_in_the_store_when_the_loop_has_turned(together):
     together.start()
     together.answer_seat(1, "One")
-    kept = together.app.store.school.heat(together.live.name)
+    kept = together.app.stage.store.school.heat(together.live.name)
     assert len(kept.entries) == len(together.live.events)
     assert kept.entries[-1].hash == together.live.chain
 
@@ -678,14 +678,14 @@ def test_every_event_is_in_the_store_when_the_loop_has_turned(together):
 def test_a_damaged_heat_is_told_and_offered_no_more(teacher):
     from datetime import UTC, datetime
 
-    school, start = teacher.app.store.school, {"event": {"kind": "start", "t": 0.0}}
+    school, start = teacher.stage.store.school, {"event": {"kind": "start", "t": 0.0}}
     school.begin_heat("broken", {"level": 3}, datetime.now(UTC))
     school.append_heat("broken", 0, line(start), "0")
     teacher.click_on("classes")
     teacher.go_on()
     assert isinstance(teacher.screen, Classes)
     assert "cannot go on" in teacher.screen.note
-    assert teacher.app.store.school.open_heats() == ()
+    assert teacher.stage.store.school.open_heats() == ()
 
 
 @pytest.fixture
@@ -722,8 +722,8 @@ def test_the_file_of_an_ended_heat_is_there_unasked_and_judges_the_same(ended, t
     live = ended.screen.live
     day = live.began.astimezone().date().isoformat()
     assert path.name.startswith(f"{day} 3b, ")
-    assert path.name in ended.screen.message(ended.app.canvas)
-    assert "no names" in ended.screen.message(ended.app.canvas)
+    assert path.name in ended.screen.message(ended.app.stage.window.canvas)
+    assert "no names" in ended.screen.message(ended.app.stage.window.canvas)
 
 
 def test_no_name_is_written_unasked(ended, tmp_path):
@@ -751,7 +751,7 @@ def test_names_are_in_the_file_when_the_teacher_says_so(ended, tmp_path, way):
     assert second.name.endswith(" with names.heat.json")
     assert "with names" not in first.name
     assert second.name in ended.screen.note
-    line = ended.screen.message(ended.app.canvas)  # of the file that was written last
+    line = ended.screen.message(ended.app.stage.window.canvas)  # of the file that was written last
     assert line.startswith("Heat file, with names: ") and second.name in line
     again = HeatResult(ended.app, ended.screen.live)  # the choice is kept
     assert again._names is True
@@ -769,7 +769,7 @@ def test_a_folder_that_takes_no_file_loses_nothing(in_turn, tmp_path, both):
     in_turn.sure(C)
     in_turn.sure(Q)
     assert isinstance(in_turn.screen, HeatResult)
-    (kept,) = in_turn.app.store.school.heats()
+    (kept,) = in_turn.stage.store.school.heats()
     assert kept.result["chain"] == in_turn.screen.live.chain
     if both:
         assert "cannot be written" in in_turn.screen.note
@@ -897,7 +897,7 @@ def test_no_letter_is_too_small_and_every_staff_lies_in_its_tile(teacher, seats,
     teacher.click_on("begin")
     teacher.start()
     teacher.answer_seat(1, "K1", off=1)
-    least = teacher.app.canvas.px(LEAST_TEXT)
+    least = teacher.stage.window.canvas.px(LEAST_TEXT)
     assert least >= round(0.72 * 36)
     sizes = []
     real = theme.text_surface
@@ -911,7 +911,7 @@ def test_no_letter_is_too_small_and_every_staff_lies_in_its_tile(teacher, seats,
     teacher.look()
     foot = {control.label for control in teacher.screen.controls} | {"‹ Somebody 1 ›"}
     assert [text for size, text in sizes if size < least and text not in foot] == []
-    window = teacher.app.canvas.surface.get_rect()
+    window = teacher.stage.window.canvas.surface.get_rect()
     rects = list(teacher.screen._places.values())
     assert all(window.contains(rect) for rect in rects)
     assert not any(a.colliderect(b) for a in rects for b in rects if a is not b)
@@ -944,12 +944,12 @@ def test_what_comes_next_is_engraved_before_it_is_wanted(together, monkeypatch):
     together.press("One", *together.round(1).expected)
     together.clock += 0.3
     together.screen.tick(together.clock)
-    together.screen.draw(together.app.canvas)
+    together.screen.draw(together.app.stage.window.canvas)
     assert drawn == []  # the next prompt was there already
 
 
 def test_phrases_in_time_are_played_together(teacher):
-    rung = next(r for r in teacher.app.ladder.rungs if r.level.time is not None)
+    rung = next(r for r in teacher.stage.levels.ladder.rungs if r.level.time is not None)
     teacher.plug("One", "Two")
     teacher.new_class("3b", "Mia", "Ben")
     teacher.click_on("start")
@@ -987,7 +987,7 @@ def test_who_shares_a_place_is_not_named_without_the_others(together, monkeypatc
 
 
 def test_what_is_not_printed_is_asked_for(teacher):
-    rung = next(r for r in teacher.app.ladder.rungs if r.level.show.texture == "signature")
+    rung = next(r for r in teacher.stage.levels.ladder.rungs if r.level.show.texture == "signature")
     teacher.plug("One", "Two")
     teacher.new_class("3b", "Mia", "Ben")
     teacher.click_on("start")
@@ -1086,8 +1086,8 @@ def test_a_latecomer_who_plays_no_key_is_let_go(together):
 
 def test_every_keyboard_is_heard_at_a_heat_together_only(teacher, monkeypatch):
     heard = []
-    monkeypatch.setattr(teacher.app._midi, "choose", heard.append)
-    teacher.app.options = replace(teacher.app.options, keyboard="One")
+    monkeypatch.setattr(teacher.app.midi, "choose", heard.append)
+    teacher.stage.settings.now = replace(teacher.stage.settings.now, keyboard="One")
     teacher.plug("One", "Two")
     teacher.new_class("3b", "Mia", "Ben")
     teacher.begin(PlayMode.TOGETHER, prompts=6)
@@ -1104,8 +1104,8 @@ def test_a_heat_goes_on_while_the_store_cannot_be_written_and_says_so(
     together, monkeypatch, unsaved, where
 ):
     together.start()
-    monkeypatch.setattr(type(together.app.store), "pending", property(lambda _store: 3))
-    monkeypatch.setattr(type(together.app.store), "unsaved", property(lambda _store: unsaved))
+    monkeypatch.setattr(type(together.app.stage.store), "pending", property(lambda _store: 3))
+    monkeypatch.setattr(type(together.app.stage.store), "unsaved", property(lambda _store: unsaved))
     said = []
     real = theme.text_surface
     monkeypatch.setattr(
@@ -1122,7 +1122,7 @@ def test_a_heat_that_another_window_went_on_with_is_not_written_over(together, t
     together.answer_seat(1, "One")
     other = opened(tmp_path)
     target = heat_target(together.live.name)
-    while not other.app.store.life.signs([target]):
+    while not other.app.stage.store.life.signs([target]):
         time.sleep(0.01)
     try:
         other.click_on("classes")
@@ -1131,13 +1131,13 @@ def test_a_heat_that_another_window_went_on_with_is_not_written_over(together, t
         other.click_on("resume")  # "Sure? Take it over"
         other.type(pygame.K_SPACE)
         other.press("One", 30)
-        kept = other.app.store.school.heat(other.live.name).entries
+        kept = other.app.stage.store.school.heat(other.live.name).entries
         with pytest.raises(StoreError):  # the loop tells it and goes to the start page
             together.press("One", 31)
-        together.app.open_readers()
-        assert other.app.store.school.heat(other.live.name).entries == kept
+        together.app.stage.go.open_readers()
+        assert other.app.stage.store.school.heat(other.live.name).entries == kept
     finally:
-        other.app.store.close()
+        other.app.stage.store.close()
 
 
 def test_an_ended_heat_is_found_again_at_its_class(in_turn, tmp_path):
@@ -1172,7 +1172,7 @@ def test_a_class_without_a_heat_says_so_and_a_damaged_one_is_told(teacher):
     teacher.click_on("past")
     assert teacher.ids() == ["back"]
     teacher.click_on("back")
-    school = teacher.app.store.school
+    school = teacher.stage.store.school
     (one,) = school.classes()
     school.begin_heat("broken", {"level": 3}, datetime.now(UTC), one.id)
     school.finish_heat("broken", {})
@@ -1199,7 +1199,7 @@ def test_the_clock_is_not_turned_back_by_a_closed_window(teacher, tmp_path, kill
         assert again.heat.paused is not None
         assert left - 0.1 <= again.heat.left(again.screen.heat_time) <= left + lost
     finally:
-        again.app.store.close()
+        again.app.stage.store.close()
 
 
 @pytest.mark.parametrize("shared", [True, False])

@@ -30,8 +30,8 @@ def teacher(tmp_path, monkeypatch):
     made.plug("Long")
     made.new_class("3b", "Mia", "Ben")
     yield made
-    made.app.store.close()
-    made.app.sound.close()
+    made.app.stage.store.close()
+    made.app.stage.sounds.player.close()
 
 
 def shared(teacher: Teacher, level: str, at: int = SPLIT, **choices: object) -> Teacher:

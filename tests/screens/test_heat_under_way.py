@@ -30,8 +30,8 @@ def teacher(request, tmp_path, monkeypatch):
     monkeypatch.setenv("XDG_DATA_HOME", str(tmp_path / "data"))
     made = Teacher(App(AppOptions(store=str(tmp_path / "store.db"), size=request.param)))
     yield made
-    made.app.store.close()
-    made.app.sound.close()
+    made.app.stage.store.close()
+    made.app.stage.sounds.player.close()
 
 
 @pytest.fixture
@@ -213,14 +213,14 @@ def test_any_other_key_than_the_same_again_leaves_a_heat_undiscarded(in_turn):
     in_turn.wait(HASTE_S)
     in_turn.type(pygame.K_z)
     in_turn.click_on("discard")
-    assert in_turn.app.store.school.open_heats() and "Sure? Discard it" in in_turn.labels()
+    assert in_turn.stage.store.school.open_heats() and "Sure? Discard it" in in_turn.labels()
 
 
 def test_discard_under_a_double_click_is_only_asked(in_turn):
     ready(in_turn)
     in_turn.type(ESCAPE, ESCAPE)
     in_turn.click_on(next(name for name in in_turn.ids() if name.startswith("heat-")))
-    school = in_turn.app.store.school
+    school = in_turn.stage.store.school
     in_turn.click_on("discard")
     in_turn.wait(0.2)
     in_turn.click_on("discard")
@@ -261,8 +261,10 @@ def test_a_paused_heat_shows_the_way_out(in_turn):
     assert {"Leave · Esc", "Results · Q", "Go on · Space"} <= set(in_turn.labels())
     in_turn.type(X)
     feet = [control.rect for control in in_turn.screen.controls]
-    assert min(rect.left for rect in feet) > in_turn.app.canvas.width // 4  # beside the name
-    assert all(in_turn.app.canvas.surface.get_rect().contains(rect) for rect in feet)
+    assert (
+        min(rect.left for rect in feet) > in_turn.stage.window.canvas.width // 4
+    )  # beside the name
+    assert all(in_turn.stage.window.canvas.surface.get_rect().contains(rect) for rect in feet)
     in_turn.type(ESCAPE)
     in_turn.click_on("Esc")
     assert not in_turn.at_heat()
@@ -323,7 +325,7 @@ def test_before_a_turn_the_page_says_that_it_is_out_and_nobody_is_counted_in(in_
     assert words(in_turn) == "The keyboard is out: Zoë (seat 1)"
     in_turn.type(SPACE)
     a_key = pygame.event.Event(pygame.KEYDOWN, key=pygame.K_a, mod=0, unicode="a", scancode=4)
-    in_turn.app._from_window(a_key)  # the place of middle C
+    in_turn.app.loop.from_window(a_key)  # the place of middle C
     in_turn.pass_time(1)
     assert in_turn.heat.phase is HeatPhase.WAITING
     in_turn.plug("Piano")
@@ -469,7 +471,7 @@ def test_a_computer_that_falls_asleep_stops_the_clock_of_all(together):
     assert together.heat.phase is HeatPhase.RUNNING
     asleep_at = together.clock
     together.clock += 3600
-    together.app._slept(asleep_at)
+    together.app.loop._slept(asleep_at)
     heat = together.screen.live.heat
     assert heat.paused == pytest.approx(together.screen.live.time(asleep_at))
     assert all(chair.round is None or chair.round.ended is None for chair in heat.chairs)

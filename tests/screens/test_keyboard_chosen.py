@@ -17,15 +17,15 @@ from game.screens.play.play import Play, PlayPhase
 @pytest.fixture
 def player(tmp_path, monkeypatch):
     app = App(AppOptions(store=str(tmp_path / "store.db"), size=(1024, 600)))
-    app.options = replace(app.options, keyboard="Organ")
-    app.store.add_reader("Anna")
+    app.stage.settings.now = replace(app.stage.settings.now, keyboard="Organ")
+    app.stage.store.add_reader("Anna")
     chosen = []
-    monkeypatch.setattr(app._midi, "choose", chosen.append)
+    monkeypatch.setattr(app.midi, "choose", chosen.append)
     made = Player(app)
     made.chosen = chosen
     yield made
-    app.store.close()
-    app.sound.close()
+    app.stage.store.close()
+    app.stage.sounds.player.close()
 
 
 def labels(player: Player) -> list[str]:
@@ -34,26 +34,28 @@ def labels(player: Player) -> list[str]:
 
 def test_the_start_page_says_which_is_there_and_goes_on_with_it_at_one_press(player):
     player.keyboards_are(there=("Piano",))
-    line = player.app.keyboard_line
+    line = player.stage.piano.line
     assert "Organ" in line and "Piano" in line
     player.click_on("keyboard")
     assert player.chosen == ["Piano"]
-    assert player.app.options.keyboard == "Piano"
-    assert player.app.store.get_setting("options", {})["keyboard"] == "Piano"
+    assert player.stage.settings.now.keyboard == "Piano"
+    assert player.stage.store.get_setting("options", {})["keyboard"] == "Piano"
     assert not [label for label in labels(player) if "Piano" in label]
 
 
 def test_nothing_is_offered_while_the_chosen_one_is_there_or_none_is(player):
     for there in ((), ("Piano", "Organ"), ("Organ",)):
         player.keyboards_are(there=there)
-        assert not player.app.other_keyboard
+        assert not player.stage.piano.other
         assert "keyboard" not in [control.id for control in player.screen.controls]
 
 
 def at_play(player: Player) -> None:
-    player.app.visit.reader = player.app.store.readers()[0]
-    rung = player.app.ladder.rungs[0]
-    player.app.begin(Terms.counted(rung.level, rung.text, 1, 4, player.app.compass))
+    player.stage.sitting.reader = player.stage.store.readers()[0]
+    rung = player.stage.levels.ladder.rungs[0]
+    player.stage.rounds.begin(
+        Terms.counted(rung.level, rung.text, 1, 4, player.stage.piano.compass)
+    )
     player.look()
     player.piano(60)
     assert isinstance(player.screen, Play)
@@ -79,15 +81,15 @@ def test_where_the_chosen_one_is_pulled_the_round_goes_on_with_the_other(player,
 
 def test_the_settings_say_that_the_chosen_one_is_not_there(player):
     player.keyboards_are(there=("Piano",))
-    player.app.open_settings()
+    player.stage.go.open_settings()
     player.look()
     (row,) = [control for control in player.screen.controls if control.id == "keyboard"]
     assert "Organ" in row.value and "not plugged in" in row.value
     player.click_on("keyboard")
-    assert player.app.options.keyboard == "Piano"
+    assert player.stage.settings.now.keyboard == "Piano"
 
 
 def test_a_keyboard_that_another_program_holds_is_told_with_the_mend(player):
-    player.app.options = replace(player.app.options, keyboard="")
+    player.stage.settings.now = replace(player.stage.settings.now, keyboard="")
     player.keyboards_are(there=("Piano",), refused=("Piano",))
-    assert player.app.keyboard_line == "Piano: another program uses it. Close that program."
+    assert player.stage.piano.line == "Piano: another program uses it. Close that program."

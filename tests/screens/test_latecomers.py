@@ -29,13 +29,13 @@ def teacher(request, tmp_path, monkeypatch):
     made.look()
     made.click_on("on")
     yield made
-    made.app.store.close()
-    made.app.sound.close()
+    made.app.stage.store.close()
+    made.app.stage.sounds.player.close()
 
 
 def letters(teacher, words: str) -> None:
     for letter in words:
-        teacher.app._from_window(pygame.event.Event(pygame.TEXTINPUT, text=letter))
+        teacher.app.loop.from_window(pygame.event.Event(pygame.TEXTINPUT, text=letter))
     teacher.look()
 
 
@@ -50,7 +50,7 @@ def seats(teacher) -> list[tuple[int, str, bool]]:
 
 
 def in_class(teacher) -> list[str]:
-    school = teacher.app.store.school
+    school = teacher.stage.store.school
     return [member.name for member in school.members(school.classes()[0].id)]
 
 
@@ -66,7 +66,7 @@ def test_what_an_input_method_puts_together_is_seen_on_the_strip(teacher):
     teacher.type(LATE, TYPE)
     assert teacher.screen.types_at is not None
     event = pygame.event.Event(pygame.TEXTEDITING, text="mei", start=0, length=3)
-    teacher.app._from_window(event)
+    teacher.app.loop.from_window(event)
     teacher.look()
     assert "mei" in said(teacher)[0]
     teacher.type(ENTER)  # is the method's
@@ -114,7 +114,7 @@ def test_whoever_the_class_knows_is_not_doubled(teacher):
 
 
 def test_somebody_archived_comes_back_into_the_class(teacher):
-    school = teacher.app.store.school
+    school = teacher.stage.store.school
     one = school.add_member(school.classes()[0].id, "Eva")
     school.archive_member(one.id)
     teacher.type(LATE, TYPE)
@@ -169,7 +169,7 @@ def test_a_name_is_pasted(teacher, monkeypatch):
     event = pygame.event.Event(
         pygame.KEYDOWN, key=pygame.K_v, mod=pygame.KMOD_CTRL, unicode="", scancode=0
     )
-    teacher.app._from_window(event)
+    teacher.app.loop.from_window(event)
     teacher.type(ENTER)
     assert in_class(teacher)[-1] == "美咲"
 
@@ -191,7 +191,7 @@ def test_a_store_that_is_away_keeps_nobody_from_playing(teacher, monkeypatch):
 
 @pytest.mark.parametrize("teacher", SIZES, indirect=True)
 def test_the_teachers_line_has_room_for_it(teacher):
-    window = teacher.app.canvas.surface.get_rect()
+    window = teacher.stage.window.canvas.surface.get_rect()
     teacher.type(LATE)
     assert all(window.contains(control.rect) for control in teacher.screen.controls)
     teacher.type(TYPE)

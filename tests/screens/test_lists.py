@@ -47,8 +47,8 @@ def teacher(request, tmp_path, monkeypatch):
     (tmp_path / "documents").mkdir()
     app = App(AppOptions(store=str(tmp_path / "store.db"), size=request.param))
     yield Teacher(app)
-    app.store.close()
-    app.sound.close()
+    app.stage.store.close()
+    app.stage.sounds.player.close()
 
 
 # The pages
@@ -56,79 +56,79 @@ def teacher(request, tmp_path, monkeypatch):
 
 def of_readers(teacher: Teacher) -> None:
     for number in range(MANY):
-        teacher.app.store.add_reader(f"Reader {number}")
-    teacher.app.show(Readers(teacher.app))
+        teacher.stage.store.add_reader(f"Reader {number}")
+    teacher.stage.go.show(Readers(teacher.stage))
 
 
 def of_archived_readers(teacher: Teacher) -> None:
-    store = teacher.app.store
+    store = teacher.stage.store
     for number in range(MANY):
         store.archive_reader(store.add_reader(f"Reader {number}").id)
-    teacher.app.show(Readers(teacher.app))
+    teacher.stage.go.show(Readers(teacher.stage))
     teacher.look()
     teacher.click_on("archived")
 
 
 def of_classes(teacher: Teacher) -> None:
     for number in range(MANY):
-        teacher.app.store.school.add_class(f"Class {number}")
-    teacher.app.classroom.open()
+        teacher.stage.store.school.add_class(f"Class {number}")
+    teacher.stage.classroom.open()
 
 
 def of_archived_classes(teacher: Teacher) -> None:
-    school = teacher.app.store.school
+    school = teacher.stage.store.school
     for number in range(MANY):
         school.archive_class(school.add_class(f"Class {number}").id, True)
-    teacher.app.classroom.open()
+    teacher.stage.classroom.open()
     teacher.look()
     teacher.click_on("archived")
 
 
 def a_class(teacher: Teacher):
-    school = teacher.app.store.school
+    school = teacher.stage.store.school
     one = school.add_class("3b")
     school.import_members(one.id, [(f"Reader {number}", number) for number in range(1, MANY + 1)])
     return one
 
 
 def of_members(teacher: Teacher) -> None:
-    teacher.app.show(ClassPage(teacher.app, a_class(teacher)))
+    teacher.stage.go.show(ClassPage(teacher.stage, a_class(teacher)))
 
 
 def of_archived_members(teacher: Teacher) -> None:
-    one, school = a_class(teacher), teacher.app.store.school
+    one, school = a_class(teacher), teacher.stage.store.school
     for member in school.members(one.id):
         school.archive_member(member.id, True)
-    teacher.app.show(ClassPage(teacher.app, one))
+    teacher.stage.go.show(ClassPage(teacher.stage, one))
     teacher.look()
     teacher.click_on("archived")
 
 
 def choices(teacher: Teacher) -> HeatChoices:
     one = a_class(teacher)
-    return HeatChoices(teacher.app, one, teacher.app.store.school.members(one.id))
+    return HeatChoices(teacher.stage, one, teacher.stage.store.school.members(one.id))
 
 
 def of_who_is_here(teacher: Teacher) -> None:
-    teacher.app.show(Here(teacher.app, choices(teacher)))
+    teacher.stage.go.show(Here(teacher.stage, choices(teacher)))
 
 
 def own_levels(teacher: Teacher, tmp_path) -> None:
     for number in range(MANY):
         text = level_text(id=f'"own-{number}"', title=f'"Own {number}"', stage='"Mine"')
         (tmp_path / "own" / f"own-{number}.toml").write_text(text, encoding="utf-8")
-    assert teacher.app.look_for_levels()
+    assert teacher.stage.levels.look_again()
 
 
 def of_levels_for_a_heat(teacher: Teacher, tmp_path) -> None:
     own_levels(teacher, tmp_path)
-    teacher.app.show(PickLevel(teacher.app, choices(teacher)))
+    teacher.stage.go.show(PickLevel(teacher.stage, choices(teacher)))
 
 
 def of_the_ladder(teacher: Teacher, tmp_path) -> None:
     own_levels(teacher, tmp_path)
-    teacher.app.greet(teacher.app.store.add_reader("Anna"))
-    teacher.app.open_ladder("own-0")
+    teacher.stage.rounds.greet(teacher.stage.store.add_reader("Anna"))
+    teacher.stage.go.open_ladder("own-0")
 
 
 def of_past_heats(teacher: Teacher, monkeypatch) -> None:
@@ -137,23 +137,25 @@ def of_past_heats(teacher: Teacher, monkeypatch) -> None:
         KeptHeat(uuid.uuid4().hex, one.id, {}, RoundState.FINISHED, NOON - timedelta(days=number))
         for number in range(MANY)
     ]
-    monkeypatch.setattr(type(teacher.app.store.school), "heats", lambda _school, _one: tuple(heats))
-    teacher.app.show(PastHeats(teacher.app, one))
+    monkeypatch.setattr(
+        type(teacher.stage.store.school), "heats", lambda _school, _one: tuple(heats)
+    )
+    teacher.stage.go.show(PastHeats(teacher.stage, one))
 
 
 def of_list_files(teacher: Teacher, tmp_path) -> None:
     for number in range(MANY):
         (tmp_path / "documents" / f"{number}.csv").write_text("name\nMia\n", encoding="utf-8")
-    teacher.app.show(ListFiles(teacher.app, teacher.screen, "", lambda _path: None))
+    teacher.stage.go.show(ListFiles(teacher.stage, teacher.screen, "", lambda _path: None))
 
 
 def of_rounds(teacher: Teacher) -> None:
-    store, reader = teacher.app.store, teacher.app.store.add_reader("Anna")
+    store, reader = teacher.stage.store, teacher.stage.store.add_reader("Anna")
     for number in range(MANY):
         at = NOON - timedelta(days=7 * number)
         play(store, reader.id, at=at, terms=robot_terms(LEVEL, number))
-    teacher.app.greet(reader)
-    teacher.app.open_history(LEVEL)
+    teacher.stage.rounds.greet(reader)
+    teacher.stage.go.open_history(LEVEL)
     teacher.look()
     teacher.click_on("tab-rounds")
 
@@ -165,11 +167,11 @@ def of_weeks(teacher: Teacher) -> None:
 
 def of_lines(teacher: Teacher) -> None:
     lines = [f"Line {number}" for number in range(MANY)]
-    teacher.app.show(MessagePage(teacher.app, "About a list", lines, teacher.screen))
+    teacher.stage.go.show(MessagePage(teacher.stage, "About a list", lines, teacher.screen))
 
 
 def of_new_classes(teacher: Teacher, tmp_path) -> None:
-    teacher.app.classroom.open()
+    teacher.stage.classroom.open()
     rows = "".join(f"Reader {n},Class {n}\n" for n in range(MANY))
     (tmp_path / "school.csv").write_text(f"name,class\n{rows}", encoding="utf-8")
     teacher.drop(tmp_path / "school.csv")
@@ -182,14 +184,14 @@ def a_heat():
 
 def of_seats(teacher: Teacher) -> None:
     manners = HeatOptions(Shows.ALL, True, "3b", None)
-    teacher.app.show(SeatKeys(teacher.app, a_heat(), manners, choices(teacher)))
+    teacher.stage.go.show(SeatKeys(teacher.stage, a_heat(), manners, choices(teacher)))
 
 
 def of_places(teacher: Teacher) -> None:
     manners = HeatOptions(Shows.ALL, True, "3b", None)
-    live = LiveHeat.begin(a_heat(), manners, teacher.app.store.school, 0.0)
+    live = LiveHeat.begin(a_heat(), manners, teacher.stage.store.school, 0.0)
     live.feed(End(1.0))
-    teacher.app.show(HeatResult(teacher.app, live))
+    teacher.stage.go.show(HeatResult(teacher.stage, live))
 
 
 PAGES = {
@@ -229,7 +231,7 @@ def seen(screen: Screen) -> set[str]:
     """The rows of the list that a click would hit."""
     rows = [row for row in screen.lists[0].rows if row.seen]
     for row in rows:
-        assert screen.stage.canvas.surface.get_rect().contains(row.rect)
+        assert screen.stage.window.canvas.surface.get_rect().contains(row.rect)
         if row.enabled:
             assert screen._hit(row.rect.center) is row
     return {f"{row.id} {row.label}" for row in rows}
@@ -237,7 +239,7 @@ def seen(screen: Screen) -> set[str]:
 
 def press(screen: Screen, key: int) -> None:
     screen.key(pygame.event.Event(pygame.KEYDOWN, key=key, mod=0, unicode="", scancode=0))
-    screen.draw(screen.stage.canvas)
+    screen.draw(screen.stage.window.canvas)
 
 
 def focused(screen: Screen) -> str:
@@ -290,14 +292,14 @@ def by_wheel(teacher: Teacher, screen: Screen) -> set[str]:
     for up in (1, -1):
         for _ in range(len(screen.controls) // 2):
             found |= seen(screen) if up < 0 else set()
-            teacher.app._from_window(pygame.event.Event(pygame.MOUSEWHEEL, x=0, y=up))
-    screen.draw(teacher.app.canvas)
+            teacher.app.loop.from_window(pygame.event.Event(pygame.MOUSEWHEEL, x=0, y=up))
+    screen.draw(teacher.stage.window.canvas)
     return found | seen(screen)
 
 
 def by_the_bar(teacher: Teacher, screen: Screen) -> set[str]:
     """The mouse drags the bar from its top to its foot."""
-    view, send = screen.lists[0].rows[0].view, teacher.app._from_window
+    view, send = screen.lists[0].rows[0].view, teacher.app.loop.from_window
     x, found = view.right - 3, set[str]()
     send(pygame.event.Event(pygame.MOUSEBUTTONDOWN, pos=(x, view.top), button=1))
     for y in range(view.top, view.bottom + 1):
@@ -307,18 +309,18 @@ def by_the_bar(teacher: Teacher, screen: Screen) -> set[str]:
     last = seen(screen)
     send(pygame.event.Event(pygame.MOUSEMOTION, pos=(x, view.top), rel=(0, -9)))
     assert seen(screen) == last  # it was let go of
-    screen.draw(teacher.app.canvas)
+    screen.draw(teacher.stage.window.canvas)
     return found
 
 
 def by_piano(teacher: Teacher, screen: Screen) -> set[str]:
     found = set[str]()
-    ahead = len(screen.controls) + len(screen.stage.ladder.rungs) * (screen.name == "ladder")
+    ahead = len(screen.controls) + len(screen.stage.levels.ladder.rungs) * (screen.name == "ladder")
     for key, times in ((PIANO_PAGE_BEFORE, MANY // 2), (PIANO_AFTER, ahead + 1)):
         for _ in range(times):
             found.add(focused(screen))
             screen.piano(KeyDown(teacher.clock, key, 70, "piano"))
-            screen.draw(screen.stage.canvas)
+            screen.draw(screen.stage.window.canvas)
     return found
 
 
@@ -368,19 +370,19 @@ def test_the_wheel_takes_the_focus_along_so_that_enter_does_what_is_seen(teacher
     teacher.wheel(-1, screen.lists[0].rows[0].view.center)
     assert screen.focus != first and screen.focused.seen
     teacher.type(pygame.K_RETURN)
-    assert f"reader-{teacher.app.visit.reader.id}" != first
+    assert f"reader-{teacher.stage.sitting.reader.id}" != first
 
 
 def test_a_list_that_is_whole_has_no_bar_and_does_not_move(teacher):
-    teacher.app.store.add_reader("Anna")
-    teacher.app.show(Readers(teacher.app))
+    teacher.stage.store.add_reader("Anna")
+    teacher.stage.go.show(Readers(teacher.stage))
     teacher.look()
-    screen, before = teacher.screen, teacher.app.canvas.surface.copy()
+    screen, before = teacher.screen, teacher.stage.window.canvas.surface.copy()
     row = screen.lists[0].rows[0]
     where, focus = row.rect.topleft, screen.focus
     for up in (1, -1):
         teacher.wheel(up, row.rect.center)
         assert (screen.lists[0].rows[0].rect.topleft, screen.focus) == (where, focus)
     assert pygame.image.tobytes(before, "RGB") == pygame.image.tobytes(
-        teacher.app.canvas.surface, "RGB"
+        teacher.stage.window.canvas.surface, "RGB"
     )

@@ -77,9 +77,9 @@ def reading(path: Path, size: tuple[int, int] = (1024, 600)) -> Player:
     """Anna, who has just begun her first round."""
     player = Player(App(AppOptions(store=str(path), size=size)))
     app = player.app
-    app.greet(app.store.add_reader("Anna"))
-    rung = app.ladder.rungs[0]
-    app.begin(Terms.counted(rung.level, rung.text, 7, None, app.compass))
+    app.stage.rounds.greet(app.stage.store.add_reader("Anna"))
+    rung = app.stage.levels.ladder.rungs[0]
+    app.stage.rounds.begin(Terms.counted(rung.level, rung.text, 7, None, app.stage.piano.compass))
     player.type(pygame.K_RETURN)
     assert isinstance(player.screen, Play)
     return player
@@ -95,7 +95,7 @@ def play_to_the_end(player: Player) -> Result:
 def said(player: Player, monkeypatch) -> str:
     """All words of the page, as they are drawn."""
     words = []
-    kind = type(player.app.canvas)
+    kind = type(player.stage.window.canvas)
     real = kind.text
     with monkeypatch.context() as patch:
         patch.setattr(
@@ -107,7 +107,7 @@ def said(player: Player, monkeypatch) -> str:
 
 def later(player: Player) -> None:
     player.clock += 5.0
-    player.app.keep_what_waits()
+    player.stage.keeper.try_again()
     player.look()
 
 
@@ -116,7 +116,7 @@ def test_a_round_that_is_not_kept_is_no_pass_and_no_best_until_it_is(
     path, no_spare, trouble, monkeypatch
 ):
     player = reading(path)
-    app, reader = player.app, player.app.visit.reader
+    app, reader = player.app, player.stage.sitting.reader
     with trouble(path):
         result = play_to_the_end(player)
         words = said(player, monkeypatch)
@@ -130,10 +130,10 @@ def test_a_round_that_is_not_kept_is_no_pass_and_no_best_until_it_is(
     words = said(player, monkeypatch)
     assert "Not kept" not in words and "✓ Level passed" in words and "Your first best" in words
     assert "next" in {one.id for one in player.screen.controls}
-    assert app.store.pass_days(reader.id) == {result._live.level.id: 1}
-    assert profile_of(app.store, reader.id).to_json() == app.profile.to_json()
-    assert app.profile.knowledge.signs
-    app.store.close()
+    assert app.stage.store.pass_days(reader.id) == {result._live.level.id: 1}
+    assert profile_of(app.stage.store, reader.id).to_json() == app.stage.sitting.profile.to_json()
+    assert app.stage.sitting.profile.knowledge.signs
+    app.stage.store.close()
     with Store.open(path) as store:
         (kept,) = store.records(reader.id)
         assert len(store.record(kept.id).terms.replay(store.record(kept.id).events).results) == 24
@@ -141,27 +141,27 @@ def test_a_round_that_is_not_kept_is_no_pass_and_no_best_until_it_is(
 
 def test_it_is_learnt_by_its_own_reader_though_another_reads_now(path, no_spare):
     player = reading(path)
-    app, anna = player.app, player.app.visit.reader
-    ben = app.store.add_reader("Ben")
+    app, anna = player.app, player.stage.sitting.reader
+    ben = app.stage.store.add_reader("Ben")
     with takes_nothing(path):
         play_to_the_end(player)
-        app.greet(ben)
+        app.stage.rounds.greet(ben)
         later(player)
     later(player)
-    assert profile_of(app.store, anna.id).knowledge.signs
-    assert not profile_of(app.store, ben.id).knowledge.signs
-    assert not app.profile.knowledge.signs
-    assert app.store.bests(anna.id) and not app.store.bests(ben.id)
+    assert profile_of(app.stage.store, anna.id).knowledge.signs
+    assert not profile_of(app.stage.store, ben.id).knowledge.signs
+    assert not app.stage.sitting.profile.knowledge.signs
+    assert app.stage.store.bests(anna.id) and not app.stage.store.bests(ben.id)
 
 
 def test_the_start_page_says_whose_round_waits_until_it_is_kept(path, no_spare, monkeypatch):
     player = reading(path)
     with takes_nothing(path):
         play_to_the_end(player)
-        player.app.open_readers()
+        player.stage.go.open_readers()
         assert "A round of Anna is not kept yet" in said(player, monkeypatch)
     later(player)
-    player.app.open_readers()
+    player.stage.go.open_readers()
     assert "not kept" not in said(player, monkeypatch)
 
 
@@ -171,9 +171,9 @@ def test_closing_asks_first_while_something_is_on_no_disk(path, no_spare, size, 
     app = player.app
     with takes_nothing(path):
         play_to_the_end(player)
-        app._from_window(pygame.event.Event(pygame.QUIT))
+        app.loop.from_window(pygame.event.Event(pygame.QUIT))
         player.look()
-        assert app._running and isinstance(player.screen, NotKept)
+        assert app.go.running and isinstance(player.screen, NotKept)
         words = said(player, monkeypatch)
         assert "Not everything is kept yet" in words and "may not be written" in words
         for one in player.screen.controls:
@@ -181,17 +181,17 @@ def test_closing_asks_first_while_something_is_on_no_disk(path, no_spare, size, 
             assert one.rect.bottom <= size[1] - 40
         player.type(pygame.K_RETURN)
         assert "Tried again" in said(player, monkeypatch)
-        app._from_window(pygame.event.Event(pygame.QUIT))
-        assert app._running
+        app.loop.from_window(pygame.event.Event(pygame.QUIT))
+        assert app.go.running
         player.type(pygame.K_ESCAPE)
         assert isinstance(player.screen, Result)
-        app.quit()
+        app.stage.go.quit()
     player.look()
     player.type(pygame.K_RETURN)  # "Try again", and now there is room
     assert "Now everything is kept" in said(player, monkeypatch)
     player.type(pygame.K_RETURN)
-    assert not app._running
-    app.store.close()
+    assert not app.go.running
+    app.stage.store.close()
     with Store.open(path) as store:
         assert len(store.records(1)) == 1
 
@@ -200,26 +200,26 @@ def test_a_round_under_way_stands_still_while_closing_asks(path, no_spare):
     player = reading(path)
     with locked(path):
         player.answer()
-        player.app.quit()
+        player.stage.go.quit()
         player.look()
         assert isinstance(player.screen, NotKept)
         player.type(pygame.K_ESCAPE)
     assert isinstance(player.screen, Play)
     assert player.screen.live.round.paused is not None
-    player.app.quit()
-    assert not player.app._running
+    player.stage.go.quit()
+    assert not player.app.go.running
 
 
 def test_who_closes_all_the_same_may(path, no_spare):
     player = reading(path)
     with takes_nothing(path):
         play_to_the_end(player)
-        player.app.quit()
+        player.stage.go.quit()
         player.look()
         player.click_on("close")
-        assert not player.app._running
+        assert not player.app.go.running
         with pytest.raises(StoreError, match="may not be written"):  # and the terminal is told
-            player.app.store.close()
+            player.stage.store.close()
 
 
 def test_with_room_on_another_disk_nothing_is_asked_and_the_next_start_has_the_round(
@@ -230,20 +230,20 @@ def test_with_room_on_another_disk_nothing_is_asked_and_the_next_start_has_the_r
     with takes_nothing(path):
         play_to_the_end(player)
         assert "Not kept yet" in said(player, monkeypatch)
-        app.quit()
-        assert not app._running
-        app.store.close()
-        assert str(other_disk) in (app.store.waits or "")
+        app.stage.go.quit()
+        assert not app.go.running
+        app.stage.store.close()
+        assert str(other_disk) in (app.stage.store.waits or "")
     player = Player(App(AppOptions(store=str(path), size=(1024, 600))))
     app = player.app
-    (anna,) = app.store.readers()
-    app.greet(anna)
+    (anna,) = app.stage.store.readers()
+    app.stage.rounds.greet(anna)
     player.look()
     assert not isinstance(player.screen, Readers)
-    (kept,) = app.store.records(anna.id)
+    (kept,) = app.stage.store.records(anna.id)
     assert kept.result.passed and kept.result.slots == 24
-    assert app.profile.knowledge.signs
-    app.store.close()
+    assert app.stage.sitting.profile.knowledge.signs
+    app.stage.store.close()
 
 
 def full(*_args):
@@ -269,12 +269,12 @@ def test_a_round_that_another_copy_has_gone_on_with_is_not_tried_for_ever(
     def taken(*_args):
         raise error
 
-    monkeypatch.setattr(player.app.store, "finish", taken)
+    monkeypatch.setattr(player.stage.store, "finish", taken)
     play_to_the_end(player)
     monkeypatch.undo()
     later(player)
     words = said(player, monkeypatch)
     assert "Not kept: another copy" in words and "by itself" not in words
-    assert not player.app.store.records(1, state=RoundState.FINISHED)
-    player.app.quit()
-    assert not player.app._running
+    assert not player.stage.store.records(1, state=RoundState.FINISHED)
+    player.stage.go.quit()
+    assert not player.app.go.running

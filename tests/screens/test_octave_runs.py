@@ -168,17 +168,17 @@ def test_a_damaged_run_is_refused(damage):
 @pytest.fixture
 def player(tmp_path):
     app = App(AppOptions(store=str(tmp_path / "store.db"), size=(1024, 600)))
-    app.greet(app.store.add_reader("Tester"))
+    app.stage.rounds.greet(app.stage.store.add_reader("Tester"))
     yield Player(app)
-    app.store.close()
-    app.sound.close()
+    app.stage.store.close()
+    app.stage.sounds.player.close()
 
 
 def test_a_profile_kept_by_and_by_is_the_one_that_its_records_give(player):
     """A search for a level, each of whose prompts is a round, with keys octaves off, and a round
     that was left."""
     app = player.app
-    app.find_level()
+    app.stage.rounds.find_level()
     player.look()
     player.piano(60)
     for shift in (0, 0, -12, -12, -12, -12, 0, 12, 0, -12, -12):
@@ -189,7 +189,7 @@ def test_a_profile_kept_by_and_by_is_the_one_that_its_records_give(player):
             player.wait(1.0)
         else:
             player.answer()
-    app.open_ladder("middle-c-right")
+    app.stage.go.open_ladder("middle-c-right")
     player.look()
     player.click_on("counted")
     player.piano(60)
@@ -198,10 +198,10 @@ def test_a_profile_kept_by_and_by_is_the_one_that_its_records_give(player):
     player.screen.pause()
     player.look()
     player.click_on("end")
-    kept = app.profile
-    assert app.visit.reader is not None
-    app.store.set_setting("profile", None, app.visit.reader.id)
-    again = profile_of(app.store, app.visit.reader.id)
+    kept = app.stage.sitting.profile
+    assert app.stage.sitting.reader is not None
+    app.stage.store.set_setting("profile", None, app.stage.sitting.reader.id)
+    again = profile_of(app.stage.store, app.stage.sitting.reader.id)
     assert again.octaves == kept.octaves
     assert again.habits.counts == pytest.approx(kept.habits.counts, abs=1e-3)
     assert {sign: round(of.wrong, 3) for sign, of in again.knowledge.signs.items()} == {

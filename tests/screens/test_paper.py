@@ -64,5 +64,5 @@ def test_the_paper_is_chosen_on_the_result_and_kept(tmp_path, monkeypatch, width
     teacher.click_on("past")
     teacher.type(pygame.K_RETURN)
     assert "Paper: Letter" in teacher.labels()
-    teacher.app.store.close()
-    teacher.app.sound.close()
+    teacher.stage.store.close()
+    teacher.stage.sounds.player.close()

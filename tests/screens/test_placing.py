@@ -25,13 +25,13 @@ IDS = [rung.level.id for rung in shipped().rungs]
 @pytest.fixture
 def player(tmp_path):
     app = App(AppOptions(store=str(tmp_path / "store.db"), size=(1024, 600)))
-    app.greet(app.store.add_reader("Tester"))
+    app.stage.rounds.greet(app.stage.store.add_reader("Tester"))
     player = Player(app)
-    app.open_ladder()
+    app.stage.go.open_ladder()
     player.look()
     yield player
-    app.store.close()
-    app.sound.close()
+    app.stage.store.close()
+    app.stage.sounds.player.close()
 
 
 def begin(player: Player) -> None:
@@ -69,7 +69,7 @@ def test_a_fast_reader_begins_in_the_upper_half_and_practises_there(player):
     assert place(player, able=True) <= MOST_PROMPTS
     player.click_on("ladder")
     assert isinstance(player.screen, Contents)
-    found = player.app.placed
+    found = player.stage.sitting.placed
     assert IDS.index(found) > len(IDS) / 2
     assert player.screen.focus == f"level-{found}"
     player.click_on("practice")
@@ -82,13 +82,13 @@ def test_the_first_prompts_are_gentle_whatever_comes(player):
 
 
 def test_the_staff_stays_where_it_is_when_four_notes_follow_one(player):
-    player.app.new_seed = lambda: 1
+    player.stage.levels.new_seed = lambda: 1
     begin(player)
     wide: dict[int, int] = {}
     while isinstance(player.screen, Placing) and 4 not in wide:
         view = player.screen._view
-        space = view._space(player.app.canvas)
-        wide[len(view.prompt.slots)] = player.app.engraver.frame(view.prompt, space).size[0]
+        space = view._space(player.stage.window.canvas)
+        wide[len(view.prompt.slots)] = player.stage.engraver.frame(view.prompt, space).size[0]
         player.answer()
     assert wide[1] == wide[4]
 
@@ -140,7 +140,7 @@ def test_a_search_on_a_keyboard_that_stays_shifted_ends_and_places_nobody(player
         player.piano(player.right_keys()[0] - 12)
         player.wait(1.0)
     assert isinstance(player.screen, Contents)
-    assert player.app.placed == ""
+    assert player.stage.sitting.placed == ""
 
 
 def test_octaves_off_by_other_ways_count_as_any_wrong_answer(player):
@@ -168,9 +168,9 @@ def test_a_search_goes_on_where_it_was_left(player):
 def test_it_sets_no_best_offers_no_resumption_and_loses_no_press(player):
     begin(player)
     taken = place(player, able=False)
-    store, reader = player.app.store, player.app.visit.reader
+    store, reader = player.stage.store, player.stage.sitting.reader
     assert store.bests(reader.id) == {}
-    player.app.greet(reader)
+    player.stage.rounds.greet(reader)
     assert not isinstance(player.screen, ResumeOffer)
     kept = store.records(reader.id, limit=None, state=RoundState.DISCARDED)
     presses = [
@@ -185,11 +185,11 @@ def test_it_sets_no_best_offers_no_resumption_and_loses_no_press(player):
 def test_what_it_shows_of_the_reader_is_learnt(player):
     begin(player)
     place(player, able=True)
-    assert len(profile_of(player.app.store, player.app.visit.reader.id).knowledge.signs) > 5
+    assert len(profile_of(player.stage.store, player.stage.sitting.reader.id).knowledge.signs) > 5
 
 
 def test_a_kept_search_of_another_ladder_or_a_damaged_one_is_begun_anew(player):
-    ladder, compass = player.app.ladder, player.app.compass
+    ladder, compass = player.stage.levels.ladder, player.stage.piano.compass
     new = LevelSearch.begin(ladder, compass)
     kept = new.to_json()
     assert LevelSearch.begin(ladder, compass, kept) == new
@@ -200,7 +200,7 @@ def test_a_kept_search_of_another_ladder_or_a_damaged_one_is_begun_anew(player):
         {**kept, "placement": {**kept["placement"], "sure": [0.0, 0.0], "quick": [0.0, 0.0]}},
     ):
         assert LevelSearch.begin(ladder, compass, damaged) == new
-    store, reader = player.app.store, player.app.visit.reader
+    store, reader = player.stage.store, player.stage.sitting.reader
     store.set_setting("placement", "nonsense", reader.id)
     assert search_of(store, reader.id) == (None, "")
 
@@ -254,13 +254,13 @@ def test_a_damaged_profile_goes_on_from_what_the_game_knows(tmp_path):
 def test_who_reads_already_may_have_their_level_found_at_once(tmp_path):
     app = App(AppOptions(store=str(tmp_path / "store.db"), size=(1024, 600)))
     app.first_screen()
-    app.screen.draw(app.canvas)
-    find = next(control for control in app.screen.controls if control.id == "find")
+    app.go.screen.draw(app.stage.window.canvas)
+    find = next(control for control in app.go.screen.controls if control.id == "find")
     find.act()
-    assert isinstance(app.screen, Placing)
-    assert len(app.store.readers()) == 1
-    app.store.close()
-    app.sound.close()
+    assert isinstance(app.go.screen, Placing)
+    assert len(app.stage.store.readers()) == 1
+    app.stage.store.close()
+    app.stage.sounds.player.close()
 
 
 def test_practice_is_not_called_failed(player):

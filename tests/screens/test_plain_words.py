@@ -24,13 +24,13 @@ def player(tmp_path, monkeypatch):
     monkeypatch.setenv("STAVEWISE_MIDI", "none")
     app = App(AppOptions(store=str(tmp_path / "store.db"), size=(1024, 600)))
     yield Player(app)
-    app.store.close()
-    app.sound.close()
+    app.stage.store.close()
+    app.stage.sounds.player.close()
 
 
 def test_a_machine_without_midi_is_told_in_one_sentence(player):
     player.keyboards_are(reached="none: switched off by STAVEWISE_MIDI")
-    line = player.app.keyboard_line
+    line = player.stage.piano.line
     assert "MIDI cannot be reached" in line
     assert "none" not in line and "STAVEWISE" not in line
 
@@ -51,9 +51,9 @@ def test_below_nothing_has_a_minus():
 
 
 def test_the_marks_of_an_endless_round_are_named(player, monkeypatch):
-    player.app.greet(player.app.store.add_reader("Anna"))
-    rung = player.app.ladder.rungs[0]
-    player.app.begin(Terms.endless(rung.level, rung.text, 1, player.app.compass))
+    player.stage.rounds.greet(player.stage.store.add_reader("Anna"))
+    rung = player.stage.levels.ladder.rungs[0]
+    player.stage.rounds.begin(Terms.endless(rung.level, rung.text, 1, player.stage.piano.compass))
     lines: list[str] = []
     draw = Canvas.text
 
@@ -67,9 +67,11 @@ def test_the_marks_of_an_endless_round_are_named(player, monkeypatch):
 
 
 def test_the_result_says_what_a_note_was_taken_for(player, monkeypatch):
-    player.app.greet(player.app.store.add_reader("Anna"))
-    rung = player.app.ladder.find("treble-staff")
-    player.app.begin(Terms.counted(rung.level, rung.text, 4, 2, player.app.compass))
+    player.stage.rounds.greet(player.stage.store.add_reader("Anna"))
+    rung = player.stage.levels.ladder.find("treble-staff")
+    player.stage.rounds.begin(
+        Terms.counted(rung.level, rung.text, 4, 2, player.stage.piano.compass)
+    )
     player.look()
     player.type(pygame.K_SPACE)
     player.wait(1.0)

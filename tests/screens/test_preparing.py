@@ -31,8 +31,8 @@ def teacher(request, tmp_path, monkeypatch):
     monkeypatch.setattr(App, "today", TODAY)
     app = App(AppOptions(store=str(tmp_path / "store.db"), size=request.param))
     yield Teacher(app)
-    app.store.close()
-    app.sound.close()
+    app.stage.store.close()
+    app.stage.sounds.player.close()
 
 
 def file(tmp_path, name: str, text: str):
@@ -62,13 +62,13 @@ def seen(teacher, monkeypatch) -> list[str]:
 
     with monkeypatch.context() as patch:
         patch.setattr(Canvas, "text", noted)
-        teacher.screen.draw(teacher.app.canvas)
+        teacher.screen.draw(teacher.stage.window.canvas)
     return words
 
 
 def classes(teacher) -> dict[str, list[str]]:
     """Every class of the store, and who is in it."""
-    school = teacher.app.store.school
+    school = teacher.stage.store.school
     return {one.name: [m.name for m in school.members(one.id)] for one in school.classes()}
 
 
@@ -202,8 +202,8 @@ def test_whoever_came_late_into_a_heat_is_here_at_the_next(teacher):
 @pytest.mark.parametrize("kept", [3, {"day": TODAY}, {"day": TODAY, "away": 7}, {"day": 1}])
 def test_what_cannot_be_who_is_away_is_nobody(teacher, kept):
     teacher.new_class("3b", "Mia")
-    (one,) = teacher.app.store.school.classes()
-    teacher.app.store.set_setting(f"away from class {one.id}", kept)
+    (one,) = teacher.stage.store.school.classes()
+    teacher.stage.store.set_setting(f"away from class {one.id}", kept)
     teacher.click_on("start")
     assert value(teacher, "here") == "1 of 1"
 
@@ -274,7 +274,7 @@ def test_many_classes_of_a_list_are_all_told(teacher, tmp_path, monkeypatch):
         told |= {said for said in words if said.isdecimal()}
         teacher.type(pygame.K_PAGEDOWN)
     assert told == set(map(str, range(60)))
-    window = teacher.app.canvas.surface.get_rect()
+    window = teacher.stage.window.canvas.surface.get_rect()
     assert all(window.contains(one.rect) for one in teacher.screen.controls if one.seen)
 
 
@@ -311,7 +311,7 @@ def test_a_heat_that_never_began_is_not_offered(teacher):
     teacher.begin(prompts=6)
     teacher.type(pygame.K_ESCAPE)
     assert not [name for name in teacher.ids() if name.startswith("heat-")]
-    teacher.app.open_readers()
+    teacher.stage.go.open_readers()
     teacher.look()
     assert not [name for name in teacher.ids() if name.startswith("heat-")]
 
@@ -319,16 +319,16 @@ def test_a_heat_that_never_began_is_not_offered(teacher):
 @pytest.mark.parametrize("teacher", SIZES, indirect=True)
 def test_a_heat_stands_apart_from_the_readers(teacher, monkeypatch):
     for name in ("Anna", "Bert"):
-        teacher.app.store.add_reader(name)
+        teacher.stage.store.add_reader(name)
     teacher.plug("Piano")
-    teacher.app.open_readers()
+    teacher.stage.go.open_readers()
     teacher.look()
     teacher.new_class("3b", "Mia")
     teacher.begin(prompts=6)
     teacher.press("Piano", 60)
     teacher.pass_time(4)
     teacher.type(pygame.K_ESCAPE, pygame.K_ESCAPE)
-    teacher.app.open_readers()
+    teacher.stage.go.open_readers()
     words = seen(teacher, monkeypatch)
     assert isinstance(teacher.screen, Readers)
     assert "A class heat was broken off" in words
@@ -340,8 +340,8 @@ def test_a_heat_stands_apart_from_the_readers(teacher, monkeypatch):
 
 @pytest.mark.parametrize("teacher", SIZES, indirect=True)
 def test_a_long_notice_keeps_clear_of_the_question(teacher, monkeypatch):
-    teacher.app.visit.notices.append("The store cannot be reached. " * 9)
-    teacher.app.open_readers()
+    teacher.stage.notices.append("The store cannot be reached. " * 9)
+    teacher.stage.go.open_readers()
     drawn = []
     real = Canvas.text
 
@@ -350,7 +350,7 @@ def test_a_long_notice_keeps_clear_of_the_question(teacher, monkeypatch):
         return drawn[-1][1]
 
     monkeypatch.setattr(Canvas, "text", noted)
-    teacher.screen.draw(teacher.app.canvas)
+    teacher.screen.draw(teacher.stage.window.canvas)
     lines = [rect for text, rect in drawn if "store cannot" in text]
     (asked,) = (rect for text, rect in drawn if text == "Who is reading?")
     (title,) = (rect for text, rect in drawn if text == "Stavewise")
@@ -372,7 +372,7 @@ def test_the_keys_of_a_menu_stand_at_the_foot_however_many_keyboards(teacher, mo
 
 @pytest.mark.parametrize("teacher", SIZES, indirect=True)
 def test_the_help_page_tells_of_classes_and_all_of_it_is_on_the_page(teacher, monkeypatch):
-    teacher.app.open_help()
+    teacher.stage.go.open_help()
     drawn = []
     real = Canvas.text
 
@@ -381,9 +381,9 @@ def test_the_help_page_tells_of_classes_and_all_of_it_is_on_the_page(teacher, mo
         return drawn[-1][1]
 
     monkeypatch.setattr(Canvas, "text", noted)
-    teacher.screen.draw(teacher.app.canvas)
-    canvas = teacher.app.canvas
+    teacher.screen.draw(teacher.stage.window.canvas)
+    canvas = teacher.stage.window.canvas
     assert any("Class challenge" in text for text, _rect in drawn)
     foot = canvas.height - canvas.px(42)
-    hints = {"move", "choose", "back", "Enter", "Esc", "↑ ↓ ← →", teacher.app.keyboard_line}
+    hints = {"move", "choose", "back", "Enter", "Esc", "↑ ↓ ← →", teacher.stage.piano.line}
     assert all(rect.bottom < foot for text, rect in drawn if text not in hints)

@@ -20,16 +20,16 @@ from game.session.profiles import profile_of
 @pytest.fixture
 def player(tmp_path):
     app = App(AppOptions(store=str(tmp_path / "store.db"), size=(1024, 600)))
-    app.greet(app.store.add_reader("Tester"))
+    app.stage.rounds.greet(app.stage.store.add_reader("Tester"))
     player = Player(app)
     yield player
-    app.store.close()
-    app.sound.close()
+    app.stage.store.close()
+    app.stage.sounds.player.close()
 
 
 def play(player: Player, level_id: str, wrong: int = 0) -> None:
     """A round of a level, its first press wrong by so many semitones."""
-    player.app.open_ladder(level_id)
+    player.stage.go.open_ladder(level_id)
     player.look()
     player.click_on("counted")
     player.piano(60)
@@ -41,30 +41,33 @@ def play(player: Player, level_id: str, wrong: int = 0) -> None:
 
 
 def test_a_round_is_learnt_from_and_kept(player):
-    reader = player.app.visit.reader
+    reader = player.stage.sitting.reader
     play(player, "middle-c-right", wrong=12)
-    kept = profile_of(player.app.store, reader.id)
-    assert kept.to_json() == player.app.profile.to_json()
+    kept = profile_of(player.stage.store, reader.id)
+    assert kept.to_json() == player.stage.sitting.profile.to_json()
     assert kept.habits.weight(Misread.OCTAVE) > type(kept)().habits.weight(Misread.OCTAVE)
 
 
 def test_a_damaged_profile_is_learnt_again_from_the_rounds(player):
-    reader, store = player.app.visit.reader, player.app.store
+    reader, store = player.stage.sitting.reader, player.stage.store
     play(player, "middle-c-right", wrong=12)
     store.set_setting("profile", {"version": 99}, reader.id)
     again = profile_of(store, reader.id)
     assert again.habits.weight(Misread.OCTAVE) == pytest.approx(
-        player.app.profile.habits.weight(Misread.OCTAVE)
+        player.stage.sitting.profile.habits.weight(Misread.OCTAVE)
     )
 
 
 def test_a_reader_without_rounds_has_an_empty_profile(player):
-    reader = player.app.store.add_reader("Another")
-    assert profile_of(player.app.store, reader.id).to_json() == type(player.app.profile)().to_json()
+    reader = player.stage.store.add_reader("Another")
+    assert (
+        profile_of(player.stage.store, reader.id).to_json()
+        == type(player.stage.sitting.profile)().to_json()
+    )
 
 
 def test_the_line_says_why_the_key_was_not_the_one(player):
-    player.app.open_ladder("signatures-one")
+    player.stage.go.open_ladder("signatures-one")
     player.look()
     player.click_on("counted")
     player.piano(60)
@@ -79,7 +82,7 @@ def test_the_line_says_why_the_key_was_not_the_one(player):
 
 def test_todays_practice_is_one_press_away_and_scored_like_any_round(player):
     play(player, "middle-c-right")
-    player.app.open_ladder()
+    player.stage.go.open_ladder()
     player.look()
     player.click_on("practice")
     assert isinstance(player.screen, Play)
@@ -95,7 +98,7 @@ def test_todays_practice_is_one_press_away_and_scored_like_any_round(player):
 
 def test_practice_again_is_another_round_with_what_was_just_missed(player):
     play(player, "middle-c-both")
-    player.app.practise()
+    player.stage.rounds.practise()
     player.look()
     player.piano(60)
     first, missed = player.screen.live, set()

@@ -43,14 +43,14 @@ def player(request, tmp_path, monkeypatch):
     app = App(AppOptions(store=str(tmp_path / "store.db"), size=request.param))
     player = Player(app)
     yield player
-    app.store.close()
-    app.sound.close()
+    app.stage.store.close()
+    app.stage.sounds.player.close()
 
 
 def opened(player: Player, profile: Profile | None = None, name: str = "Anna") -> ProgressPage:
-    player.app.greet(player.app.store.add_reader(name))
+    player.stage.rounds.greet(player.stage.store.add_reader(name))
     if profile is not None:
-        player.app.profile = profile
+        player.stage.sitting.profile = profile
     player.look()
     player.click_on("progress")
     assert isinstance(player.screen, ProgressPage)
@@ -74,7 +74,7 @@ def test_no_figure_on_the_staff_touches_another(player, monkeypatch):
         for one in page._progress.places
     )  # each has a figure with a question mark
     page._progress, page._drawn = replace(page._progress, places=places), None
-    player.screen.draw(player.app.canvas)
+    player.screen.draw(player.stage.window.canvas)
     assert len(boxes) == 2 * len(places) > 40
     for one, two in combinations(boxes, 2):
         shared = one.clip(two)
@@ -82,7 +82,7 @@ def test_no_figure_on_the_staff_touches_another(player, monkeypatch):
 
 
 def picture(player: Player) -> bytes:
-    return pygame.image.tobytes(player.app.canvas.surface, "RGB")
+    return pygame.image.tobytes(player.stage.window.canvas.surface, "RGB")
 
 
 PROFILES = {
@@ -99,7 +99,7 @@ def test_every_tab_can_be_looked_at_however_little_there_is(player, what):
     for tab in TABS:
         player.click_on(f"tab-{tab}")
         seen.add(picture(player))
-        frame = player.app.canvas.surface.get_rect()
+        frame = player.stage.window.canvas.surface.get_rect()
         for control in screen.controls:
             assert frame.contains(control.rect), control.id
     assert len(seen) == len(TABS)
@@ -119,7 +119,7 @@ def test_controls_do_not_lie_on_each_other(player):
 
 
 def test_the_buttons_of_the_ladder_do_not_lie_on_each_other_either(player):
-    player.app.greet(player.app.store.add_reader("Anna"))
+    player.stage.rounds.greet(player.stage.store.add_reader("Anna"))
     player.look()
     controls = player.screen.controls
     for one in controls:
@@ -198,7 +198,7 @@ def test_the_piano_works_it(player):
 
 
 def test_notes_have_the_names_of_the_settings(player):
-    player.app.save_options(replace(player.app.options, note_names="german"))
+    player.stage.settings.save(replace(player.stage.settings.now, note_names="german"))
     screen = opened(player, profile_of(("B4", "B4")))
     assert line(screen)[0].startswith("H4")
 
@@ -237,9 +237,9 @@ def test_where_it_cannot_be_saved_the_screen_says_why(player, tmp_path, monkeypa
 def test_all_misreads_of_a_long_history_are_seen_on_a_small_window(tmp_path):
     app = App(AppOptions(store=str(tmp_path / "store.db"), size=(640, 480)))
     player = Player(app)
-    reader = app.store.add_reader("Anna")
-    practised(app.store, reader.id, NOW - timedelta(days=30), days=31)
-    app.greet(reader)
+    reader = app.stage.store.add_reader("Anna")
+    practised(app.stage.store, reader.id, NOW - timedelta(days=30), days=31)
+    app.stage.rounds.greet(reader)
     player.look()
     player.click_on("progress")
     player.click_on("tab-misreads")
@@ -251,5 +251,5 @@ def test_all_misreads_of_a_long_history_are_seen_on_a_small_window(tmp_path):
         player.type(pygame.K_PAGEDOWN)
         seen |= {at for at, card in enumerate(player.screen.lists[0].rows) if card.seen}
     assert len(seen) == len(cards)
-    app.store.close()
-    app.sound.close()
+    app.stage.store.close()
+    app.stage.sounds.player.close()

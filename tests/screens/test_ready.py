@@ -115,8 +115,8 @@ def test_command_tells_each_part_and_fails_where_one_is_broken(tmp_path, capsys,
 
 def test_page_under_the_settings_has_a_line_for_each_part(tmp_path):
     person = Player(App(AppOptions(store=str(tmp_path / "store.db"), size=(1024, 600))))
-    person.app.store.add_reader("Anna Quill")
-    person.app.open_settings()
+    person.stage.store.add_reader("Anna Quill")
+    person.stage.go.open_settings()
     person.look()
     person.click_on("ready")
     while person.screen.wait(person.clock) is not None:  # it looks again until all is found
@@ -128,5 +128,5 @@ def test_page_under_the_settings_has_a_line_for_each_part(tmp_path):
     assert "Anna" not in labels
     person.type(pygame.K_ESCAPE)
     assert person.screen.name == "settings"
-    person.app.store.close()
-    person.app.sound.close()
+    person.stage.store.close()
+    person.stage.sounds.player.close()

@@ -34,23 +34,23 @@ def player(request, tmp_path, monkeypatch):
     monkeypatch.setenv("STAVEWISE_MIDI", "none")
     app = App(AppOptions(store=str(tmp_path / "store.db"), size=request.param))
     made = Player(app)
-    app.greet(app.store.add_reader("Anna"))
+    app.stage.rounds.greet(app.stage.store.add_reader("Anna"))
     made.look()
     yield made
-    app.store.close()
-    app.sound.close()
+    app.stage.store.close()
+    app.stage.sounds.player.close()
 
 
 def watch(player, level_id=LEVEL, **terms) -> ReplayScreen:
     shared = robot_record(robot_terms(level_id, **terms), pause_at=2)
-    player.app.open_replay(shared, "Anna")
+    player.stage.go.open_replay(shared, "Anna")
     player.look()
     return player.screen
 
 
 def shown(player) -> bytes:
     player.look()
-    return pygame.image.tobytes(player.app.canvas.surface, "RGB")
+    return pygame.image.tobytes(player.stage.window.canvas.surface, "RGB")
 
 
 # Replay
@@ -123,7 +123,7 @@ def test_the_next_mistake_stops_with_what_was_played_in_view(player):
     event = pygame.event.Event(
         pygame.KEYDOWN, key=pygame.K_m, mod=pygame.KMOD_SHIFT, unicode="M", scancode=0
     )
-    player.app._from_window(event)
+    player.app.loop.from_window(event)
     assert screen.at == mistakes[0]
     player.type(*[pygame.K_m] * len(mistakes))
     assert screen.at == mistakes[0]  # after the last comes the first
@@ -138,7 +138,7 @@ def test_the_line_of_time_can_be_clicked(player):
 
 def test_the_piano_shows_and_sounds_what_is_played(player, monkeypatch):
     heard = []
-    monkeypatch.setattr(player.app.sound, "play", lambda key, velocity: heard.append(key))
+    monkeypatch.setattr(player.stage.sounds.player, "play", lambda key, velocity: heard.append(key))
     screen = watch(player, prompts=4)
     down = set()
     for _ in range(200):
@@ -149,8 +149,10 @@ def test_the_piano_shows_and_sounds_what_is_played(player, monkeypatch):
 
 
 def test_it_is_silent_where_sound_is_off(player, monkeypatch):
-    monkeypatch.setattr(player.app.sound, "play", lambda key, velocity: pytest.fail("sound"))
-    player.app.options = replace(player.app.options, sound="never")
+    monkeypatch.setattr(
+        player.stage.sounds.player, "play", lambda key, velocity: pytest.fail("sound")
+    )
+    player.stage.settings.now = replace(player.stage.settings.now, sound="never")
     watch(player)
     for _ in range(40):
         player.wait(0.5)
@@ -176,7 +178,7 @@ def test_every_kind_of_prompt_can_be_gone_through(player, level_id):
         pictures.add(shown(player))
     assert len(pictures) > 5
     assert not screen.playing
-    inside = player.app.canvas.surface.get_rect()
+    inside = player.stage.window.canvas.surface.get_rect()
     assert all(inside.contains(control.rect) for control in screen.controls if control.seen)
 
 
@@ -193,7 +195,7 @@ def test_a_phrase_in_time_shows_what_became_of_its_notes_when_it_is_over(player)
 def test_a_round_whose_level_is_damaged_says_so(player):
     shared = robot_record(robot_terms(LEVEL))
     damaged = replace(shared.terms, level_text="x = 1")
-    player.app.open_replay(replace(shared, terms=damaged), "")
+    player.stage.go.open_replay(replace(shared, terms=damaged), "")
     player.look()
     assert "format" in player.screen._trouble
     player.type(pygame.K_SPACE, pygame.K_RIGHT, pygame.K_ESCAPE)
@@ -219,9 +221,9 @@ def test_from_the_result_and_back(player):
 
 def test_a_round_is_saved_without_its_readers_name_and_read_back(player, tmp_path, monkeypatch):
     monkeypatch.setattr("game.paper.saving.user_documents_path", lambda: tmp_path)
-    store, reader = player.app.store, player.app.visit.reader
+    store, reader = player.stage.store, player.stage.sitting.reader
     record = keep(store, reader.id, robot_record(robot_terms(LEVEL, 5)))
-    player.app.open_history(LEVEL)
+    player.stage.go.open_history(LEVEL)
     player.look()
     player.click_on("tab-rounds")
     player.click_on(f"round-{record}")
@@ -253,7 +255,7 @@ def test_a_round_that_cannot_be_saved_says_why(player, tmp_path, monkeypatch):
 def dropped(player, tmp_path: Path, text: str) -> GuestPage:
     path = tmp_path / "theirs.JSON"
     path.write_text(text, encoding="utf-8")
-    player.app._from_window(pygame.event.Event(pygame.DROPFILE, file=str(path)))
+    player.app.loop.from_window(pygame.event.Event(pygame.DROPFILE, file=str(path)))
     player.look()
     return player.screen
 
@@ -262,7 +264,7 @@ def test_a_record_that_is_dropped_is_kept_watched_and_played(player, tmp_path):
     shared = robot_record(robot_terms(LEVEL), name="Zoë")
     screen = dropped(player, tmp_path, record_text(shared))
     assert isinstance(screen, GuestPage) and not screen._trouble
-    assert guests(player.app.store, LEVEL) == (shared,)
+    assert guests(player.stage.store, LEVEL) == (shared,)
     player.click_on("watch")
     assert isinstance(player.screen, ReplayScreen)
     player.type(pygame.K_ESCAPE)
@@ -277,9 +279,9 @@ def test_a_friends_round_is_found_again_before_ones_own_first_round(player, tmp_
     shared = robot_record(robot_terms(LEVEL), name="Zoë")
     dropped(player, tmp_path, record_text(shared))
     player.click_on("back")
-    assert not player.app.store.figures(player.app.visit.reader.id)
+    assert not player.stage.store.figures(player.stage.sitting.reader.id)
     player.click_on("history")
-    inside = player.app.canvas.surface.get_rect()
+    inside = player.stage.window.canvas.surface.get_rect()
     assert all(inside.contains(control.rect) for control in player.screen.controls)
     row = next(c for c in player.screen.controls if c.id == "friend-0")
     assert row.label.startswith("Zoë") and f"{shared.result.score:.1f}" in row.value
@@ -296,13 +298,13 @@ def test_a_record_that_boasts_is_shown_with_both_values(player, tmp_path, monkey
     value = json.loads(record_text(shared))
     value["result"]["score"] = 99.25
     said = []
-    original = type(player.app.canvas).text
+    original = type(player.stage.window.canvas).text
 
     def text(self, words, *args, **kwargs):
         said.append(words)
         return original(self, words, *args, **kwargs)
 
-    monkeypatch.setattr(type(player.app.canvas), "text", text)
+    monkeypatch.setattr(type(player.stage.window.canvas), "text", text)
     dropped(player, tmp_path, json.dumps(value))
     assert any("99.2" in words and f"{shared.result.score:.1f}" in words for words in said)
 
@@ -311,14 +313,14 @@ def test_a_bad_record_is_refused_in_words_and_nothing_is_kept(player, tmp_path):
     screen = dropped(player, tmp_path, record_text(robot_record(robot_terms(LEVEL)))[:-40])
     assert "breaks off" in screen._trouble
     assert [control.id for control in screen.controls] == ["back"]
-    assert guests(player.app.store, LEVEL) == ()
+    assert guests(player.stage.store, LEVEL) == ()
     player.type(pygame.K_ESCAPE)
     assert isinstance(player.screen, Contents)
 
 
 def test_before_a_reader_is_chosen_it_can_be_watched_and_not_played(player, tmp_path):
-    player.app.visit.reader = None
-    player.app.open_readers()
+    player.stage.sitting.reader = None
+    player.stage.go.open_readers()
     screen = dropped(player, tmp_path, record_text(robot_record(robot_terms(LEVEL))))
     assert {c.id: c.enabled for c in screen.controls} == {
         "watch": True, "play": False, "back": True,
@@ -331,7 +333,7 @@ def test_before_a_reader_is_chosen_it_can_be_watched_and_not_played(player, tmp_
 
 def test_a_round_under_way_is_not_left_for_a_file(player, tmp_path):
     shared = robot_record(robot_terms(LEVEL))
-    player.app.begin(shared.terms)
+    player.stage.rounds.begin(shared.terms)
     screen = dropped(player, tmp_path, record_text(shared))
     assert isinstance(screen, Play)
 
@@ -342,11 +344,11 @@ def test_a_round_under_way_is_not_left_for_a_file(player, tmp_path):
 @pytest.fixture
 def read(player):
     """A player with thirty rounds on a level."""
-    store, reader = player.app.store, player.app.visit.reader
+    store, reader = player.stage.store, player.stage.sitting.reader
     for number in range(30):
         started = datetime.now(UTC) - timedelta(days=60 - 2 * number)
         keep(store, reader.id, robot_record(robot_terms(LEVEL, number), started=started))
-    player.app.open_ladder(LEVEL)
+    player.stage.go.open_ladder(LEVEL)
     player.look()
     return player
 
@@ -359,7 +361,7 @@ def test_from_the_ladder_to_a_round_and_back(read):
     over_time = shown(read)
     read.click_on("tab-rounds")
     assert shown(read) != over_time
-    inside = read.app.canvas.surface.get_rect()
+    inside = read.app.stage.window.canvas.surface.get_rect()
     assert all(inside.contains(control.rect) for control in screen.controls if control.seen)
     first = screen._newest[0]
     read.click_on(f"round-{first.id}")
@@ -372,7 +374,7 @@ def test_from_the_ladder_to_a_round_and_back(read):
 
 def test_every_round_can_be_reached_by_keys_and_by_piano(read):
     for go in (lambda: read.type(pygame.K_DOWN), lambda: read.piano(62)):
-        read.app.open_history(LEVEL)
+        read.app.stage.go.open_history(LEVEL)
         screen = read.screen
         screen._open("rounds")
         read.look()
@@ -387,10 +389,10 @@ def test_every_round_can_be_reached_by_keys_and_by_piano(read):
 
 
 def test_a_level_that_was_never_finished_has_no_history(player):
-    player.app.open_ladder("middle-c-right")
+    player.stage.go.open_ladder("middle-c-right")
     player.look()
     assert "history" not in {control.id for control in player.screen.controls}
-    player.app.open_history("middle-c-right")
+    player.stage.go.open_history("middle-c-right")
     player.look()
     named = [c.id for c in player.screen.controls if c.id]
     assert named == ["tab-time", "tab-rounds", "tab-weeks", "back"]
@@ -403,7 +405,7 @@ def test_a_page_and_a_table_are_saved(read, tmp_path, monkeypatch):
     from game.paper import saving
 
     monkeypatch.setattr(saving, "user_documents_path", lambda: tmp_path / "docs")
-    read.app.open_history(LEVEL)
+    read.app.stage.go.open_history(LEVEL)
     read.look()
     read.click_on("page")
     read.click_on("table")

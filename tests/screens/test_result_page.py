@@ -37,10 +37,10 @@ ROUNDS = {
 @pytest.fixture
 def app(tmp_path):
     app = App(AppOptions(store=str(tmp_path / "store.db"), size=(1280, 720)))
-    app.greet(app.store.add_reader("A"))
+    app.stage.rounds.greet(app.stage.store.add_reader("A"))
     yield app
-    app.store.close()
-    app.sound.close()
+    app.stage.store.close()
+    app.stage.sounds.player.close()
 
 
 def ended(app: App, level_id: str, how: dict[str, int], misses: float) -> LiveRound:
@@ -48,7 +48,7 @@ def ended(app: App, level_id: str, how: dict[str, int], misses: float) -> LiveRo
     rung, how = shipped().find(level_id), dict(how)
     kind = {name: how.pop(name) for name in ("seconds", "misses") if name in how}
     terms = Terms(level_id, rung.text, 7, 24 if not kind else 100, **kind)
-    live = LiveRound.begin(terms, app.visit.reader.id, app.store, 0.0)
+    live = LiveRound.begin(terms, app.stage.sitting.reader.id, app.stage.store, 0.0)
     for event in robot_events(terms, RobotReader(3, error_rate=misses), **how):
         live.feed(event)
     return live
@@ -63,14 +63,14 @@ def test_a_best_below_0_counts_as_the_0_that_was_shown(app, before, says):
     live.round = replace(
         live.round, results=tuple(replace(one, points=100.0) for one in live.round.results)
     )
-    page = Result(app, live, Best(1, before, NOON))
+    page = Result(app.stage, live, Best(1, before, NOON))
     assert page._against_best().startswith(says)
 
 
 @pytest.mark.parametrize("kind", ROUNDS)
 @pytest.mark.parametrize("size", SIZES, ids=str)
 def test_the_first_frame_shows_all_that_the_second_does(app, size, kind):
-    page = Result(app, ended(app, *ROUNDS[kind]), None)
+    page = Result(app.stage, ended(app, *ROUNDS[kind]), None)
     canvas = Canvas(pygame.Surface(size))
     page.draw(canvas)
     first = pygame.image.tobytes(canvas.surface, "RGB")

@@ -58,19 +58,19 @@ class Visitor(Player):
 
     def before_anybody_reads(self) -> Iterator[str]:
         app = self.app
-        app.show(Welcome(app))
+        app.stage.go.show(Welcome(app.stage))
         yield "welcome"
         self.piano(61)
         yield "welcome, a wrong key"
-        app.show(Readers(app))
+        app.stage.go.show(Readers(app.stage))
         yield "readers, none"
         self.click_on("new")
         yield "a name is asked"
-        app.store.add_reader(self.name)
+        app.stage.store.add_reader(self.name)
         for number in range(9):
-            app.store.add_reader(f"Reader {number}")
-        app.store.archive_reader(app.store.add_reader("Gone").id)
-        app.show(Readers(app))
+            app.stage.store.add_reader(f"Reader {number}")
+        app.stage.store.archive_reader(app.stage.store.add_reader("Gone").id)
+        app.stage.go.show(Readers(app.stage))
         self.look()
         yield "readers"
         self.click_on("archive")
@@ -79,52 +79,54 @@ class Visitor(Player):
         yield "readers, Escape"
         self.click_on("archived")
         yield "archived readers"
-        app.visit.notices.append("A round of Anna is not kept yet: the disk is full. " * 2)
-        app.show(Readers(app))
+        app.stage.notices.append("A round of Anna is not kept yet: the disk is full. " * 2)
+        app.stage.go.show(Readers(app.stage))
         yield "readers, a notice"
-        app.visit.notices.clear()
-        app.show(SameReader(app, app.store.readers()[0], self.name))
+        app.stage.notices.clear()
+        app.stage.go.show(SameReader(app.stage, app.stage.store.readers()[0], self.name))
         yield "the same reader?"
 
     def of_the_ladder(self) -> Iterator[str]:
-        app, rungs = self.app, self.app.ladder.rungs
-        app.greet(app.store.readers()[0])
+        app, rungs = self.app, self.app.stage.levels.ladder.rungs
+        app.stage.rounds.greet(app.stage.store.readers()[0])
         self.look()
         yield "ladder, of a newcomer"
         in_time = next(r for r in rungs if r.level.time is not None)
         for rung in (*rungs[::9], in_time, rungs[-1]):
-            app.open_ladder(rung.level.id)
+            app.stage.go.open_ladder(rung.level.id)
             self.look()
             yield f"ladder, {rung.level.id}"
             self.type(pygame.K_RIGHT)
             for way in range(5):
                 yield f"ladder, {rung.level.id}, way {way}"
                 self.click_on("way")
-        app.open_settings()
+        app.stage.go.open_settings()
         yield "settings"
         self.type(pygame.K_END)
         yield "settings, the end"
-        app.open_help()
+        app.stage.go.open_help()
         yield "help"
         for _ in range(12):
             self.type(pygame.K_PAGEDOWN)
         yield "help, the end"
-        app.show(SetBeat(app, app.go_back))
+        app.stage.go.show(SetBeat(app.stage, app.stage.go.go_back))
         yield "set the beat"
 
     def begin(self, level_id: str, count: int = 3, **how: object) -> Play:
-        self.app.greet(self.app.visit.reader)
-        rung = self.app.ladder.find(level_id)
-        terms = Terms.counted(rung.level, rung.text, 3, count, self.app.compass, **how)
-        self.app.begin(terms)
+        self.app.stage.rounds.greet(self.app.stage.sitting.reader)
+        rung = self.app.stage.levels.ladder.find(level_id)
+        terms = Terms.counted(rung.level, rung.text, 3, count, self.app.stage.piano.compass, **how)
+        self.app.stage.rounds.begin(terms)
         self.look()
         assert isinstance(self.screen, Play)
         return self.screen
 
     def of_rounds(self) -> Iterator[str]:
         app = self.app
-        last = app.ladder.rungs[-1].level.id
-        in_time = next(r for r in app.ladder.rungs if r.level.time is not None).level.id
+        last = app.stage.levels.ladder.rungs[-1].level.id
+        in_time = next(
+            r for r in app.stage.levels.ladder.rungs if r.level.time is not None
+        ).level.id
         for level_id in (LEVEL, "landmarks-upper", last, in_time, "own"):
             self.begin(level_id)
             yield f"ready, {level_id}"
@@ -135,7 +137,7 @@ class Visitor(Player):
             yield f"a wrong key, {level_id}"
             self.screen.pause()
             yield f"paused, {level_id}"
-            app.greet(app.visit.reader)
+            app.stage.rounds.greet(app.stage.sitting.reader)
             self.look()
             if self.screen.name == "resume":
                 yield f"broken off, {level_id}"
@@ -155,8 +157,8 @@ class Visitor(Player):
                 self.answer()
             assert isinstance(self.screen, Result)
             yield f"result, {wrong} wrong"
-        app.visit.read_s = BREAK_AFTER_S
-        app.show(Result(app, self.screen._live, None))
+        app.stage.sitting.read_s = BREAK_AFTER_S
+        app.stage.go.show(Result(app.stage, self.screen._live, None))
         yield "result, a break is due"
         self.click_on("replay")
         yield "replay"
@@ -166,61 +168,65 @@ class Visitor(Player):
         yield "replay, saved"
 
     def of_what_was_read(self) -> Iterator[str]:
-        app, reader = self.app, self.app.visit.reader
-        app.open_progress()
+        app, reader = self.app, self.app.stage.sitting.reader
+        app.stage.go.open_progress()
         yield "progress, little"
         for number in range(24):
             started = datetime.now(UTC) - timedelta(days=150 - 6 * number)
             record = robot_record(robot_terms(LEVEL, number), started=started)
-            keep(app.store, reader.id, record)
+            keep(app.stage.store, reader.id, record)
         guest = robot_record(robot_terms(LEVEL, 99), name=self.name, started=started)
-        keep_guest(app.store, check(guest, "a guest"))
-        app.profile = practised(app.store, reader.id, datetime.now(UTC) - timedelta(days=9), days=9)
-        app.open_ladder(LEVEL)
+        keep_guest(app.stage.store, check(guest, "a guest"))
+        app.stage.sitting.profile = practised(
+            app.stage.store, reader.id, datetime.now(UTC) - timedelta(days=9), days=9
+        )
+        app.stage.go.open_ladder(LEVEL)
         yield "ladder, much read"
-        app.show(HistoryPage(app, LEVEL))
+        app.stage.go.show(HistoryPage(app.stage, LEVEL))
         self.look()
         for tab in ("time", "rounds", "weeks", "friends"):
             self.click_on(f"tab-{tab}")
             yield f"history, {tab}"
-        app.show(HistoryPage(app, "own"))
+        app.stage.go.show(HistoryPage(app.stage, "own"))
         self.look()
         yield "history, own"
-        app.open_progress()
+        app.stage.go.open_progress()
         self.look()
         for tab in ("staff", "time", "misreads"):
             self.click_on(f"tab-{tab}")
             yield f"progress, {tab}"
-        app.show(GuestPage(app, guest))
+        app.stage.go.show(GuestPage(app.stage, guest))
         yield "guest"
-        for rung in (app.ladder.find("own"), app.ladder.rungs[-2]):
-            app.show(PlacementResult(app, rung))
+        for rung in (app.stage.levels.ladder.find("own"), app.stage.levels.ladder.rungs[-2]):
+            app.stage.go.show(PlacementResult(app.stage, rung))
             yield f"placed, {rung.level.id}"
-        app.find_level()
+        app.stage.rounds.find_level()
         self.look()
         self.piano(60)
         yield "placing"
         for name in ("ties.musicxml", "two-voices.musicxml"):
             with suppress(FileNotFoundError):
-                app.show(PieceOffer(app, name, load_piece(PIECES / name)))
+                app.stage.go.show(PieceOffer(app.stage, name, load_piece(PIECES / name)))
                 yield f"piece, {name}"
-        app.show(PieceOffer(app, f"{self.title}.mxl", None, "line 3: this is no music. " * 4))
+        app.stage.go.show(
+            PieceOffer(app.stage, f"{self.title}.mxl", None, "line 3: this is no music. " * 4)
+        )
         yield "piece, trouble"
 
     def of_troubles(self) -> Iterator[str]:
         app = self.app
         place = "/home/somebody/.local/share/stavewise/stavewise.db"
         error = StoreError(place, "the disk is full", "Free some space, then try again.")
-        app.show(StoreAway(app, error, lambda: error))
+        app.stage.go.show(StoreAway(app.stage, error, lambda: error))
         yield "no store"
         away = Unreachable(
             "postgresql://teacher@a-server-with-a-long-name.example.org:5432/stavewise",
             "it does not answer",
             "Check the network, and whether the server runs.",
         )
-        app.show(StoreAway(app, away, lambda: away))
+        app.stage.go.show(StoreAway(app.stage, away, lambda: away))
         yield "no server"
-        app.show(NotKept(app, self.screen))
+        app.stage.go.show(NotKept(app.stage, self.screen))
         yield "not kept"
 
 
@@ -243,8 +249,8 @@ def test_all_that_is_said_has_its_room(app, names, tmp_path):
     name, title = (LONG, LONG_TITLE) if names == "long" else ("Anna", "Minuet")
     text = level_text(id='"own"', title=f'"{title}"', stage='"Mine"')
     (tmp_path / "own" / "own.toml").write_text(text, encoding="utf-8")
-    app.look_for_levels()
-    visitor, size, found = Visitor(app, name, title), app.canvas.surface.get_size(), []
+    app.stage.levels.look_again()
+    visitor, size, found = Visitor(app, name, title), app.stage.window.canvas.surface.get_size(), []
     seen = 0
     for page in visitor.pages():
         visitor.look()

@@ -28,8 +28,8 @@ SIZES = [(1280, 720), (1920, 1080), (1024, 600)]
 def player(tmp_path):
     app = App(AppOptions(store=str(tmp_path / "store.db"), size=(1024, 600)))
     yield Player(app)
-    app.store.close()
-    app.sound.close()
+    app.stage.store.close()
+    app.stage.sounds.player.close()
 
 
 @pytest.fixture
@@ -64,7 +64,7 @@ def test_from_the_computer_keyboard_alone(player):
     assert isinstance(player.screen, Contents)
     player.type(pygame.K_DOWN, pygame.K_RETURN, pygame.K_RETURN)
     assert isinstance(player.screen, Play)
-    assert player.screen.live.level.id == player.app.ladder.rungs[1].level.id
+    assert player.screen.live.level.id == player.stage.levels.ladder.rungs[1].level.id
     player.type(pygame.K_SPACE)
     assert player.screen.phase is PlayPhase.READING
     player.type(pygame.K_ESCAPE)
@@ -90,18 +90,18 @@ def test_a_typed_name_is_kept(player):
     for _ in range(20):
         player.type(pygame.K_BACKSPACE)
     for letters in ("Ольга", " ", "Å"):
-        player.app._from_window(pygame.event.Event(pygame.TEXTINPUT, text=letters))
+        player.app.loop.from_window(pygame.event.Event(pygame.TEXTINPUT, text=letters))
     player.type(pygame.K_RETURN)
-    assert [reader.name for reader in player.app.store.readers()] == ["Ольга Å"]
+    assert [reader.name for reader in player.stage.store.readers()] == ["Ольга Å"]
 
 
 def test_nothing_can_be_read_before_the_clock_runs(player):
     player.piano(60, 62, 60, 60, 60)
-    before = pygame.image.tobytes(player.app.canvas.surface, "RGB")
+    before = pygame.image.tobytes(player.stage.window.canvas.surface, "RGB")
     assert player.screen.live.round.started is None
     player.piano(60)
     assert player.screen.live.round.started == pytest.approx(player.clock - 100, abs=60)
-    assert pygame.image.tobytes(player.app.canvas.surface, "RGB") != before
+    assert pygame.image.tobytes(player.stage.window.canvas.surface, "RGB") != before
 
 
 def test_a_wrong_key_is_named_ghosted_and_does_not_end_the_prompt(at_play):
@@ -138,7 +138,7 @@ def test_a_keyboard_changed_for_another_at_once_pauses_nothing(at_play):
 
 def test_a_flat_hand_pauses_and_middle_c_goes_on(at_play):
     for key in (36, 38, 40, 41, 43):
-        at_play.app._from_queue(KeyDown(at_play.clock, key, 70, "piano"))
+        at_play.app.loop.from_queue(KeyDown(at_play.clock, key, 70, "piano"))
     at_play.look()
     assert at_play.screen.phase is PlayPhase.PAUSED
     at_play.wait(HANDS_OFF_S)
@@ -154,8 +154,8 @@ def test_a_round_nobody_answers_pauses_by_itself(at_play):
 def test_a_broken_off_round_is_offered_and_goes_on_where_it_was(at_play):
     at_play.answer()
     at_play.answer()
-    reader = at_play.app.visit.reader
-    at_play.app.greet(reader)
+    reader = at_play.app.stage.sitting.reader
+    at_play.app.stage.rounds.greet(reader)
     at_play.look()
     assert isinstance(at_play.screen, ResumeOffer)
     at_play.piano(60)
@@ -171,7 +171,7 @@ def test_a_round_ended_early_is_no_personal_best(at_play):
     at_play.type(pygame.K_ESCAPE)
     at_play.click_on("end")
     assert isinstance(at_play.screen, Result)
-    assert at_play.app.store.bests(at_play.app.visit.reader.id) == {}
+    assert at_play.app.stage.store.bests(at_play.app.stage.sitting.reader.id) == {}
 
 
 @pytest.mark.parametrize("size", SIZES)
@@ -180,7 +180,12 @@ def test_every_control_lies_within_the_window_and_none_covers_another(tmp_path, 
     player = Player(app)
     try:
         player.piano(60, 62, 60)
-        for go in (app.open_readers, app.open_ladder, app.open_settings, app.open_help):
+        for go in (
+            app.stage.go.open_readers,
+            app.stage.go.open_ladder,
+            app.stage.go.open_settings,
+            app.stage.go.open_help,
+        ):
             go()
             player.look()
             window = pygame.Rect(0, 0, *size)
@@ -189,14 +194,14 @@ def test_every_control_lies_within_the_window_and_none_covers_another(tmp_path, 
             for number, rect in enumerate(rects):
                 assert rect.collidelist(rects[number + 1 :]) == -1, player.screen.name
     finally:
-        app.store.close()
+        app.stage.store.close()
 
 
 @pytest.mark.parametrize("name", sorted(CHOICES))
 def test_every_setting_goes_round_its_choices_and_is_kept(name, player):
     for _ in CHOICES[name]:
-        player.app.options = player.app.options.cycled(name, 1)
-    assert getattr(player.app.options, name) == getattr(Options(), name)
+        player.stage.settings.now = player.stage.settings.now.cycled(name, 1)
+    assert getattr(player.stage.settings.now, name) == getattr(Options(), name)
     changed = Options().cycled(name, 1)
     assert Options.from_kept(changed.kept()) == changed
 
@@ -207,9 +212,9 @@ def test_settings_that_make_no_sense_fall_back(kept):
 
 
 def test_whoever_has_letters_alone_is_told_how_they_are_shifted(player):
-    player.app.greet(player.app.store.add_reader("A"))
+    player.stage.rounds.greet(player.stage.store.add_reader("A"))
     for level_id, told in (("middle-c-right", False), ("middle-c-left", True)):
-        player.app.open_ladder(level_id)
+        player.stage.go.open_ladder(level_id)
         player.look()
         player.click_on("counted")
         assert ("Page Down" in player.screen._when_ready) == told
@@ -223,25 +228,25 @@ def test_whoever_has_letters_alone_is_told_how_they_are_shifted(player):
 def test_octaves_are_numbered_as_the_settings_say_wherever_a_note_is_named(at_play):
     kept = {"note_names": "french", "volume": 80}  # of an older game, which had no choice
     assert Options.from_kept(kept) == Options(note_names="french", volume=80)
-    at_play.app.options = Options(note_names="french")
+    at_play.app.stage.settings.now = Options(note_names="french")
     for number in (4, 3):
-        at_play.app.options = replace(at_play.app.options, middle_c=number)
+        at_play.app.stage.settings.now = replace(at_play.app.stage.settings.now, middle_c=number)
         right = at_play.right_keys()[0]
         at_play.clock += 1.0
         at_play.piano(right + 24)
-        assert at_play.app.name_key(60) == f"do{number}"
+        assert at_play.app.stage.piano.name_key(60) == f"do{number}"
         octave = (right + 24) // 12 - 1 + number - 4
         assert at_play.screen.message.endswith(f"{octave}.")
 
 
 def test_a_level_that_the_keyboard_cannot_play_is_not_begun(player):
     player.piano(60, 62, 60)
-    player.app.options = Options(keys=25, lowest=72)
+    player.stage.settings.now = Options(keys=25, lowest=72)
     with pytest.raises(EmptyPool):
-        check_pool(player.app.ladder.rungs[1].level, player.app.compass)
+        check_pool(player.stage.levels.ladder.rungs[1].level, player.stage.piano.compass)
     player.piano(62, 60, 60)
     assert isinstance(player.screen, Contents)
-    assert player.app.store.open_rounds() == ()
+    assert player.stage.store.open_rounds() == ()
 
 
 def test_five_right_keys_at_once_are_a_chord_and_no_flat_hand(player, tmp_path):
@@ -250,11 +255,13 @@ def test_five_right_keys_at_once_are_a_chord_and_no_flat_hand(player, tmp_path):
     )
     rung = Rung(parse_level(text, "wide.toml"), text)
     player.piano(60, 62, 60)
-    player.app.begin(Terms.counted(rung.level, rung.text, 1, 4, player.app.compass))
+    player.stage.rounds.begin(
+        Terms.counted(rung.level, rung.text, 1, 4, player.stage.piano.compass)
+    )
     player.look()
     player.piano(60)
     for key in player.right_keys():
-        player.app._from_queue(KeyDown(player.clock, key, 70, "piano"))
+        player.app.loop.from_queue(KeyDown(player.clock, key, 70, "piano"))
     assert player.screen.live.round.results[0].right
     assert player.screen.phase is PlayPhase.SETTLING
 
@@ -262,7 +269,7 @@ def test_five_right_keys_at_once_are_a_chord_and_no_flat_hand(player, tmp_path):
 def test_a_computer_key_held_over_an_octave_shift_comes_up_where_it_went_down(at_play):
     def computer(kind: int, scancode: int, key: int = 0) -> None:
         event = pygame.event.Event(kind, key=key, mod=0, unicode="", scancode=scancode)
-        at_play.app._from_window(event)
+        at_play.app.loop.from_window(event)
 
     computer(pygame.KEYDOWN, pygame.KSCAN_A)
     computer(pygame.KEYDOWN, pygame.KSCAN_PAGEUP, pygame.K_PAGEUP)
@@ -271,14 +278,14 @@ def test_a_computer_key_held_over_an_octave_shift_comes_up_where_it_went_down(at
 
 
 def test_the_mouse_lets_go_of_its_own_key_only(at_play):
-    at_play.app._from_queue(KeyDown(at_play.clock, 36, 70, "piano"))
-    at_play.app._from_window(pygame.event.Event(pygame.MOUSEBUTTONUP, pos=(5, 5), button=1))
+    at_play.app.loop.from_queue(KeyDown(at_play.clock, 36, 70, "piano"))
+    at_play.app.loop.from_window(pygame.event.Event(pygame.MOUSEBUTTONUP, pos=(5, 5), button=1))
     assert at_play.screen._piano.down == {36}
 
 
 def test_down_from_what_a_level_offers_stays_with_that_level(player):
-    player.app.greet(player.app.store.add_reader("Anna"))
-    player.app.open_ladder(player.app.ladder.rungs[3].level.id)
+    player.stage.rounds.greet(player.stage.store.add_reader("Anna"))
+    player.stage.go.open_ladder(player.stage.levels.ladder.rungs[3].level.id)
     player.look()
     level = player.screen._rung
     player.type(pygame.K_RIGHT, pygame.K_UP)  # to "Or read"
@@ -292,12 +299,12 @@ def test_down_from_what_a_level_offers_stays_with_that_level(player):
 
 
 def test_the_level_whose_buttons_are_chosen_keeps_a_mark_in_the_list(player):
-    player.app.greet(player.app.store.add_reader("Anna"))
-    player.app.open_ladder(player.app.ladder.rungs[1].level.id)
+    player.stage.rounds.greet(player.stage.store.add_reader("Anna"))
+    player.stage.go.open_ladder(player.stage.levels.ladder.rungs[1].level.id)
     player.look()
     player.type(pygame.K_RIGHT)
     rows = [c for c in player.screen.controls if c.id.startswith("level-")]
-    surface = player.app.canvas.surface
+    surface = player.stage.window.canvas.surface
     marked = [
         c.id
         for c in rows
@@ -308,7 +315,7 @@ def test_the_level_whose_buttons_are_chosen_keeps_a_mark_in_the_list(player):
 
 
 def at_the_ladder(player: Player) -> Contents:
-    player.app.greet(player.app.store.add_reader("Anna"))
+    player.stage.rounds.greet(player.stage.store.add_reader("Anna"))
     player.look()
     assert isinstance(player.screen, Contents)
     return player.screen
@@ -317,7 +324,7 @@ def at_the_ladder(player: Player) -> Contents:
 @pytest.mark.parametrize("then", ["enter", "the row", "the button"])
 def test_a_click_on_a_level_chooses_it_and_then_that_one_begins(player, then):
     ladder = at_the_ladder(player)
-    rungs = player.app.ladder.rungs
+    rungs = player.stage.levels.ladder.rungs
     player.click_on(f"level-{rungs[2].level.id}")
     assert player.screen is ladder and ladder._rung is rungs[2]
     if then == "enter":
@@ -335,7 +342,7 @@ def test_one_click_on_the_level_that_is_looked_at_begins_nothing(player):
 
 def test_the_mouse_goes_down_the_whole_ladder(player):
     at_the_ladder(player)
-    for stage, rungs in player.app.ladder.stages.items():
+    for stage, rungs in player.stage.levels.ladder.stages.items():
         player.click_on(f"stage-{stage}")
         for rung in rungs:
             player.click_on(f"level-{rung.level.id}")
@@ -350,35 +357,35 @@ def test_the_ladder_is_gone_through_by_stages(player, way):
         if way == "keys"
         else (lambda: player.piano(PIANO_PAGE_AFTER), lambda: player.piano(PIANO_PAGE_BEFORE))
     )
-    stages = list(player.app.ladder.stages)
+    stages = list(player.stage.levels.ladder.stages)
     for go, order in ((on, stages), (back, stages[::-1])):
         for stage in order:
             assert ladder._rung.level.stage == stage
             go()
         assert ladder._rung.level.stage == order[-1]
     player.type(pygame.K_END)
-    assert ladder._rung is player.app.ladder.rungs[-1]
+    assert ladder._rung is player.stage.levels.ladder.rungs[-1]
     player.type(pygame.K_HOME)
-    assert ladder._rung is player.app.ladder.rungs[0]
+    assert ladder._rung is player.stage.levels.ladder.rungs[0]
 
 
 def test_the_ladder_opens_where_its_reader_read_last(player):
     at_the_ladder(player)
-    rungs, app = player.app.ladder.rungs, player.app
+    rungs, app = player.stage.levels.ladder.rungs, player.app
     for at in (5, 3):
         rung = rungs[at]
-        app.begin(Terms.counted(rung.level, rung.text, 1, 1, app.compass))
+        app.stage.rounds.begin(Terms.counted(rung.level, rung.text, 1, 1, app.stage.piano.compass))
         player.look()
         player.piano(60)
         while isinstance(player.screen, Play):
             player.answer()
         assert isinstance(player.screen, Result)
-    reader = app.visit.reader
-    other = app.store.add_reader("Ben")
-    app.greet(other)
-    assert app.screen._rung is rungs[0]
-    app.greet(reader)
+    reader = app.stage.sitting.reader
+    other = app.stage.store.add_reader("Ben")
+    app.stage.rounds.greet(other)
+    assert app.go.screen._rung is rungs[0]
+    app.stage.rounds.greet(reader)
     player.look()
-    assert app.screen._rung is rungs[3]
-    app.open_ladder(rungs[7].level.id)
-    assert app.screen._rung is rungs[7]
+    assert app.go.screen._rung is rungs[3]
+    app.stage.go.open_ladder(rungs[7].level.id)
+    assert app.go.screen._rung is rungs[7]

@@ -20,27 +20,31 @@ from game.sound import SoundPlayer
 def player(tmp_path, request):
     app = App(AppOptions(store=str(tmp_path / "store.db"), size=(1024, 600)))
     person = Player(app)
-    app.options = replace(app.options, motion=request.param, pace="off", screen_piano="never")
-    app.greet(app.store.add_reader("A"))
-    rung = app.ladder.find("grand-staff")
-    app.begin(Terms.counted(rung.level, rung.text, 3, 6, app.compass))
+    app.stage.settings.now = replace(
+        app.stage.settings.now, motion=request.param, pace="off", screen_piano="never"
+    )
+    app.stage.rounds.greet(app.stage.store.add_reader("A"))
+    rung = app.stage.levels.ladder.find("grand-staff")
+    app.stage.rounds.begin(Terms.counted(rung.level, rung.text, 3, 6, app.stage.piano.compass))
     person.look()
     person.type(pygame.K_RETURN)
     assert person.screen.phase is PlayPhase.READING
     yield person
-    app.store.close()
-    app.sound.close()
+    app.stage.store.close()
+    app.stage.sounds.player.close()
 
 
 def picture(player: Player) -> bytes:
-    player.screen.draw(player.app.canvas)
-    return pygame.image.tobytes(player.app.canvas.surface.subsurface((0, 60, 1024, 480)), "RGB")
+    player.screen.draw(player.stage.window.canvas)
+    return pygame.image.tobytes(
+        player.stage.window.canvas.surface.subsurface((0, 60, 1024, 480)), "RGB"
+    )
 
 
 def dark(player: Player) -> int:
     """How many pixels below the heading are neither paper nor nearly so."""
     picture(player)
-    canvas = player.app.canvas.surface.subsurface((0, 60, 1024, 480))
+    canvas = player.stage.window.canvas.surface.subsurface((0, 60, 1024, 480))
     paper = canvas.get_at((0, 0))
     mask = pygame.mask.from_threshold(canvas, paper, (40, 40, 40, 255))
     return canvas.get_width() * canvas.get_height() - mask.count()
@@ -49,7 +53,7 @@ def dark(player: Player) -> int:
 def press(player: Player, key: int) -> None:
     """A key goes down, and nothing is drawn yet."""
     player.clock += 0.5
-    player.app._from_queue(KeyDown(player.clock, key, 70, "piano"))
+    player.app.loop.from_queue(KeyDown(player.clock, key, 70, "piano"))
 
 
 @pytest.mark.parametrize("off", [0, 1])
@@ -71,7 +75,7 @@ def test_an_answered_note_goes_out_while_the_staff_stays(player):
     screen.phase = PlayPhase.READY  # the staff alone
     empty = dark(player)
     screen.phase = PlayPhase.SETTLING
-    if player.app.options.motion == "less":
+    if player.stage.settings.now.motion == "less":
         assert late == answered
     else:
         assert abs(late - empty) < (answered - empty) / 10  # no eye would tell them apart
@@ -81,7 +85,7 @@ def test_no_frame_is_drawn_for_motion_that_is_not_wanted(player):
     press(player, *player.right_keys())
     player.look()
     until_fading = SETTLE_S - FADE_S
-    full = player.app.options.motion == "full"
+    full = player.stage.settings.now.motion == "full"
     assert player.screen.wait(player.clock) == pytest.approx(until_fading if full else SETTLE_S)
     player.clock += until_fading + 0.01
     left = FADE_S - 0.01
@@ -113,15 +117,15 @@ def test_a_kept_picture_is_whole_again_after_it_has_faded(player):
 
 
 def test_a_speaker_that_was_missing_at_the_start_is_looked_for_between_pages(player):
-    there = player.app.sound
-    player.app.sound = SoundPlayer(0.5, "No sound: no audio device could be opened.")
-    player.app._sound_again_at = player.clock + 5
-    player.app.open_settings()
-    assert not player.app.sound.available
+    there = player.stage.sounds.player
+    player.stage.sounds.player = SoundPlayer(0.5, "No sound: no audio device could be opened.")
+    player.stage.sounds._again_at = player.clock + 5
+    player.stage.go.open_settings()
+    assert not player.stage.sounds.player.available
     player.clock += 6
-    player.app.go_back()
+    player.stage.go.go_back()
     try:
-        assert player.app.sound.available
+        assert player.stage.sounds.player.available
     finally:
-        player.app.sound.close()
-        player.app.sound = there
+        player.stage.sounds.player.close()
+        player.stage.sounds.player = there

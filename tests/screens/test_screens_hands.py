@@ -25,17 +25,19 @@ from game.ui.widgets import Canvas
 @pytest.fixture
 def player(tmp_path):
     app = App(AppOptions(store=str(tmp_path / "store.db"), size=(1024, 600)))
-    app.greet(app.store.add_reader("Tester"))
+    app.stage.rounds.greet(app.stage.store.add_reader("Tester"))
     person = Player(app)
     yield person
-    app.store.close()
-    app.sound.close()
+    app.stage.store.close()
+    app.stage.sounds.player.close()
 
 
 def begin(player: Player, count: int = 3) -> None:
     """The first round of the first level, its first note in view."""
-    rung = player.app.ladder.rungs[0]
-    player.app.begin(Terms.counted(rung.level, rung.text, 1, count, player.app.compass))
+    rung = player.stage.levels.ladder.rungs[0]
+    player.stage.rounds.begin(
+        Terms.counted(rung.level, rung.text, 1, count, player.stage.piano.compass)
+    )
     player.look()
     player.piano(60)
     assert player.screen.phase is PlayPhase.READING
@@ -59,7 +61,7 @@ def test_keys_tapped_on_after_the_last_note_leave_the_result_in_view(player, key
 
 def test_a_key_that_went_down_before_the_result_came_chooses_nothing(player):
     to_result(player)
-    player.app._from_queue(KeyDown(player.clock - 0.5, 55, 70, "piano"))
+    player.app.loop.from_queue(KeyDown(player.clock - 0.5, 55, 70, "piano"))
     assert isinstance(player.screen, Result)
 
 
@@ -79,7 +81,7 @@ def test_the_computer_keyboard_chooses_on_the_result_at_once(player):
 def test_keys_that_are_still_played_do_not_end_a_pause(player):
     begin(player)
     for key in (36, 38, 40, 41, 43):
-        player.app._from_queue(KeyDown(player.clock, key, 70, "piano"))
+        player.app.loop.from_queue(KeyDown(player.clock, key, 70, "piano"))
     player.piano(60, 60)
     assert player.screen.phase is PlayPhase.PAUSED
     player.wait(HANDS_OFF_S)
@@ -121,13 +123,13 @@ def test_a_beginner_who_does_not_find_the_key_is_shown_it(player):
     piano = player.screen._piano
     for number in range(1, TRIES + 1):
         assert "arrow" not in player.screen.message
-        before = pygame.image.tobytes(player.app.canvas.surface, "RGB")
+        before = pygame.image.tobytes(player.stage.window.canvas.surface, "RGB")
         player.clock += 1.0
         player.piano(right + number)
     assert "arrow" in player.screen.message
-    assert pygame.image.tobytes(player.app.canvas.surface, "RGB") != before
+    assert pygame.image.tobytes(player.stage.window.canvas.surface, "RGB") != before
     key = piano.rect_of(right)  # the piano is in view now, though another is connected
-    frame = player.app.canvas.surface.get_at((key.centerx, key.bottom - 1))[:3]
+    frame = player.stage.window.canvas.surface.get_at((key.centerx, key.bottom - 1))[:3]
     assert frame == pygame.Color(theme.ACCENT)[:3]
     player.piano(right)
     player.wait(1.0)
@@ -147,17 +149,19 @@ def test_the_staff_stays_where_it_is_when_the_piano_comes(player, monkeypatch):
     monkeypatch.setattr(PromptView, "draw", draw)
     player.look()
     (right,) = player.right_keys()
-    assert player.screen._piano_rect(player.app.canvas) is None
+    assert player.screen._piano_rect(player.stage.window.canvas) is None
     for number in range(1, TRIES + 1):
         player.clock += 1.0
         player.piano(right + number)
-    assert player.screen._piano_rect(player.app.canvas) is not None
+    assert player.screen._piano_rect(player.stage.window.canvas) is not None
     assert len({tuple(room) for room in rooms}) == 1
 
 
 def test_who_is_beyond_the_first_levels_looks_for_the_key(player):
-    rung = player.app.ladder.rungs[-20]
-    player.app.begin(Terms.counted(rung.level, rung.text, 1, 3, player.app.compass))
+    rung = player.stage.levels.ladder.rungs[-20]
+    player.stage.rounds.begin(
+        Terms.counted(rung.level, rung.text, 1, 3, player.stage.piano.compass)
+    )
     player.look()
     player.piano(60)
     right = player.right_keys()
@@ -168,7 +172,7 @@ def test_who_is_beyond_the_first_levels_looks_for_the_key(player):
 
 
 def test_the_piano_stays_where_it_is_from_the_first_page_to_the_first_round(player):
-    player.app.show(Welcome(player.app))
+    player.stage.go.show(Welcome(player.stage))
     player.look()
     before = [player.screen._piano.rect_of(key) for key in range(48, 85)]
     player.piano(60)
@@ -202,14 +206,14 @@ def test_a_pause_tells_that_escape_goes_on(player, monkeypatch):
 
 
 def test_whoever_tries_the_keys_of_a_piano_does_not_close_the_game(player):
-    player.app.open_readers()
+    player.stage.go.open_readers()
     player.look()
     player.piano(59)  # before the first of the page comes its last
     assert player.screen.focus == "quit"
     player.piano(60)
-    assert player.app._running
+    assert player.app.go.running
     assert "C4" in player.screen.close_line
     player.piano(62, 59, 60)  # thought better of, and asked anew
-    assert player.app._running
+    assert player.app.go.running
     player.piano(60)
-    assert not player.app._running
+    assert not player.app.go.running

@@ -23,11 +23,11 @@ def player(tmp_path, monkeypatch):
     monkeypatch.setattr(App, "today", DAY)
     app = App(AppOptions(store=str(tmp_path / "store.db"), size=(1024, 600)))
     person = Player(app)
-    app.greet(app.store.add_reader("A"))
+    app.stage.rounds.greet(app.stage.store.add_reader("A"))
     person.look()
     yield person
-    app.store.close()
-    app.sound.close()
+    app.stage.store.close()
+    app.stage.sounds.player.close()
 
 
 def label(player: Player, name: str) -> str:
@@ -103,9 +103,9 @@ def test_the_round_of_the_day_is_new_once_and_known_after_that(player):
     choose(player, f"day:{DAY}")
     first = player.screen.live
     player.answer()
-    player.app.open_ladder(first.level.id)
+    player.stage.go.open_ladder(first.level.id)
     player.look()
-    player.app.store.discard(first.record_id)
+    player.stage.store.discard(first.record_id)
     choose(player, f"day:{DAY}")
     again = player.screen.live
     assert (again.terms.seed, again.terms.known) == (first.terms.seed, True)
@@ -130,8 +130,8 @@ def test_the_result_of_the_day_can_be_compared(player):
     choose(player, f"day:{DAY}")
     finish(player)
     terms = player.screen._live.terms
-    rung = player.app.ladder.rungs[0]
-    assert terms == Terms.of_day(rung.level, rung.text, DAY, player.app.compass)
+    rung = player.stage.levels.ladder.rungs[0]
+    assert terms == Terms.of_day(rung.level, rung.text, DAY, player.stage.piano.compass)
     player.click_on("new")
     assert player.screen.live.terms.kind == "counted:24"
 
@@ -139,7 +139,7 @@ def test_the_result_of_the_day_can_be_compared(player):
 def test_points_of_the_list_are_of_kinds_that_compare(player):
     choose(player, "accuracy:24")
     finish(player)
-    player.app.open_ladder()
+    player.stage.go.open_ladder()
     player.look()
     row = next(item for item in player.screen.controls if item.id.startswith("level-"))
     assert row.value == "–"
@@ -149,15 +149,17 @@ def test_a_round_of_the_day_stands_in_the_list_like_any_other(player):
     choose(player, f"day:{DAY}")
     finish(player)
     points = round(player.screen._score.score)
-    player.app.open_ladder()
+    player.stage.go.open_ladder()
     player.look()
     row = next(item for item in player.screen.controls if item.id.startswith("level-"))
     assert (row.value, row.mark) == (f"{points} points", "✓")
 
 
 def test_a_phrase_in_time_broken_off_in_its_middle_is_kept_with_what_was_heard(player):
-    rung = next(rung for rung in player.app.ladder.rungs if rung.level.time is not None)
-    player.app.begin(Terms.counted(rung.level, rung.text, 1, None, player.app.compass))
+    rung = next(rung for rung in player.stage.levels.ladder.rungs if rung.level.time is not None)
+    player.stage.rounds.begin(
+        Terms.counted(rung.level, rung.text, 1, None, player.stage.piano.compass)
+    )
     player.look()
     assert isinstance(player.screen, PlayInTime)
     player.piano(60)
@@ -167,9 +169,9 @@ def test_a_phrase_in_time_broken_off_in_its_middle_is_kept_with_what_was_heard(p
     player.type(pygame.K_ESCAPE)
     player.click_on("end")
     assert isinstance(player.screen, Result)
-    reader = player.app.visit.reader
-    assert [r.id for r in player.app.store.records(reader.id, state=RoundState.FINISHED)] == [
+    reader = player.stage.sitting.reader
+    assert [r.id for r in player.stage.store.records(reader.id, state=RoundState.FINISHED)] == [
         live.record_id
     ]
     assert len(live.round.heard) == 0  # the score leaves the broken phrase out …
-    assert len(player.app.store.record(live.record_id).events) > 2  # … but nothing is lost
+    assert len(player.stage.store.record(live.record_id).events) > 2  # … but nothing is lost

@@ -30,17 +30,17 @@ from game.screens.reader.piece import PieceOffer, keep_level
 def player(tmp_path, monkeypatch):
     monkeypatch.setenv("STAVEWISE_LEVELS", str(tmp_path / "own"))
     app = App(AppOptions(store=str(tmp_path / "store.db"), size=(1024, 600)))
-    app.greet(app.store.add_reader("Tester"))
+    app.stage.rounds.greet(app.stage.store.add_reader("Tester"))
     player = Player(app)
-    app.open_ladder()
+    app.stage.go.open_ladder()
     player.look()
     yield player
-    app.store.close()
-    app.sound.close()
+    app.stage.store.close()
+    app.stage.sounds.player.close()
 
 
 def begin(player: Player, level_id: str) -> None:
-    player.app.open_ladder(level_id)
+    player.stage.go.open_ladder(level_id)
     player.look()
     player.type(pygame.K_RETURN)  # where the window is narrow the level takes the list's place
     player.click_on("counted")
@@ -99,7 +99,7 @@ def beats(player, monkeypatch) -> list[list[tuple[float, bool]]]:
 
 def test_the_beat_is_heard_as_the_settings_say(player, beats):
     for setting, heard in (("always", 12), ("count-in only", 4), ("never", 0)):
-        player.app.save_options(replace(player.app.options, beat=setting))
+        player.stage.settings.save(replace(player.stage.settings.now, beat=setting))
         begin(player, "time-quarters")
         live = player.screen.live
         start = player.clock - live.time(player.clock) + live.round.since
@@ -108,7 +108,7 @@ def test_the_beat_is_heard_as_the_settings_say(player, beats):
         assert [first for _, first in asked] == [n % 4 == 0 for n in range(heard)]
         player.screen.pause()
         assert not heard or beats[-1] == []
-        player.app.open_ladder()
+        player.stage.go.open_ladder()
 
 
 def test_after_a_pause_the_count_in_is_heard_again(player, beats):
@@ -133,7 +133,7 @@ def test_a_beat_that_passes_while_the_page_is_drawn_is_shown_at_once(player, mon
         shown.setdefault(floor(screen._beat_at(player.clock)), player.clock)
         draw(canvas)
         player.clock += drawn_s
-        app._running = player.clock < first + 3.5
+        app.go.running = player.clock < first + 3.5
 
     def wait(milliseconds):
         key = floor(player.clock - first + 0.011) + 1 + first - 0.01  # 10 ms before the next beat
@@ -142,7 +142,7 @@ def test_a_beat_that_passes_while_the_page_is_drawn_is_shown_at_once(player, mon
 
     monkeypatch.setattr(screen, "draw", slowly)
     monkeypatch.setattr(pygame.event, "wait", wait)
-    app._loop()
+    app.loop.run()
     for beat in range(-3, 4):
         assert shown[beat] - (first + beat) <= drawn_s
 
@@ -159,7 +159,7 @@ def test_a_pause_begins_the_phrase_again(player):
 
 
 def test_a_slower_tempo_is_chosen_on_the_ladder(player):
-    player.app.open_ladder("time-quarters")
+    player.stage.go.open_ladder("time-quarters")
     player.look()
     tempo = next(item for item in player.screen.controls if item.id == "tempo")
     tempo.adjust(-1)
@@ -197,8 +197,8 @@ def test_a_level_dropped_into_the_folder_is_in_the_ladder_at_once(player, tmp_pa
     own.mkdir()
     (own / "mine.toml").write_text(level_text(id='"mine"', stage='"For Monday"'))
     player.wait(1.1)
-    assert "mine" in {rung.level.id for rung in player.app.ladder.stages["For Monday"]}
-    player.app.open_ladder("mine")
+    assert "mine" in {rung.level.id for rung in player.stage.levels.ladder.stages["For Monday"]}
+    player.stage.go.open_ladder("mine")
     player.look()
     player.click_on("counted")
     assert player.screen.live.level.id == "mine"
@@ -213,7 +213,7 @@ def test_a_level_that_breaks_while_the_ladder_is_open_is_said_there(player, tmp_
 
 
 def drop(player: Player, path: Path) -> None:
-    player.app._from_window(pygame.event.Event(pygame.DROPFILE, file=str(path)))
+    player.app.loop.from_window(pygame.event.Event(pygame.DROPFILE, file=str(path)))
     player.look()
 
 
@@ -262,10 +262,10 @@ def test_a_folder_that_cannot_be_written_is_said(player, tmp_path, monkeypatch):
 )
 @pytest.mark.parametrize("size", [(1280, 720), (1920, 1080), (1024, 600), (640, 480)])
 def test_every_kind_of_prompt_is_drawn_at_every_size(player, level_id, size):
-    player.app.canvas = type(player.app.canvas)(pygame.Surface(size))
+    player.stage.window.canvas = type(player.stage.window.canvas)(pygame.Surface(size))
     begin(player, level_id)
     view = player.screen._view
-    wide = view._engraver.frame(view.prompt, view._space(player.app.canvas)).size[0]
+    wide = view._engraver.frame(view.prompt, view._space(player.stage.window.canvas)).size[0]
     assert wide <= size[0]
 
 
@@ -284,8 +284,8 @@ def labels(player: Player) -> list[str]:
 @pytest.mark.parametrize("kind", ["bars", "hardest"])
 def test_ones_own_piece_has_the_same_bars_and_passes_at_its_first_reading_only(player, kind):
     level_id = keep_level(piece_level(made("C4 D4", "E4 F4", "G4 A4"), kind), own_levels_folder())
-    player.app.look_for_levels()
-    player.app.open_ladder(level_id)
+    player.stage.levels.look_again()
+    player.stage.go.open_ladder(level_id)
     player.look()
     player.click_on("counted")
     read_through(player)
@@ -296,20 +296,20 @@ def test_ones_own_piece_has_the_same_bars_and_passes_at_its_first_reading_only(p
         if way == "again":
             player.click_on("new")
         else:
-            player.app.open_ladder(level_id)
+            player.stage.go.open_ladder(level_id)
             player.look()
             player.click_on("counted")
         read_through(player)
         assert not player.screen._passed
         assert "read these bars before" in player.screen._verdict()
-    assert player.app.store.pass_days(player.app.visit.reader.id) == {level_id: 1}
+    assert player.stage.store.pass_days(player.stage.sitting.reader.id) == {level_id: 1}
 
 
 def test_a_piece_that_was_opened_and_left_unread_is_still_new(player):
     level_id = keep_level(piece_level(made("C4 D4", "E4 F4"), "bars"), own_levels_folder())
-    player.app.look_for_levels()
+    player.stage.levels.look_again()
     for _ in range(2):
-        player.app.open_ladder(level_id)
+        player.stage.go.open_ladder(level_id)
         player.look()
         player.click_on("counted")
         assert not player.screen.live.terms.known
@@ -320,8 +320,8 @@ def test_a_pool_of_bars_that_is_larger_than_a_round_has_new_notes(player):
     bars = [f"{letter}{octave} C5" for letter in "CDEFG" for octave in (3, 4)]
     text = piece_level(made(*bars), "hardest", bars=10).replace("prompts = 20", "prompts = 4")
     level_id = keep_level(text, own_levels_folder())
-    player.app.look_for_levels()
-    player.app.open_ladder(level_id)
+    player.stage.levels.look_again()
+    player.stage.go.open_ladder(level_id)
     player.look()
     player.click_on("counted")
     read_through(player)

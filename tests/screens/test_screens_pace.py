@@ -22,20 +22,20 @@ from game.session.records.shared import figures_of
 def player(tmp_path):
     app = App(AppOptions(store=str(tmp_path / "store.db"), size=(1024, 600)))
     person = Player(app)
-    app.greet(app.store.add_reader("A"))
+    app.stage.rounds.greet(app.stage.store.add_reader("A"))
     person.look()
     yield person
-    app.store.close()
-    app.sound.close()
+    app.stage.store.close()
+    app.stage.sounds.player.close()
 
 
 def terms(player: Player, seed: int = 5, prompts: int | None = 3) -> Terms:
-    rung = player.app.ladder.rungs[0]
-    return Terms.counted(rung.level, rung.text, seed, prompts, player.app.compass)
+    rung = player.stage.levels.ladder.rungs[0]
+    return Terms.counted(rung.level, rung.text, seed, prompts, player.stage.piano.compass)
 
 
 def begin(player: Player, of: Terms) -> Play:
-    player.app.begin(of)
+    player.stage.rounds.begin(of)
     player.look()
     player.piano(60)
     assert player.screen.phase is PlayPhase.READING
@@ -53,7 +53,7 @@ def read(player: Player, of: Terms, each: float) -> None:
 
 
 def chosen(player: Player, pace: str) -> None:
-    player.app.save_options(replace(player.app.options, pace=pace))
+    player.stage.settings.save(replace(player.stage.settings.now, pace=pace))
 
 
 def words(player: Player) -> str:
@@ -108,7 +108,7 @@ def test_a_classmates_record_runs_along_under_its_name(player):
         t += 0.5
     ended = of.replay(events)
     record = SharedRound("Ben", of, tuple(events), datetime.now(UTC), "0", figures_of(of, ended))
-    keep_guest(player.app.store, check(record, "ben.json"))
+    keep_guest(player.stage.store, check(record, "ben.json"))
     chosen(player, "classmate")
     begin(player, of)
     player.clock += 1.1
@@ -123,9 +123,9 @@ def test_a_classmates_record_runs_along_under_its_name(player):
 
 
 def test_the_round_of_the_day_runs_against_the_levels_own(player):
-    rung = player.app.ladder.rungs[0]
+    rung = player.stage.levels.ladder.rungs[0]
     read(player, terms(player, prompts=None), 1.0)
-    day = Terms.of_day(rung.level, rung.text, "2026-11-25", player.app.compass)
+    day = Terms.of_day(rung.level, rung.text, "2026-11-25", player.stage.piano.compass)
     read(player, day, 0.5)
     assert player.screen._against_best() == "Your first best"
     assert player.screen._against_pace().endswith(" points ahead of your best on this level")
@@ -136,22 +136,24 @@ def test_the_round_of_the_day_runs_against_the_levels_own(player):
 
 def test_phrases_in_time_show_no_pace(player):
     chosen(player, "40 a minute")
-    rung = next(rung for rung in player.app.ladder.rungs if rung.level.time is not None)
-    player.app.begin(Terms.counted(rung.level, rung.text, 1, 2, player.app.compass))
+    rung = next(rung for rung in player.stage.levels.ladder.rungs if rung.level.time is not None)
+    player.stage.rounds.begin(
+        Terms.counted(rung.level, rung.text, 1, 2, player.stage.piano.compass)
+    )
     player.look()
     assert player.screen._pace is None
 
 
 def test_another_keyboard_deals_other_notes_and_the_pace_goes_by_their_difficulty(player):
     read(player, terms(player), 1.0)
-    player.app.options = replace(player.app.options, keys=25, lowest=60)
+    player.stage.settings.now = replace(player.stage.settings.now, keys=25, lowest=60)
     assert begin(player, replace(terms(player), compass_low=60))._pace is not None
 
 
 def test_the_tick_glides_or_with_less_motion_steps(player):
     chosen(player, "40 a minute")
     for motion, places in (("full", (0.0, 0.75, 1.0)), ("less", (1.0, 1.0, 1.0))):
-        player.app.save_options(replace(player.app.options, motion=motion))
+        player.stage.settings.save(replace(player.stage.settings.now, motion=motion))
         mark = begin(player, terms(player))._pace
         assert mark.wait(1.0, 0.0) == pytest.approx(0.5)  # asleep until the first slot is due
         found = [mark._place(1.0, at) for at in (0.0, GLIDE_S / 2, GLIDE_S)]
@@ -170,8 +172,8 @@ def test_the_pace_stands_while_the_round_is_paused(player):
 
 
 def test_without_a_clock_no_seconds_are_told(player):
-    rung = player.app.ladder.rungs[0]
-    calm = Terms.accuracy(rung.level, rung.text, 5, 3, player.app.compass)
+    rung = player.stage.levels.ladder.rungs[0]
+    calm = Terms.accuracy(rung.level, rung.text, 5, 3, player.stage.piano.compass)
     read(player, calm, 1.0)
     begin(player, calm)
     player.clock += 20.0
@@ -182,9 +184,9 @@ def test_without_a_clock_no_seconds_are_told(player):
 
 @pytest.mark.parametrize("kind", ["counted", "endless", "accuracy", "of_day"])
 def test_ahead_when_the_last_slot_is_done_is_a_new_best_and_behind_is_none(player, kind):
-    rung = player.app.ladder.rungs[0]
+    rung = player.stage.levels.ladder.rungs[0]
     how = {"counted": (5, 3), "endless": (5,), "accuracy": (5, 4), "of_day": ("2026-11-25",)}
-    of = getattr(Terms, kind)(rung.level, rung.text, *how[kind], player.app.compass)
+    of = getattr(Terms, kind)(rung.level, rung.text, *how[kind], player.stage.piano.compass)
     told = []
     for number, (each, slips) in enumerate([(1.0, 1), (0.6, 2), (1.6, 0), (0.9, 0), (2.0, 3)]):
         begin(player, of)

@@ -24,22 +24,22 @@ ESC = pygame.K_ESCAPE
 def player(tmp_path):
     app = App(AppOptions(store=str(tmp_path / "store.db"), size=(1280, 720)))
     yield Player(app)
-    app.store.close()
-    app.sound.close()
+    app.stage.store.close()
+    app.stage.sounds.player.close()
 
 
 @pytest.fixture
 def readers(player):
     """The start page with two readers."""
     for name in ("Anna", "Oma"):
-        player.app.store.add_reader(name)
-    player.app.show(Readers(player.app))
+        player.stage.store.add_reader(name)
+    player.stage.go.show(Readers(player.stage))
     player.look()
     return player
 
 
 def told_of_mouse(player: Player, at: tuple[int, int]) -> None:
-    player.app._from_window(pygame.event.Event(pygame.MOUSEMOTION, pos=at, rel=(0, 0)))
+    player.app.loop.from_window(pygame.event.Event(pygame.MOUSEMOTION, pos=at, rel=(0, 0)))
     player.look()
 
 
@@ -56,7 +56,7 @@ def middle_of(player: Player, control_id: str) -> tuple[int, int]:
 def test_a_resting_mouse_takes_no_focus_when_the_window_comes_under_it(readers, shifted):
     before, new = readers.screen.focus, middle_of(readers, "new")
     for _time in range(2):
-        readers.app._from_window(pygame.event.Event(shifted))
+        readers.app.loop.from_window(pygame.event.Event(shifted))
         told_of_mouse(readers, new)
         told_of_mouse(readers, new)
     assert readers.screen.focus == before != "new"
@@ -72,7 +72,7 @@ def test_a_mouse_that_moves_takes_the_focus(readers):
 @pytest.mark.parametrize("page", ["open_settings", "open_ladder"])
 def test_the_sign_before_a_value_goes_back_and_the_row_goes_on(readers, page):
     app = readers.app
-    app.greet(app.store.readers()[0])
+    app.stage.rounds.greet(app.stage.store.readers()[0])
     getattr(app, page)()
     readers.look()
     row = "note_names" if page == "open_settings" else "way"
@@ -99,18 +99,18 @@ def test_the_sign_before_a_value_goes_back_and_the_row_goes_on(readers, page):
 def test_middle_c_twice_on_new_reader_makes_nobody(player):
     player.piano(PIANO_YES, PIANO_YES)
     assert isinstance(player.screen, Readers) and player.screen.field is None
-    assert player.app.store.readers(include_archived=True) == ()
+    assert player.stage.store.readers(include_archived=True) == ()
 
 
 @pytest.mark.parametrize("turn", [PIANO_AFTER, PIANO_BEFORE])
 def test_a_reader_is_made_from_the_piano_all_the_same(player, turn):
     player.piano(PIANO_YES, turn, PIANO_YES)
-    assert [reader.name for reader in player.app.store.readers()] == ["Reader 1"]
+    assert [reader.name for reader in player.stage.store.readers()] == ["Reader 1"]
 
 
 def test_g3_does_not_close_the_game_from_the_start_page(readers):
     readers.piano(*[PIANO_BACK] * 4)
-    assert readers.app._running
+    assert readers.app.go.running
     readers.plug("Piano")
     assert "G3" not in dict(readers.screen.menu_hints())
 
@@ -126,14 +126,14 @@ def test_g3_leaves_the_line_where_a_name_is_typed(player):
 def broken_off(player: Player) -> None:
     """At the offer to go on with a round that was broken off."""
     app = player.app
-    reader = app.store.add_reader("Anna")
-    app.greet(reader)
-    rung = app.ladder.rungs[0]
-    app.begin(Terms.counted(rung.level, rung.text, 1, 3, app.compass))
+    reader = app.stage.store.add_reader("Anna")
+    app.stage.rounds.greet(reader)
+    rung = app.stage.levels.ladder.rungs[0]
+    app.stage.rounds.begin(Terms.counted(rung.level, rung.text, 1, 3, app.stage.piano.compass))
     player.look()
     player.piano(PIANO_YES)
     player.answer()
-    app.greet(reader)
+    app.stage.rounds.greet(reader)
     player.look()
     assert isinstance(player.screen, ResumeOffer)
 
@@ -144,11 +144,11 @@ def test_a_round_that_was_broken_off_is_discarded_at_the_second_press_only(playe
     player.look()
     player.piano(PIANO_YES)
     assert isinstance(player.screen, ResumeOffer)
-    assert len(player.app.store.open_rounds()) == 1
+    assert len(player.stage.store.open_rounds()) == 1
     player.wait(1.0)
     player.piano(PIANO_YES)
     assert isinstance(player.screen, Contents)
-    assert player.app.store.open_rounds() == ()
+    assert player.stage.store.open_rounds() == ()
 
 
 def test_who_turns_away_from_discarding_is_asked_again(player):
@@ -158,11 +158,11 @@ def test_who_turns_away_from_discarding_is_asked_again(player):
     player.piano(PIANO_BACK)  # "no": the offer stays
     player.wait(1.0)
     player.click_on("discard")
-    assert len(player.app.store.open_rounds()) == 1
+    assert len(player.stage.store.open_rounds()) == 1
 
 
 def test_tab_goes_through_the_head_of_the_ladder_as_it_is_read(readers):
-    readers.app.greet(readers.app.store.readers()[0])
+    readers.app.stage.rounds.greet(readers.app.stage.store.readers()[0])
     readers.look()
     head = [c for c in readers.screen.controls if c.rect.bottom < 70]
     order = [c.rect.x for c in head if c.style == "quiet"]
@@ -173,12 +173,12 @@ def test_tab_goes_through_the_head_of_the_ladder_as_it_is_read(readers):
 
 
 def typed(player: Player, words: str) -> None:
-    player.app._from_window(pygame.event.Event(pygame.TEXTINPUT, text=words))
+    player.app.loop.from_window(pygame.event.Event(pygame.TEXTINPUT, text=words))
     player.look()
 
 
 def test_a_reader_is_archived_at_the_second_press_and_brought_back_by_name(readers):
-    store = readers.app.store
+    store = readers.app.stage.store
     readers.screen.focus = f"reader-{store.readers()[1].id}"
     readers.look()
     readers.click_on("archive")
@@ -208,12 +208,12 @@ def test_a_name_that_is_too_long_is_said_to_be(player):
 
 
 def test_archived_readers_have_a_list_to_come_back_from(readers):
-    store = readers.app.store
+    store = readers.app.stage.store
     anna, oma = store.readers()
     assert "archived" not in [c.id for c in readers.screen.controls]
     for one in (anna, oma):
         store.archive_reader(one.id)
-    readers.app.show(Readers(readers.app))
+    readers.app.stage.go.show(Readers(readers.app))
     readers.look()
     readers.click_on("archived")
     rows = [c for c in readers.screen.controls if c.id.startswith("reader-")]
@@ -225,7 +225,7 @@ def test_archived_readers_have_a_list_to_come_back_from(readers):
     assert [one.name for one in store.readers()] == ["Oma"]
     assert readers.screen.focused.label == "Oma"
     readers.type(pygame.K_RETURN)
-    assert readers.app.visit.reader.name == "Oma"
+    assert readers.app.stage.sitting.reader.name == "Oma"
 
 
 @pytest.mark.parametrize("way", ["keys", "mouse", "piano"])
@@ -235,7 +235,7 @@ def test_of_two_readers_of_one_name_it_is_asked_whether_they_are_the_same(reader
     typed(readers, "anna")
     readers.type(pygame.K_RETURN)
     assert isinstance(readers.screen, SameReader)
-    assert len(readers.app.store.readers()) == 2  # nothing is kept before it is answered
+    assert len(readers.app.stage.store.readers()) == 2  # nothing is kept before it is answered
     if way == "mouse":
         readers.click_on("same" if same else "other")
     elif way == "keys":
@@ -243,9 +243,9 @@ def test_of_two_readers_of_one_name_it_is_asked_whether_they_are_the_same(reader
     else:
         readers.piano(*([] if same else [PIANO_AFTER]), PIANO_YES)
     assert isinstance(readers.screen, Contents)
-    names = [one.name for one in readers.app.store.readers()]
+    names = [one.name for one in readers.app.stage.store.readers()]
     assert names == (["Anna", "Oma"] if same else ["Anna", "Oma", "anna (2)"])
-    assert readers.app.visit.reader.name == ("Anna" if same else "anna (2)")
+    assert readers.app.stage.sitting.reader.name == ("Anna" if same else "anna (2)")
 
 
 # Escape
@@ -253,17 +253,17 @@ def test_of_two_readers_of_one_name_it_is_asked_whether_they_are_the_same(reader
 
 @pytest.mark.parametrize("page", [Readers, Welcome])
 def test_escape_closes_the_game_when_it_is_pressed_twice(readers, page):
-    readers.app.show(page(readers.app))
+    readers.app.stage.go.show(page(readers.app))
     readers.type(ESC)
-    assert readers.app._running and "Esc" in readers.screen.close_line
+    assert readers.app.go.running and "Esc" in readers.screen.close_line
     readers.type(ESC)
-    assert not readers.app._running
+    assert not readers.app.go.running
 
 
 @pytest.mark.parametrize("page", [Readers, Welcome])
 @pytest.mark.parametrize("other", ["arrow", "piano", "click"])
 def test_whatever_comes_after_one_escape_takes_it_back(readers, page, other):
-    readers.app.show(page(readers.app))
+    readers.app.stage.go.show(page(readers.app))
     readers.look()
     readers.type(ESC)
     if other == "arrow":
@@ -274,7 +274,7 @@ def test_whatever_comes_after_one_escape_takes_it_back(readers, page, other):
         readers.click((5, 300))
     assert readers.screen.close_line == ""
     readers.type(ESC)
-    assert readers.app._running
+    assert readers.app.go.running
 
 
 def test_the_start_page_says_what_escape_does(readers):
@@ -282,8 +282,8 @@ def test_the_start_page_says_what_escape_does(readers):
 
 
 def test_back_from_a_ladder_its_reader_is_chosen(readers):
-    oma = readers.app.store.readers()[1]
-    readers.app.greet(oma)
+    oma = readers.app.stage.store.readers()[1]
+    readers.app.stage.rounds.greet(oma)
     readers.look()
     readers.type(ESC)
     assert isinstance(readers.screen, Readers)

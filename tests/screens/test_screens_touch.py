@@ -35,24 +35,24 @@ HAND = (36, 38, 40, 41, 43)
 def player(request, tmp_path, monkeypatch):
     monkeypatch.setenv("STAVEWISE_MIDI", "none")
     app = App(AppOptions(store=str(tmp_path / "store.db"), size=request.param))
-    app.greet(app.store.add_reader("Tester"))
+    app.stage.rounds.greet(app.stage.store.add_reader("Tester"))
     person = Player(app)
-    app.open_ladder()
+    app.stage.go.open_ladder()
     person.look()
     yield person
-    app.store.close()
-    app.sound.close()
+    app.stage.store.close()
+    app.stage.sounds.player.close()
 
 
 def begin(player: Player, count: int = 4, text: str = "", **how) -> None:
     """A round of the first level, or of a level file's text, its first prompt in view."""
-    rung = player.app.ladder.rungs[0]
+    rung = player.stage.levels.ladder.rungs[0]
     if text:
         rung = Rung(parse_level(text, "tested.toml"), text)
-    terms = Terms.counted(rung.level, rung.text, 1, count, player.app.compass)
+    terms = Terms.counted(rung.level, rung.text, 1, count, player.stage.piano.compass)
     if how:
-        terms = Terms.timed(rung.level, rung.text, 1, how["seconds"], player.app.compass)
-    player.app.begin(terms)
+        terms = Terms.timed(rung.level, rung.text, 1, how["seconds"], player.stage.piano.compass)
+    player.stage.rounds.begin(terms)
     player.look()
     player.wait(0.3)
     player.piano(20)
@@ -64,7 +64,7 @@ def down(player: Player, *keys: int, apart: float = 0.0) -> None:
     """Keys go down, this far apart, and stay there."""
     for number, key in enumerate(keys):
         player.clock += apart if number else 0.0
-        player.app._from_queue(KeyDown(player.clock, key, 70, "piano"))
+        player.app.loop.from_queue(KeyDown(player.clock, key, 70, "piano"))
         player.look()
 
 
@@ -77,7 +77,7 @@ def marks(player: Player) -> dict[int, str]:
 
 def replayed(player: Player) -> Player:
     number = player.screen.live.record_id
-    record = player.app.store.record(number)
+    record = player.stage.store.record(number)
     assert record.terms.replay(record.events) == player.screen.live.round
     return player
 
@@ -143,8 +143,10 @@ class TestBounces:
         assert player.screen._live.round.score.right == 4
 
     def test_the_key_that_says_ready_does_not_answer_the_first_note(self, player):
-        rung = player.app.ladder.rungs[0]
-        player.app.begin(Terms.counted(rung.level, rung.text, 1, 4, player.app.compass))
+        rung = player.stage.levels.ladder.rungs[0]
+        player.stage.rounds.begin(
+            Terms.counted(rung.level, rung.text, 1, 4, player.stage.piano.compass)
+        )
         player.look()
         down(player, 20, 20, apart=0.05)
         assert player.screen.live.round.first is None
@@ -159,7 +161,7 @@ class TestBounces:
         assert not player.screen.live.round.answered
 
     def test_a_key_of_a_menu_that_bounces_chooses_once(self, player):
-        player.app.open_settings()
+        player.stage.go.open_settings()
         player.look()
         before = player.screen.focus
         down(player, 62, 62, apart=0.04)
@@ -192,8 +194,10 @@ class TestFlatHands:
         replayed(player)
 
     def test_it_takes_back_the_third_miss_of_an_endless_round(self, player):
-        rung = player.app.ladder.rungs[0]
-        player.app.begin(Terms.endless(rung.level, rung.text, 1, player.app.compass))
+        rung = player.stage.levels.ladder.rungs[0]
+        player.stage.rounds.begin(
+            Terms.endless(rung.level, rung.text, 1, player.stage.piano.compass)
+        )
         player.look()
         player.piano(20)
         for _miss in range(2):
@@ -259,8 +263,8 @@ class TestFlatHands:
         assert (staff.marks, staff.ghosts, staff.last) == ((), (), None)
         teacher.play_out(1, "One")
         assert teacher.round(1).score.right == 4
-        app.store.close()
-        app.sound.close()
+        app.stage.store.close()
+        app.stage.sounds.player.close()
 
 
 class TestBeginningAnew:
@@ -274,7 +278,7 @@ class TestBeginningAnew:
         assert (now.round.results, now.round.since is not None) == ((), True)
         assert (now.terms.level_id, now.terms.kind) == (before.terms.level_id, before.terms.kind)
         assert now.terms.seed != before.terms.seed and not now.terms.known  # so it may pass
-        assert player.app.store.record(before.record_id).state is RoundState.DISCARDED
+        assert player.stage.store.record(before.record_id).state is RoundState.DISCARDED
 
     @pytest.mark.parametrize("how", ["counted", "timed"])
     def test_later_it_asks_once(self, player, how):
@@ -326,9 +330,9 @@ class TestBeginningAnew:
         assert player.screen.live.record_id != before
 
     def test_the_round_of_the_day_keeps_its_notes_and_they_are_known(self, player):
-        rung = player.app.ladder.rungs[0]
-        terms = Terms.of_day(rung.level, rung.text, "2026-11-25", player.app.compass)
-        player.app.begin(terms)
+        rung = player.stage.levels.ladder.rungs[0]
+        terms = Terms.of_day(rung.level, rung.text, "2026-11-25", player.stage.piano.compass)
+        player.stage.rounds.begin(terms)
         player.look()
         player.piano(20)
         player.type(pygame.K_r)
@@ -339,7 +343,7 @@ class TestBeginningAnew:
         begin(player, 4)
         while isinstance(player.screen, Play):
             player.answer()
-        player.app.practise()
+        player.stage.rounds.practise()
         player.look()
         player.piano(20)
         before = player.screen.live
@@ -351,57 +355,65 @@ class TestBeginningAnew:
         begin(player, 8)
         player.answer()
         player.type(pygame.K_r)
-        player.app.greet(player.app.visit.reader)
+        player.stage.rounds.greet(player.stage.sitting.reader)
         assert isinstance(player.screen, Contents)
 
 
 class TestNeverBegun:
     @pytest.mark.parametrize("begun", ["opened", "shown", "left"])
     def test_a_round_without_an_answer_is_not_offered(self, player, begun):
-        rung = player.app.ladder.rungs[0]
-        player.app.begin(Terms.counted(rung.level, rung.text, 1, 4, player.app.compass))
+        rung = player.stage.levels.ladder.rungs[0]
+        player.stage.rounds.begin(
+            Terms.counted(rung.level, rung.text, 1, 4, player.stage.piano.compass)
+        )
         player.look()
         if begun != "opened":
             player.piano(20)
         if begun == "left":
-            player.app.screen.leave()
-        reader = player.app.visit.reader
-        player.app.screen = Contents(player.app, "")  # as after a kill: nobody has left the page
-        player.app.greet(reader)
+            player.app.go.screen.leave()
+        reader = player.stage.sitting.reader
+        player.app.go.screen = Contents(
+            player.stage, ""
+        )  # as after a kill: nobody has left the page
+        player.stage.rounds.greet(reader)
         assert isinstance(player.screen, Contents)
 
     def test_one_with_an_answer_is(self, player):
         begin(player)
         player.answer()
-        player.app.screen = Contents(player.app, "")
-        player.app.greet(player.app.visit.reader)
+        player.app.go.screen = Contents(player.stage, "")
+        player.stage.rounds.greet(player.stage.sitting.reader)
         assert isinstance(player.screen, ResumeOffer)
 
     def test_a_page_that_was_only_opened_leaves_no_open_round(self, player):
-        rung = player.app.ladder.rungs[0]
-        player.app.begin(Terms.counted(rung.level, rung.text, 1, 4, player.app.compass))
+        rung = player.stage.levels.ladder.rungs[0]
+        player.stage.rounds.begin(
+            Terms.counted(rung.level, rung.text, 1, 4, player.stage.piano.compass)
+        )
         player.look()
         player.type(pygame.K_ESCAPE)
         assert isinstance(player.screen, Contents)
-        assert player.app.store.open_rounds() == ()
+        assert player.stage.store.open_rounds() == ()
 
     def test_a_server_that_goes_away_meanwhile_does_not_hold_the_page(self, player, monkeypatch):
-        rung = player.app.ladder.rungs[0]
-        player.app.begin(Terms.counted(rung.level, rung.text, 1, 4, player.app.compass))
+        rung = player.stage.levels.ladder.rungs[0]
+        player.stage.rounds.begin(
+            Terms.counted(rung.level, rung.text, 1, 4, player.stage.piano.compass)
+        )
         player.look()
 
         def away(_number):
             raise StoreError("there", "the server is away", "Try again.")
 
-        monkeypatch.setattr(player.app.store, "discard", away)
+        monkeypatch.setattr(player.stage.store, "discard", away)
         player.type(pygame.K_ESCAPE)
         assert isinstance(player.screen, Contents)
 
 
 def test_whoever_reads_on_the_terms_of_an_old_round_is_judged_by_the_rules_of_today(player):
-    rung = player.app.ladder.rungs[0]
-    terms = Terms.counted(rung.level, rung.text, 1, 4, player.app.compass)
-    player.app.begin(replace(terms, rules=1))
+    rung = player.stage.levels.ladder.rungs[0]
+    terms = Terms.counted(rung.level, rung.text, 1, 4, player.stage.piano.compass)
+    player.stage.rounds.begin(replace(terms, rules=1))
     assert player.screen.live.terms.rules == player.screen.live.round.rules == RULES
 
 
@@ -437,7 +449,7 @@ class TestTheLevelThatWasFound:
         while isinstance(player.screen, Placing):
             player.clock += 0.5
             for key in player.right_keys():
-                player.app._local(KeyDown(player.clock, key, 80, ON_SCREEN))
+                player.stage.piano.played(KeyDown(player.clock, key, 80, ON_SCREEN))
             player.wait(1.0)
         player.click_on("begin")
         assert isinstance(player.screen, PlacementResult)

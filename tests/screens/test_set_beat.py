@@ -91,8 +91,8 @@ def test_the_spread_is_told():
 
 
 def in_time(player: Player, level_id: str = "time-six", seed: int = 7) -> Terms:
-    rung = next(r for r in player.app.ladder.rungs if r.level.id == level_id)
-    return Terms.counted(rung.level, rung.text, seed, None, player.app.compass)
+    rung = next(r for r in player.stage.levels.ladder.rungs if r.level.id == level_id)
+    return Terms.counted(rung.level, rung.text, seed, None, player.stage.piano.compass)
 
 
 @settings(max_examples=40, deadline=None)
@@ -167,17 +167,17 @@ def player(tmp_path, monkeypatch):
     app = App(AppOptions(store=str(tmp_path / "store.db"), size=(1024, 600)))
     person = Player(app)
     person.plug("piano")
-    app.greet(app.store.add_reader("A"))
+    app.stage.rounds.greet(app.stage.store.add_reader("A"))
     person.look()
     yield person
-    app.store.close()
-    app.sound.close()
+    app.stage.store.close()
+    app.stage.sounds.player.close()
 
 
 def play(player: Player, key: int, keyboard: str = "piano") -> None:
     """A key of a keyboard, whose page is drawn after it."""
-    player.app._from_queue(KeyDown(player.clock, key, 70, keyboard))
-    player.app._from_queue(KeyUp(player.clock, key, keyboard))
+    player.app.loop.from_queue(KeyDown(player.clock, key, 70, keyboard))
+    player.app.loop.from_queue(KeyUp(player.clock, key, keyboard))
     player.look()
 
 
@@ -198,7 +198,7 @@ def along(player: Player, late_s: float, keyboard: str = "piano", seed: int = 1)
 
 
 def opened(player: Player) -> SetBeat:
-    player.app.open_settings()
+    player.stage.go.open_settings()
     player.look()
     player.click_on("set_beat")
     assert isinstance(player.screen, SetBeat)
@@ -208,7 +208,7 @@ def opened(player: Player) -> SetBeat:
 def read(player: Player, terms: Terms, late_s: float, keyboard: str = "piano") -> Result:
     """A round in time with right keys on a late keyboard, by a hand that is off a little."""
     chance = Random(5)
-    player.app.begin(terms)
+    player.stage.rounds.begin(terms)
     player.look()
     play(player, 60, keyboard)
     while isinstance(player.screen, PlayInTime):
@@ -239,20 +239,20 @@ def test_a_keyboard_that_is_140_ms_late_fails_a_level_and_passes_it_once_the_bea
     player.wait(2.0)
     player.click_on("beat")  # offered there and then
     along(player, LATE_S)
-    assert player.app.options.delays["piano"] == pytest.approx(LATE_S, abs=0.015)
+    assert player.stage.settings.now.delays["piano"] == pytest.approx(LATE_S, abs=0.015)
     player.click_on("back")
     assert player.screen is result
     after = read(player, in_time(player), LATE_S)
     assert after._passed
     assert after._score.median_s < 0.03
     assert "beat" not in [control.id for control in after.controls]
-    for screen, delay_s in ((result, 0.0), (after, player.app.options.delays["piano"])):
+    for screen, delay_s in ((result, 0.0), (after, player.stage.settings.now.delays["piano"])):
         judged = told(capsys, "judge", "--record", screen._live.record_id)
         assert judged["agrees"]
         assert judged["pass"] is (screen is after)
         assert judged["timing"]["delay_s"] == delay_s
     # What was played stands as it was played.
-    events = player.app.store.record(after._live.record_id).events
+    events = player.stage.store.record(after._live.record_id).events
     pressed = [event.t for event in events if isinstance(event, Press)]
     live = after._live.round
     first = next(e.t for e in events if isinstance(e, Flip)) + live.pulse.lead_s(live.prompts[0])
@@ -264,11 +264,11 @@ def test_each_keyboard_has_its_own_delay_and_can_be_cleared(player):
     opened(player)
     along(player, 0.2)
     along(player, 0.06, ON_SCREEN)
-    assert set(player.app.options.delays) == {"piano", ON_SCREEN}
-    assert Options.from_kept(player.app.store.get_setting("options")) == player.app.options
+    assert set(player.stage.settings.now.delays) == {"piano", ON_SCREEN}
+    assert Options.from_kept(player.stage.store.get_setting("options")) == player.stage.settings.now
     assert player.screen.focus == "start"  # who presses Enter now does not clear what was found
     player.click_on("clear piano")
-    assert set(player.app.options.delays) == {ON_SCREEN}
+    assert set(player.stage.settings.now.delays) == {ON_SCREEN}
     player.click_on("back")
     assert isinstance(player.screen, Settings)
     player.click_on("back")
@@ -276,33 +276,35 @@ def test_each_keyboard_has_its_own_delay_and_can_be_cleared(player):
 
 
 def test_the_round_takes_the_delay_of_the_keyboard_that_begins_it(player):
-    player.app.save_options(replace(player.app.options, delays={"piano": 0.2}))
-    player.app.begin(in_time(player))
+    player.stage.settings.save(replace(player.stage.settings.now, delays={"piano": 0.2}))
+    player.stage.rounds.begin(in_time(player))
     player.look()
     assert player.screen.live.terms.delay_s == 0.2  # the one that is there
-    player.app.press(60)
+    player.stage.piano.press(60)
     assert player.screen.phase is PlayPhase.READING
     live = player.screen.live
     assert live.terms.delay_s == 0.0
-    assert player.app.store.record(live.record_id).terms == live.terms
-    open_rounds = player.app.store.open_rounds(player.app.visit.reader.id)
+    assert player.stage.store.record(live.record_id).terms == live.terms
+    open_rounds = player.stage.store.open_rounds(player.stage.sitting.reader.id)
     assert [record.id for record in open_rounds] in ([], [live.record_id])
-    player.app.begin(in_time(player, "time-six"))
+    player.stage.rounds.begin(in_time(player, "time-six"))
     play(player, 60)
     assert player.screen.live.terms.delay_s == 0.2
-    rung = player.app.ladder.rungs[0]
-    player.app.begin(Terms.counted(rung.level, rung.text, 1, 3, player.app.compass))
+    rung = player.stage.levels.ladder.rungs[0]
+    player.stage.rounds.begin(
+        Terms.counted(rung.level, rung.text, 1, 3, player.stage.piano.compass)
+    )
     assert player.screen.live.terms.delay_s == 0.0
 
 
 def test_the_ladder_offers_it_on_levels_in_time_and_only_there(player):
-    player.app.open_ladder("time-six")
+    player.stage.go.open_ladder("time-six")
     player.look()
     player.click_on("beat")
     assert isinstance(player.screen, SetBeat)
     player.type(pygame.K_ESCAPE)
     assert isinstance(player.screen, Contents)
-    player.app.open_ladder(player.app.ladder.rungs[0].level.id)
+    player.stage.go.open_ladder(player.stage.levels.ladder.rungs[0].level.id)
     player.look()
     assert "beat" not in [control.id for control in player.screen.controls]
 
@@ -313,7 +315,7 @@ def test_by_the_computers_keys_alone_and_by_the_piano_alone(player):
     assert page._first is not None
     event = pygame.event.Event(pygame.KEYDOWN, key=pygame.K_a, mod=0, unicode="a", scancode=4)
     until(player, page._first)
-    player.app._from_window(event)
+    player.app.loop.from_window(event)
     assert len(page._played) == 1
     player.type(pygame.K_ESCAPE)
     assert page._first is None
@@ -335,20 +337,20 @@ def test_clicks_come_when_they_are_shown_and_none_where_the_beat_is_silent(playe
     assert [t for t, _ in asked[-1]] == pytest.approx(wanted)
     player.click_on("stop")
     assert asked[-1] == []
-    player.app.save_options(replace(player.app.options, beat="never"))
+    player.stage.settings.save(replace(player.stage.settings.now, beat="never"))
     asked.clear()
     along(player, 0.1)
     assert not any(asked)
-    assert player.app.options.delays["piano"] == pytest.approx(0.1, abs=0.015)
+    assert player.stage.settings.now.delays["piano"] == pytest.approx(0.1, abs=0.015)
 
 
 def test_nothing_is_kept_of_uneven_or_missing_keys(player):
-    player.app.save_options(replace(player.app.options, delays={"piano": 0.2}))
+    player.stage.settings.save(replace(player.stage.settings.now, delays={"piano": 0.2}))
     page = opened(player)
     player.click_on("start")
     player.wait(40.0)
     assert page._found[0].keys == 0
-    assert player.app.options.delays == {"piano": 0.2}
+    assert player.stage.settings.now.delays == {"piano": 0.2}
 
 
 def test_delays_that_are_damaged_are_left_out():

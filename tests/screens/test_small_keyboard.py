@@ -33,15 +33,15 @@ def player(tmp_path):
     app.first_screen()
     person.look()
     yield person
-    app.store.close()
-    app.sound.close()
+    app.stage.store.close()
+    app.stage.sounds.player.close()
 
 
 @pytest.fixture
 def small(player):
     """A reader at a keyboard of 25 keys, at the ladder."""
-    player.app.save_options(replace(Options(), spans={LABEL: SMALL}))
-    player.app.greet(player.app.store.add_reader("A"))
+    player.stage.settings.save(replace(Options(), spans={LABEL: SMALL}))
+    player.stage.rounds.greet(player.stage.store.add_reader("A"))
     player.look()
     assert isinstance(player.screen, Contents)
     return player
@@ -57,7 +57,7 @@ def to_the_range(player: Player, middle: int = 60, times: int = 1) -> None:
 def said(player: Player, monkeypatch) -> str:
     """All words that the page draws."""
     words: list[str] = []
-    canvas = type(player.app.canvas)
+    canvas = type(player.stage.window.canvas)
     for name in ("text", "paragraph"):
         drawn = getattr(canvas, name)
 
@@ -80,8 +80,8 @@ def test_the_first_run_learns_the_ends_of_the_keyboard_by_two_presses(player):
     assert "25" in player.screen._found
     player.wait(2.0)
     assert isinstance(player.screen, Play)
-    assert player.app.compass == Compass(*SMALL)
-    kept = Options.from_kept(player.app.store.get_setting("options"))
+    assert player.stage.piano.compass == Compass(*SMALL)
+    kept = Options.from_kept(player.stage.store.get_setting("options"))
     assert kept.compass(LABEL) == Compass(*SMALL)
 
 
@@ -93,7 +93,7 @@ def test_it_can_be_skipped(player, how):
     else:
         player.type(pygame.K_RETURN if how == "enter" else pygame.K_ESCAPE)
     assert isinstance(player.screen, Play)
-    assert player.app.compass.keys == 88
+    assert player.stage.piano.compass.keys == 88
 
 
 def test_whoever_reads_already_is_asked_before_their_level_is_looked_for(player):
@@ -105,7 +105,7 @@ def test_whoever_reads_already_is_asked_before_their_level_is_looked_for(player)
     for _prompt in range(30):
         if not isinstance(player.screen, Placing):
             break
-        assert player.app.compass.reaches(player.screen.live.round.prompts)
+        assert player.stage.piano.compass.reaches(player.screen.live.round.prompts)
         player.answer()
 
 
@@ -114,9 +114,9 @@ def test_what_cannot_be_the_ends_is_said_and_asked_again(player, presses):
     to_the_range(player)
     player.piano(*presses)
     assert player.screen._message
-    assert player.app.options.spans == {}
+    assert player.stage.settings.now.spans == {}
     player.piano(*SMALL)
-    assert player.app.compass == Compass(*SMALL)
+    assert player.stage.piano.compass == Compass(*SMALL)
 
 
 def test_two_keyboards_are_not_taken_for_one(player):
@@ -126,8 +126,8 @@ def test_two_keyboards_are_not_taken_for_one(player):
         lambda: KeyDown(player.clock, 108, 70, "B"),
         lambda: KeyUp(player.clock, 108, "B"),
     ):
-        player.app._from_queue(kind())
-    assert player.app.options.spans == {}
+        player.app.loop.from_queue(kind())
+    assert player.stage.settings.now.spans == {}
 
 
 def test_the_keyboard_pulled_out_leads_on(player):
@@ -144,24 +144,26 @@ def test_no_midi_keyboard_is_not_asked_about(tmp_path):
     person.type(pygame.K_RETURN)
     person.wait(1.0)
     assert isinstance(person.screen, Play)
-    app.store.close()
-    app.sound.close()
+    app.stage.store.close()
+    app.stage.sounds.player.close()
 
 
 def test_a_shifted_keyboard_has_its_keys_where_they_sound(player):
     to_the_range(player, 72, times=3)  # its only C's are an octave too high: insisted on
     player.piano(60, 84)
     player.wait(2.0)
-    assert player.app.compass == Compass(*SMALL)
-    assert player.app.options.spans == {LABEL: (60, 84)}
-    player.app.save_options(replace(player.app.options, shift=0))
-    assert player.app.compass == Compass(60, 84)
+    assert player.stage.piano.compass == Compass(*SMALL)
+    assert player.stage.settings.now.spans == {LABEL: (60, 84)}
+    player.stage.settings.save(replace(player.stage.settings.now, shift=0))
+    assert player.stage.piano.compass == Compass(60, 84)
 
 
 def test_each_keyboard_has_its_own_and_several_what_they_have_in_common(player):
-    player.app.save_options(replace(Options(), spans={LABEL: SMALL, "B": (36, 84), "C": (73, 97)}))
-    compass = player.app.options.compass
-    assert player.app.compass == Compass(*SMALL)
+    player.stage.settings.save(
+        replace(Options(), spans={LABEL: SMALL, "B": (36, 84), "C": (73, 97)})
+    )
+    compass = player.stage.settings.now.compass
+    assert player.stage.piano.compass == Compass(*SMALL)
     assert compass("B") == Compass(36, 84)
     assert compass("B", LABEL) == Compass(*SMALL)
     assert compass("B", "another") == Compass(36, 84)
@@ -180,7 +182,7 @@ def test_the_settings_of_an_older_game_hold(player):
 
 
 def test_in_the_settings_it_is_learnt_later_and_a_size_by_hand_forgets_it(player):
-    player.app.open_settings()
+    player.stage.go.open_settings()
     player.look()
     player.click_on("learn")
     player.piano(*SMALL)
@@ -189,7 +191,7 @@ def test_in_the_settings_it_is_learnt_later_and_a_size_by_hand_forgets_it(player
     row = next(item for item in player.screen.controls if item.id == "keys")
     assert row.value.startswith("25 ")
     row.adjust(1)
-    assert player.app.compass.keys == 32
+    assert player.stage.piano.compass.keys == 32
     player.pull(LABEL)
     player.look()
     assert not next(item for item in player.screen.controls if item.id == "learn").enabled
@@ -201,28 +203,28 @@ def test_in_the_settings_it_is_learnt_later_and_a_size_by_hand_forgets_it(player
 def test_no_level_that_can_be_begun_leads_nowhere(small):
     """Every level of the ladder, by its button: all keys of its round are there."""
     read = []
-    for rung in small.app.ladder.rungs:
-        small.app.open_ladder(rung.level.id)
+    for rung in small.stage.levels.ladder.rungs:
+        small.stage.go.open_ladder(rung.level.id)
         small.look()
         button = next(item for item in small.screen.controls if item.id == "counted")
-        assert button.enabled == playable(rung.level, small.app.compass)
+        assert button.enabled == playable(rung.level, small.stage.piano.compass)
         small.click_on("counted")
         if not button.enabled:
             assert isinstance(small.screen, Contents)
             continue
         read.append(rung.level.stage)
-        assert small.app.compass.reaches(small.screen.live.round.prompts)
+        assert small.stage.piano.compass.reaches(small.screen.live.round.prompts)
         small.screen.end()
-    stages = list(small.app.ladder.stages)
+    stages = list(small.stage.levels.ladder.stages)
     assert set(stages[:6]) <= set(read)
 
 
 def test_the_first_stages_are_read_to_their_end_with_the_keys_that_there_are(small):
-    small.app.practise()
+    small.stage.rounds.practise()
     small.look()
-    assert small.app.compass.reaches(small.screen.live.round.prompts)
+    assert small.stage.piano.compass.reaches(small.screen.live.round.prompts)
     for level_id in ("middle-c-left", "five-fingers-g", "landmarks-lower", "bass-staff"):
-        small.app.open_ladder(level_id)
+        small.stage.go.open_ladder(level_id)
         small.look()
         small.click_on("counted")
         small.piano(60)
@@ -244,41 +246,44 @@ def test_the_first_stages_are_read_to_their_end_with_the_keys_that_there_are(sma
     ],
 )
 def test_what_a_level_loses_is_said_before_it_starts(small, monkeypatch, level_id, says):
-    small.app.open_ladder(level_id)
+    small.stage.go.open_ladder(level_id)
     words = " ".join(said(small, monkeypatch).split())  # wherever the lines break
     assert says in words
     assert ("C3" in words and "C5" in words) == bool(says)
 
 
 def test_the_level_that_was_found_says_what_it_loses_too(small, monkeypatch):
-    rungs = {rung.level.id: rung for rung in small.app.ladder.rungs}
+    rungs = {rung.level.id: rung for rung in small.stage.levels.ladder.rungs}
     for level_id, loses in (("bass-lines", True), ("middle-c-both", False)):
-        small.app.open_placed(rungs[level_id], clicked=False)
+        small.stage.rounds.open_placed(rungs[level_id], clicked=False)
         assert ("Your keyboard, C3 to C5" in said(small, monkeypatch)) == loses
 
 
 def test_what_cannot_be_read_is_passed_over(small):
-    ids = [rung.level.id for rung in small.app.ladder.rungs]
+    ids = [rung.level.id for rung in small.stage.levels.ladder.rungs]
     at = ids.index("ledger-outside")
-    assert small.app.ladder.after(ids[at - 1], small.app.compass).level.id == ids[at + 1]
-    small.app.placed = "ledger-outside"
-    small.app.open_ladder()
+    assert (
+        small.stage.levels.ladder.after(ids[at - 1], small.stage.piano.compass).level.id
+        == ids[at + 1]
+    )
+    small.stage.sitting.placed = "ledger-outside"
+    small.stage.go.open_ladder()
     small.look()
     assert small.screen._rung.level.id == ids[at + 1]
 
 
 def test_again_is_dealt_for_the_keyboard_that_is_there_now(small):
-    small.app.open_ladder("grand-staff")
-    small.app.save_options(Options())
+    small.stage.go.open_ladder("grand-staff")
+    small.stage.settings.save(Options())
     small.look()
     small.click_on("counted")
     small.piano(60)
     assert not Compass(*SMALL).reaches(small.screen.live.round.prompts)
     while isinstance(small.screen, Play):
         small.answer()
-    small.app.save_options(replace(Options(), spans={LABEL: SMALL}))
+    small.stage.settings.save(replace(Options(), spans={LABEL: SMALL}))
     page = type(small.screen)(small.app, small.screen._live, None)
-    small.app.show(page)
+    small.stage.go.show(page)
     small.look()
     assert not next(item for item in small.screen.controls if item.id == "same").enabled
     small.click_on("new")
@@ -287,8 +292,8 @@ def test_again_is_dealt_for_the_keyboard_that_is_there_now(small):
 
 def lost(player: Player) -> None:
     """A reader at a keyboard that nobody asked about meets a note that it lacks."""
-    player.app.greet(player.app.store.add_reader("A"))
-    player.app.open_ladder("bass-lines")
+    player.stage.rounds.greet(player.stage.store.add_reader("A"))
+    player.stage.go.open_ladder("bass-lines")
     player.look()
     player.click_on("counted")
     player.piano(60)
@@ -306,7 +311,7 @@ def test_who_does_not_find_a_key_is_told_where_to_say_that_it_is_not_there(playe
     player.wait(2.0)
     assert isinstance(player.screen, Result)
     player.click_on("new")
-    assert player.app.compass.reaches(player.screen.live.round.prompts)
+    assert player.stage.piano.compass.reaches(player.screen.live.round.prompts)
 
 
 @pytest.mark.parametrize("how", ["skipped", "a large one"])

@@ -10,7 +10,7 @@ from itertools import pairwise
 import pygame
 import pytest
 
-from game.app import loop
+from game.app import app as opening
 from game.app.app import App, AppOptions, RobotSettings
 from game.screens.reader.readers import Readers
 from game.screens.reader.store_away import StoreAway
@@ -25,14 +25,15 @@ class Person:
 
     def __init__(self, store: str, size: tuple[int, int] = (1024, 600)) -> None:
         self.app = App(AppOptions(store=store, size=size))
+        self.stage = self.app.stage
         self.look()
 
     @property
     def screen(self):
-        return self.app.screen
+        return self.app.go.screen
 
     def look(self) -> None:
-        self.screen.draw(self.app.canvas)
+        self.screen.draw(self.app.stage.window.canvas)
         self.screen.shown(0.0)
 
     def settle(self) -> None:
@@ -45,21 +46,21 @@ class Person:
     def press(self, *keys: int) -> None:
         for key in keys:
             event = pygame.event.Event(pygame.KEYDOWN, key=key, mod=0, unicode="", scancode=0)
-            self.app._from_window(event)
+            self.app.loop.from_window(event)
             self.settle()
 
     def click(self, control_id: str) -> None:
         rect = next(one.rect for one in self.screen.controls if one.id == control_id)
         event = pygame.event.Event(pygame.MOUSEBUTTONDOWN, pos=rect.center, button=1)
-        self.app._from_window(event)
+        self.app.loop.from_window(event)
         self.settle()
 
     def said(self, monkeypatch) -> str:
         """All words of the page, as they are drawn."""
         words = []
-        real = type(self.app.canvas).text
+        real = type(self.app.stage.window.canvas).text
         monkeypatch.setattr(
-            type(self.app.canvas),
+            type(self.app.stage.window.canvas),
             "text",
             lambda canvas, text, *a, **k: (words.append(text), real(canvas, text, *a, **k))[1],
         )
@@ -68,15 +69,15 @@ class Person:
         return " ".join(words)
 
     def end(self) -> None:
-        if self.app.store_trouble is None:
-            self.app.store.close()
-        self.app.sound.close()
+        if self.app.trouble is None:
+            self.app.stage.store.close()
+        self.app.stage.sounds.player.close()
 
 
 @pytest.fixture
 def seen(monkeypatch):
     """Somebody sits before the display."""
-    monkeypatch.setattr(loop, "is_seen", lambda: True)
+    monkeypatch.setattr(opening, "is_seen", lambda: True)
 
 
 @pytest.fixture
@@ -110,8 +111,8 @@ def test_try_again_goes_on_into_the_game_when_the_store_is_back(nowhere, way):
     again()
     assert isinstance(person.screen, Readers)
     assert person.screen.controls[0].label == "Anna"
-    assert person.app.options.note_names == "german"
-    assert [reader.name for reader in person.app.store.readers()] == ["Anna"]
+    assert person.stage.settings.now.note_names == "german"
+    assert [reader.name for reader in person.stage.store.readers()] == ["Anna"]
 
 
 def test_a_try_that_fails_is_seen_to_have_been_made(nowhere, monkeypatch):
@@ -126,11 +127,11 @@ def test_quit_ends_it_and_the_terminal_is_told_as_before(tmp_path, seen, monkeyp
     """The loop is the real one: only the person at the window is made up."""
     path = tmp_path / "gone" / "store.db"
     app = App(AppOptions(store=str(path), size=(1024, 600)))
-    monkeypatch.setattr(app._midi, "start", lambda: None)
+    monkeypatch.setattr(app.midi, "start", lambda: None)
     monkeypatch.setattr(pygame, "quit", lambda: None)  # other tests draw with the same fonts
     keys = {"tab": [pygame.K_TAB, pygame.K_RETURN], "escape": [pygame.K_ESCAPE], "click": []}[way]
-    app.screen.draw(app.canvas)
-    middle = next(one.rect.center for one in app.screen.controls if one.id == "quit")
+    app.go.screen.draw(app.stage.window.canvas)
+    middle = next(one.rect.center for one in app.go.screen.controls if one.id == "quit")
 
     def act(_now: float) -> None:
         """Once there is a page to be seen."""
@@ -142,7 +143,7 @@ def test_quit_ends_it_and_the_terminal_is_told_as_before(tmp_path, seen, monkeyp
             )
             pygame.event.post(event)
 
-    monkeypatch.setattr(app.screen, "shown", act)
+    monkeypatch.setattr(app.go.screen, "shown", act)
     with pytest.raises(StoreError, match="there is no folder"):
         app.run()
     assert not path.parent.exists()
@@ -160,7 +161,7 @@ def test_nothing_is_written_while_the_store_is_of_a_newer_game(tmp_path, seen, m
     try:
         person.press(pygame.K_RETURN, pygame.K_F11)
         assert "newer Stavewise" in person.said(monkeypatch)
-        person.app._dropped(tmp_path / "list.csv")
+        person.app.rounds.dropped(tmp_path / "list.csv")
         assert isinstance(person.screen, StoreAway)
     finally:
         person.end()
@@ -185,7 +186,7 @@ def test_a_long_path_is_shown_whole_and_above_the_buttons(tmp_path, seen, size, 
     person = Person(str(path), size)
     try:
         lowest = []
-        real = type(person.app.canvas).text
+        real = type(person.stage.window.canvas).text
 
         def text(canvas, words, *a, **k):
             rect = real(canvas, words, *a, **k)
@@ -193,7 +194,7 @@ def test_a_long_path_is_shown_whole_and_above_the_buttons(tmp_path, seen, size, 
             return rect
 
         person.press(pygame.K_RETURN)
-        monkeypatch.setattr(type(person.app.canvas), "text", text)
+        monkeypatch.setattr(type(person.stage.window.canvas), "text", text)
         person.look()
         drawn = "".join(words for words, _rect in lowest)
         assert str(path) in drawn

@@ -36,10 +36,10 @@ def said(monkeypatch):
 def player(tmp_path, monkeypatch, said):
     monkeypatch.setenv("STAVEWISE_STORE", str(tmp_path / "store.db"))
     app = App(AppOptions(size=(1024, 600)))
-    app.greet(app.store.add_reader("Anna"))
+    app.stage.rounds.greet(app.stage.store.add_reader("Anna"))
     yield Player(app)
-    app.store.close()
-    app.sound.close()
+    app.stage.store.close()
+    app.stage.sounds.player.close()
 
 
 @pytest.mark.parametrize(
@@ -57,7 +57,7 @@ def test_a_tempo_counts_the_beats_of_its_metre(quarters, metre, mark):
 
 
 def test_compound_time_is_dotted_on_the_ladder_in_the_round_and_on_paper(player, said):
-    player.app.open_ladder("time-six")
+    player.stage.go.open_ladder("time-six")
     player.look()
     row = next(item for item in player.screen.controls if item.id == "tempo")
     assert row.value == "♩. = 48"
@@ -88,8 +88,8 @@ def test_the_note_and_its_dot_are_drawn():
 def test_a_round_goes_by_its_number_in_history_replay_and_the_command(player, said, capsys):
     rung = LEVELS["time-six"]
     for tempo in (None, 78.0):
-        terms = Terms.counted(rung.level, rung.text, 3, 1, player.app.compass)
-        player.app.begin(replace(terms, tempo=tempo))
+        terms = Terms.counted(rung.level, rung.text, 3, 1, player.stage.piano.compass)
+        player.stage.rounds.begin(replace(terms, tempo=tempo))
         player.look()
         player.piano(60)
         while not isinstance(player.screen, Result):
@@ -98,7 +98,7 @@ def test_a_round_goes_by_its_number_in_history_replay_and_the_command(player, sa
     player.click_on("replay")
     assert isinstance(player.screen, ReplayScreen)
     assert f"Anna · round {last}" in said
-    player.app.open_history("time-six")
+    player.stage.go.open_history("time-six")
     assert isinstance(player.screen, HistoryPage)
     player.look()
     player.click_on("tab-rounds")
@@ -108,7 +108,7 @@ def test_a_round_goes_by_its_number_in_history_replay_and_the_command(player, sa
     player.click_on(f"round-{last}")
     assert any(line.startswith(f"Anna · round {last} · ") for line in said)
     assert "Six-eight time · ♩. = 52" in said
-    player.app.store.close()
+    player.stage.store.close()
     assert main(["history", "Anna"]) == 0
     lines = capsys.readouterr().out.splitlines()
     assert any(line.startswith(f"{last} ") and "♩. = 52" in line for line in lines)

@@ -24,6 +24,7 @@ from collections import Counter
 from collections.abc import Callable, Iterator
 from contextlib import closing, contextmanager, redirect_stderr, redirect_stdout, suppress
 from datetime import timedelta
+from functools import partial
 from pathlib import Path
 from typing import Any
 
@@ -222,48 +223,49 @@ def play(path: Path) -> None:
         try:
             way()
             for _ in range(2):
-                app.screen.draw(app.canvas)
-                app.screen.shown(app.now())
-                app.screen.tick(app.now())
+                app.go.screen.draw(app.stage.window.canvas)
+                app.go.screen.shown(app.stage.clock.now())
+                app.go.screen.tick(app.stage.clock.now())
         except StoreError as error:
-            app.visit.notices.insert(0, str(error))
-            app.open_readers()
-            app.screen.draw(app.canvas)
+            app.stage.notices.insert(0, str(error))
+            app.stage.go.open_readers()
+            app.go.screen.draw(app.stage.window.canvas)
 
     try:
         app._begin()
         go(lambda: None)
-        for reader in app.store.readers():
-            go(lambda: app.greet(reader))  # noqa: B023
-            for record in app.store.open_rounds(reader.id):
-                go(lambda: app.resume(record))  # noqa: B023
+        for reader in app.stage.store.readers():
+            go(lambda: app.stage.rounds.greet(reader))  # noqa: B023
+            for record in app.stage.store.open_rounds(reader.id):
+                go(lambda: app.stage.rounds.resume(record))  # noqa: B023
                 for key in (60, 64, 67):
-                    go(lambda: app.press(key))  # noqa: B023
-            go(app.open_ladder)
-            go(app.open_progress)
+                    go(lambda: app.stage.piano.press(key))  # noqa: B023
+            go(app.stage.go.open_ladder)
+            go(app.stage.go.open_progress)
             for level in LEVELS[:2]:
-                go(lambda: app.open_history(level))  # noqa: B023
+                go(lambda: app.stage.go.open_history(level))  # noqa: B023
             with suppress(StoreError):
-                for brief in app.store.records(reader.id)[:2]:
-                    record = app.store.record(brief.id)
-                    go(lambda: app.show(ReplayScreen(app, record.terms, record.events, "")))  # noqa: B023
-            go(app.find_level)
-        go(app.open_settings)
-        go(app.classroom.open)
-        for heat in app.classroom.unfinished():
-            go(lambda: app.classroom.offer(heat, app.classroom.open))  # noqa: B023
-            go(lambda: app.classroom.resume(heat))  # noqa: B023
-        for one in app.store.school.classes():
-            go(lambda: app.classroom.open_class(one))  # noqa: B023
-            for heat in app.store.school.heats(one.id):
-                go(lambda: app.classroom.review(heat, app.screen))  # noqa: B023
-        app.screen.leave()
+                for brief in app.stage.store.records(reader.id)[:2]:
+                    record = app.stage.store.record(brief.id)
+                    replay = ReplayScreen(app.stage, record, "")
+                    go(partial(app.stage.go.show, replay))
+            go(app.stage.rounds.find_level)
+        go(app.stage.go.open_settings)
+        go(app.stage.classroom.open)
+        for heat in app.stage.classroom.unfinished():
+            go(lambda: app.stage.classroom.offer(heat, app.stage.classroom.open))  # noqa: B023
+            go(lambda: app.stage.classroom.resume(heat))  # noqa: B023
+        for one in app.stage.store.school.classes():
+            go(lambda: app.stage.classroom.open_class(one))  # noqa: B023
+            for heat in app.stage.store.school.heats(one.id):
+                go(lambda: app.stage.classroom.review(heat, app.go.screen))  # noqa: B023
+        app.go.screen.leave()
     except StoreError as error:
-        app.visit.notices.insert(0, str(error))
+        app.stage.notices.insert(0, str(error))
     finally:
-        app.sound.close()
+        app.stage.sounds.player.close()
         with suppress(StoreError):
-            app.store.close()
+            app.stage.store.close()
 
 
 def commands(folder: Path) -> list[list[str]]:

@@ -28,8 +28,10 @@ ASSETS = ROOT / "assets"
 
 def a_round(person: Player) -> None:
     """In the middle of a bar: three notes found, at the fourth a sharp forgotten that holds."""
-    rung = next(r for r in person.app.ladder.rungs if r.level.id == "signs-hold")
-    person.app.begin(Terms.counted(rung.level, rung.text, 12, 2, person.app.compass))
+    rung = next(r for r in person.stage.levels.ladder.rungs if r.level.id == "signs-hold")
+    person.stage.rounds.begin(
+        Terms.counted(rung.level, rung.text, 12, 2, person.stage.piano.compass)
+    )
     person.screen.start()
     person.look()
     for _ in range(3):
@@ -48,12 +50,12 @@ def make(name: str) -> pygame.Surface:
     with tempfile.TemporaryDirectory() as folder:
         app = App(AppOptions(store=str(Path(folder) / "store.db"), size=(1280, 720)))
         try:
-            app.greet(app.store.add_reader("Anna"))
+            app.stage.rounds.greet(app.stage.store.add_reader("Anna"))
             PICTURES[name](Player(app))
-            return app.canvas.surface.copy()
+            return app.stage.window.canvas.surface.copy()
         finally:
-            app.store.close()
-            app.sound.close()
+            app.stage.store.close()
+            app.stage.sounds.player.close()
 
 
 if __name__ == "__main__":

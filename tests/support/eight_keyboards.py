@@ -86,9 +86,11 @@ class Room:
         self.outcome = Outcome()
         self.keyboards = {seat: VirtualKeyboard(f"Seat {seat} piano") for seat in range(1, 9)}
         self.app = App(AppOptions(store=str(store), size=size))
-        self.app._midi.start()
+        self.app.midi.start()
         labels = {keyboard.label for keyboard in self.keyboards.values()}
-        _until(lambda: self.app._hear([]) or labels <= set(self.app.keyboards.heard))
+        _until(
+            lambda: self.app.loop._hear([]) or labels <= set(self.app.stage.piano.keyboards.heard)
+        )
         rung = read_ladder(levels_folder()).find(LEVEL)
         seats = tuple(
             Seat(seat, binding=Binding(keyboard.label)) for seat, keyboard in self.keyboards.items()
@@ -104,19 +106,21 @@ class Room:
             Forms.OWN,
             seats,
         )
-        school = self.app.store.school
-        self.live = LiveHeat.begin(setup, HeatOptions(pulled=False), school, self.app.now())
-        self.app.classroom.open_heat(self.live, ())
+        school = self.app.stage.store.school
+        self.live = LiveHeat.begin(
+            setup, HeatOptions(pulled=False), school, self.app.stage.clock.now()
+        )
+        self.app.stage.classroom.open_heat(self.live, ())
         self._watch()
 
     def _watch(self) -> None:
-        screen = self.app.screen
+        screen = self.app.go.screen
         assert isinstance(screen, HeatTogether)
         pressed, shown = screen.pressed, screen.shown
 
         def timed(event: KeyDown) -> None:
             pressed(event)
-            self.outcome.waits_ms.append(1000 * (self.app.now() - event.t))
+            self.outcome.waits_ms.append(1000 * (self.app.stage.clock.now() - event.t))
 
         def counted(now: float) -> None:
             shown(now)
@@ -146,7 +150,7 @@ class Room:
         self._all = list(self.keyboards.values())
         thread = threading.Thread(target=run)
         thread.start()
-        self.app._loop()
+        self.app.loop.run()
         thread.join()
         if failed:
             raise failed[0]
@@ -168,7 +172,7 @@ class Room:
         """A keyboard is pulled out, and another port comes in its place."""
         old = self.keyboards[seat]
         old.switch_off()
-        _until(lambda: old.label not in self.app.keyboards.heard)
+        _until(lambda: old.label not in self.app.stage.piano.keyboards.heard)
         self.keyboards[seat] = VirtualKeyboard(name)
         self._all.append(self.keyboards[seat])
         _until(lambda: self.bindings().get(seat) == self.keyboards[seat].label)
@@ -180,7 +184,7 @@ class Room:
     def _ended(self) -> Outcome:
         outcome = self.outcome
         self.live.keep()
-        for entry in self.app.store.school.heat(self.live.name).entries:
+        for entry in self.app.stage.store.school.heat(self.live.name).entries:
             event = json.loads(entry.line)
             if event["kind"] == "press":
                 heard = outcome.heard.setdefault(event["seat"] or 0, [])
@@ -191,11 +195,11 @@ class Room:
 
     def close(self) -> None:
         """Everybody leaves."""
-        self.app._midi.close()
+        self.app.midi.close()
         for keyboard in self.keyboards.values():
             keyboard.switch_off()
-        self.app.sound.close()
-        self.app.store.close()
+        self.app.stage.sounds.player.close()
+        self.app.stage.store.close()
 
 
 def _until(condition: Callable[[], bool], *, fails: bool = True) -> None:

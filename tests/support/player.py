@@ -18,19 +18,19 @@ class Player:
     """Stateful: a person at the game, with the clock in hand."""
 
     def __init__(self, app: App) -> None:
-        self.app = app
+        self.app, self.stage = app, app.stage
         self.clock = 100.0
-        app.now = lambda: self.clock
-        app.show(Readers(app))
+        app.stage.clock.seconds = lambda: self.clock
+        app.stage.go.show(Readers(app.stage))
         self.look()
 
     @property
     def screen(self):
-        return self.app.screen
+        return self.app.go.screen
 
     def look(self) -> None:
         for _ in range(2):  # a draw may lead to another screen or prompt
-            self.screen.draw(self.app.canvas)
+            self.screen.draw(self.app.stage.window.canvas)
             self.screen.shown(self.clock)
 
     def wait(self, seconds: float) -> None:
@@ -40,22 +40,22 @@ class Player:
 
     def piano(self, *keys: int) -> None:
         for key in keys:
-            self.app._from_queue(KeyDown(self.clock, key, 70, "piano"))
-            self.app._from_queue(KeyUp(self.clock, key, "piano"))
+            self.app.loop.from_queue(KeyDown(self.clock, key, 70, "piano"))
+            self.app.loop.from_queue(KeyUp(self.clock, key, "piano"))
             self.look()
 
     def plug(self, *labels: str) -> None:
         """MIDI keyboards are plugged in, one after the other."""
         for label in labels:
-            self.keyboards_are(*self.app.keyboards.heard, label)
+            self.keyboards_are(*self.app.stage.piano.keyboards.heard, label)
 
     def pull(self, label: str) -> None:
         """One of them is pulled out."""
-        self.keyboards_are(*(one for one in self.app.keyboards.heard if one != label))
+        self.keyboards_are(*(one for one in self.app.stage.piano.keyboards.heard if one != label))
 
     def keyboards_are(self, *labels: str, **also: object) -> None:
         """The MIDI keyboards that are heard now, whatever was heard before."""
-        before = self.app.keyboards.heard
+        before = self.app.stage.piano.keyboards.heard
         event = Keyboards(
             self.clock,
             heard=labels,
@@ -63,14 +63,14 @@ class Player:
             came=tuple(label for label in labels if label not in before),
             there=labels,
         )
-        self.app._from_queue(replace(event, **also))
+        self.app.loop.from_queue(replace(event, **also))
         self.screen.tick(self.clock)
         self.look()
 
     def type(self, *keys: int) -> None:
         for key in keys:
             event = pygame.event.Event(pygame.KEYDOWN, key=key, mod=0, unicode="", scancode=0)
-            self.app._from_window(event)
+            self.app.loop.from_window(event)
             self.look()
 
     def sure(self, key: int) -> None:
@@ -81,7 +81,7 @@ class Player:
 
     def click(self, where: tuple[int, int]) -> None:
         for kind in (pygame.MOUSEBUTTONDOWN, pygame.MOUSEBUTTONUP):
-            self.app._from_window(pygame.event.Event(kind, pos=where, button=1))
+            self.app.loop.from_window(pygame.event.Event(kind, pos=where, button=1))
             self.look()
 
     def click_on(self, control_id: str) -> None:
@@ -97,13 +97,13 @@ class Player:
 
     def wheel(self, up: int, where: tuple[int, int]) -> None:
         self.move(where)
-        self.app._from_window(pygame.event.Event(pygame.MOUSEWHEEL, x=0, y=up))
+        self.app.loop.from_window(pygame.event.Event(pygame.MOUSEWHEEL, x=0, y=up))
         self.look()
 
     def move(self, where: tuple[int, int]) -> None:
         """The mouse comes to a place."""
         for at in ((0, 0), where):
-            self.app._from_window(pygame.event.Event(pygame.MOUSEMOTION, pos=at, rel=(1, 1)))
+            self.app.loop.from_window(pygame.event.Event(pygame.MOUSEMOTION, pos=at, rel=(1, 1)))
         self.look()
 
     def right_keys(self) -> list[int]:

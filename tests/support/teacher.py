@@ -22,12 +22,12 @@ class Teacher(Player):
         """Type a line, and Enter."""
         for character in words:
             event = pygame.event.Event(pygame.TEXTINPUT, text=character)
-            self.app._from_window(event)
+            self.app.loop.from_window(event)
         self.type(pygame.K_RETURN)
 
     def drop(self, path) -> None:
         """Let a file fall on the window."""
-        self.app._from_window(pygame.event.Event(pygame.DROPFILE, file=str(path)))
+        self.app.loop.from_window(pygame.event.Event(pygame.DROPFILE, file=str(path)))
         self.look()
 
     def ids(self) -> list[str]:
@@ -52,8 +52,8 @@ class Teacher(Player):
 
     def press(self, label: str, key: int) -> None:
         """A key of a keyboard goes down and up, and the loop turns once."""
-        self.app._from_queue(KeyDown(self.clock, key, 70, label))
-        self.app._from_queue(KeyUp(self.clock, key, label))
+        self.app.loop.from_queue(KeyDown(self.clock, key, 70, label))
+        self.app.loop.from_queue(KeyUp(self.clock, key, label))
         self.settle()
 
     def share(self, label: str, at: int) -> None:

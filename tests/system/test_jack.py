@@ -223,52 +223,56 @@ def test_a_server_that_dies_is_reported_and_a_new_one_found(monkeypatch):
 def test_a_keyboard_plugged_and_pulled_many_times_in_a_round_leaves_nothing_behind(plug, tmp_path):
     piano = plug("Worn piano")
     app = App(AppOptions(store=str(tmp_path / "store.db"), size=(640, 480)))
-    rung = app.ladder.rungs[0]
-    app.visit.reader = app.store.add_reader("Anna")
+    rung = app.stage.levels.ladder.rungs[0]
+    app.stage.sitting.reader = app.stage.store.add_reader("Anna")
 
     def until(condition) -> None:
         end = time.monotonic() + PATIENCE_S
         while not condition():
-            assert time.monotonic() < end, (app.keyboards, app.screen.name)
-            app.screen.draw(app.canvas)
-            app.screen.shown(app.now())
+            assert time.monotonic() < end, (app.stage.piano.keyboards, app.go.screen.name)
+            app.go.screen.draw(app.stage.window.canvas)
+            app.go.screen.shown(app.stage.clock.now())
             time.sleep(0.01)
-            app._hear([])
-            app.screen.tick(app.now())
+            app.loop._hear([])
+            app.go.screen.tick(app.stage.clock.now())
 
     def reads() -> bool:
-        return app.screen.phase is PlayPhase.READING and app.screen.live.round.since is not None
+        return (
+            app.go.screen.phase is PlayPhase.READING and app.go.screen.live.round.since is not None
+        )
 
     try:
-        app._midi.start()
-        until(lambda: app.keyboards.heard == (piano.label,))
-        app.begin(Terms.counted(rung.level, rung.text, 1, HOT_PLUGS + 1, app.compass))
+        app.midi.start()
+        until(lambda: app.stage.piano.keyboards.heard == (piano.label,))
+        app.stage.rounds.begin(
+            Terms.counted(rung.level, rung.text, 1, HOT_PLUGS + 1, app.stage.piano.compass)
+        )
         piano.send("90 15 40", "90 15 00")  # ready
         for number in range(HOT_PLUGS):
             until(reads)
-            (key,) = app.screen.live.round.expected
+            (key,) = app.go.screen.live.round.expected
             piano.send(f"90 {key:02x} 40")  # it is not let go of
-            until(lambda n=number: len(app.screen.live.round.results) > n)
+            until(lambda n=number: len(app.go.screen.live.round.results) > n)
             until(reads)
             piano.send("off")
-            until(lambda: app.screen.phase is PlayPhase.PAUSED)
+            until(lambda: app.go.screen.phase is PlayPhase.PAUSED)
             piano.send("on")
             until(reads)
             if number == 0:
                 had = in_use(app)
-        assert all(result.right for result in app.screen.live.round.results)
+        assert all(result.right for result in app.go.screen.live.round.results)
         now = in_use(app)
         assert now[:-1] == had[:-1]
         assert now[-1] < had[-1] + MOST_KB
     finally:
-        app._midi.close()
-        app.store.close()
-        app.sound.close()
+        app.midi.close()
+        app.stage.store.close()
+        app.stage.sounds.player.close()
 
 
 def in_use(app: App) -> list[int]:
     """Descriptors and threads of this process and of the one that listens, and its memory in kB."""
-    listener = f"/proc/{app._midi._process.pid}"
+    listener = f"/proc/{app.midi._process.pid}"
     folders = [Path(f"{who}/{what}") for who in ("/proc/self", listener) for what in ("fd", "task")]
     memory = re.search(r"VmRSS:\s+(\d+)", Path(f"{listener}/status").read_text())
     return [*(len(list(folder.iterdir())) for folder in folders), int(memory[1])]

@@ -27,21 +27,23 @@ GERMAN = US | {pygame.KSCAN_Y: "Z", pygame.KSCAN_Z: "Y"}
 @pytest.fixture
 def player(tmp_path):
     app = App(AppOptions(store=str(tmp_path / "store.db"), size=(1024, 600)))
-    app.greet(app.store.add_reader("Anna"))
+    app.stage.rounds.greet(app.stage.store.add_reader("Anna"))
     yield Player(app)
-    app.store.close()
-    app.sound.close()
+    app.stage.store.close()
+    app.stage.sounds.player.close()
 
 
 def down(player: Player, scancode: int, key: int, mod: int = 0) -> None:
     event = pygame.event.Event(pygame.KEYDOWN, key=key, mod=mod, unicode="", scancode=scancode)
-    player.app._from_window(event)
+    player.app.loop.from_window(event)
     player.look()
 
 
 def begin(player: Player) -> None:
-    rung = player.app.ladder.rungs[0]
-    player.app.begin(Terms.counted(rung.level, rung.text, 1, 4, player.app.compass))
+    rung = player.stage.levels.ladder.rungs[0]
+    player.stage.rounds.begin(
+        Terms.counted(rung.level, rung.text, 1, 4, player.stage.piano.compass)
+    )
     player.screen.start()
     player.look()
 
@@ -73,8 +75,8 @@ def test_the_letters_on_the_piano_are_those_of_the_layout():
 
 
 def test_the_help_names_the_letters_of_the_layout_and_page_up_and_down(player):
-    player.app.computer = player.app.computer.lettered(RUSSIAN)
-    words = " ".join(words for _, lines in Help(player.app)._passages() for words in lines)
+    player.stage.piano.computer = player.stage.piano.computer.lettered(RUSSIAN)
+    words = " ".join(words for _, lines in Help(player.stage)._passages() for words in lines)
     assert "Ф Ы В А П Р О Л Д" in words
     assert "Page Up and Page Down go by stages" in words
 
@@ -83,22 +85,22 @@ def test_the_foot_of_a_page_says_what_page_up_and_page_down_do_there(player):
     def turns() -> str:
         return dict(player.screen.menu_hints()).get("Page Up/Down", "")
 
-    player.app.open_ladder()
+    player.stage.go.open_ladder()
     player.look()
     before = player.screen._rung.level.stage
     assert turns() == "stage"
     player.type(pygame.K_PAGEDOWN)
     assert player.screen._rung.level.stage != before
-    player.app.open_progress()
+    player.stage.go.open_progress()
     player.look()
     assert turns() == "page"
-    player.app.open_help()
-    player.app.open_readers()
+    player.stage.go.open_help()
+    player.stage.go.open_readers()
     player.look()
     assert turns() == ""  # of one reader the list has no second page
     for number in range(60):
-        player.app.store.add_reader(f"Reader {number}")
-    player.app.open_readers()
+        player.stage.store.add_reader(f"Reader {number}")
+    player.stage.go.open_readers()
     player.look()
     assert turns() == "page"
 
@@ -115,7 +117,7 @@ def test_the_foot_of_a_page_says_what_page_up_and_page_down_do_there(player):
 def test_orders_go_by_place_where_the_layout_lacks_their_letter(
     player, letters, scancode, typed, meant, monkeypatch
 ):
-    player.app._letters = letters
+    player.app.loop._letters = letters
     heard = []
     monkeypatch.setattr(player.screen, "key", lambda event: heard.append(event.key))
     down(player, scancode, typed)
@@ -123,7 +125,7 @@ def test_orders_go_by_place_where_the_layout_lacks_their_letter(
 
 
 def test_a_path_is_pasted_with_ctrl_v_on_a_russian_keyboard_too(player, monkeypatch):
-    player.app._letters = RUSSIAN
+    player.app.loop._letters = RUSSIAN
     heard = []
     monkeypatch.setattr(player.screen, "key", lambda event: heard.append(event.key))
     down(player, pygame.KSCAN_V, 0x43C, pygame.KMOD_LCTRL)

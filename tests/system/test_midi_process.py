@@ -138,13 +138,13 @@ def window(monkeypatch, tmp_path):
         app = App(AppOptions(store=str(tmp_path / "store.db"), size=(1024, 600)))
         for key in before:
             pygame.event.post(pygame.event.Event(pygame.KEYDOWN, key=key, mod=0, scancode=0))
-        show = app.show
+        show = app.stage.go.show
 
         def shown(screen) -> None:
             show(screen)
             screen.shown = lambda now: act(app, now)
 
-        monkeypatch.setattr(app, "show", shown)
+        monkeypatch.setattr(app.go, "show", shown)
         assert app.run() == 0
         return app
 
@@ -159,29 +159,29 @@ def test_the_first_page_works_while_midi_does_not_answer_and_closing_waits_for_n
     seen = []
 
     def act(app: App, _now: float) -> None:
-        seen.append((app.screen.name, app.keyboard_line))
+        seen.append((app.go.screen.name, app.stage.piano.line))
         if len(seen) == 1:
             pygame.event.post(
                 pygame.event.Event(pygame.KEYDOWN, key=pygame.K_TAB, mod=0, scancode=0)
             )
-        elif app.screen.shows_focus:
+        elif app.go.screen.shows_focus:
             close()
 
     app = window(HANGS, act)
     assert {name for name, _ in seen} == {"welcome"}
-    assert app._midi._process.poll() is not None
+    assert app.midi._process.poll() is not None
 
 
 def test_keys_typed_before_there_is_a_page_choose_nothing_on_it(window):
     seen = []
 
     def act(app: App, now: float) -> None:
-        seen.append(app.screen)
-        assert isinstance(app.screen, Welcome)
-        if app.screen._begin_at is not None or len(seen) > 3:
+        seen.append(app.go.screen)
+        assert isinstance(app.go.screen, Welcome)
+        if app.go.screen._begin_at is not None or len(seen) > 3:
             close()
         else:
-            app._wake_loop()
+            app.loop._wake_loop()
 
     window(HANGS, act, before=[pygame.K_RETURN])
     assert seen[-1]._begin_at is None  # Return is middle C there
@@ -191,9 +191,9 @@ def test_what_was_played_is_kept_before_midi_is_closed(window, monkeypatch):
     order = []
 
     def act(app: App, _now: float) -> None:
-        store, keyboards = app.store.close, app._midi.close
-        monkeypatch.setattr(app.store, "close", lambda: (order.append("store"), store()))
-        monkeypatch.setattr(app._midi, "close", lambda: (order.append("MIDI"), keyboards()))
+        store, keyboards = app.stage.store.close, app.midi.close
+        monkeypatch.setattr(app.stage.store, "close", lambda: (order.append("store"), store()))
+        monkeypatch.setattr(app.midi, "close", lambda: (order.append("MIDI"), keyboards()))
         close()
 
     window(PLAYS, act)
@@ -202,9 +202,9 @@ def test_what_was_played_is_kept_before_midi_is_closed(window, monkeypatch):
 
 def test_a_press_reaches_the_page(window):
     def act(app: App, _now: float) -> None:
-        if app.screen._begin_at is not None:
+        if app.go.screen._begin_at is not None:
             close()
 
     app = window(PLAYS, act)
-    assert isinstance(app.screen, Welcome)
-    assert KeyDown(2.0, 60, 64, "Piano") not in app._queue.drain()
+    assert isinstance(app.go.screen, Welcome)
+    assert KeyDown(2.0, 60, 64, "Piano") not in app.loop._queue.drain()

@@ -106,8 +106,8 @@ def test_the_files_of_a_heat_and_its_papers(tmp_path, monkeypatch):
     teacher.look()
     assert isinstance(teacher.screen, HeatResult)
     teacher.click_on("page")
-    teacher.app.store.close()
-    teacher.app.sound.close()
+    teacher.stage.store.close()
+    teacher.stage.sounds.player.close()
     assert len([path for path in documents.rglob("*") if path.is_file()]) >= 6
     (papers,) = {path.parent for path in documents.rglob("result.html")}
     assert papers.name.endswith(" with names"), "what has names says so"

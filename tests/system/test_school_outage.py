@@ -21,7 +21,7 @@ from postgres_server import PostgresServer, binaries
 from store_builders import NOON, TERMS, minutes, result, script, stores_engine, until
 from teacher import Teacher
 
-from game.app import loop
+from game.app import app as opening
 from game.app.app import App, AppOptions
 from game.rounds import Flip, Press, Terms
 from game.store import HeatEntry, RoundState, RoundTaken, Store, StoreError, outbox
@@ -272,9 +272,9 @@ def test_a_round_in_the_window_is_played_to_its_result_while_the_server_is_away(
     app = App(AppOptions(store=url, size=(1024, 600)))
     player = Player(app)
     try:
-        app.visit.reader = app.store.add_reader("Anna")
+        app.stage.sitting.reader = app.stage.store.add_reader("Anna")
         rung = shipped().rungs[0]
-        app.begin(Terms.counted(rung.level, rung.text, 3, 6, app.compass))
+        app.stage.rounds.begin(Terms.counted(rung.level, rung.text, 3, 6, app.stage.piano.compass))
         player.look()
         player.piano(60)
         with away(server):
@@ -284,15 +284,15 @@ def test_a_round_in_the_window_is_played_to_its_result_while_the_server_is_away(
                 player.wait(0.5)
             assert player.screen.name == "result"
             assert player.screen._against_best() == "your best could not be looked up"
-            assert app.store.pending > 0
+            assert app.stage.store.pending > 0
             player.type(pygame.K_RETURN)  # the next round needs the server
             assert player.screen.name == "readers"
-            assert "cannot be reached" in app.visit.notices[0]
-        (record,) = app.store.records(app.visit.reader.id)
+            assert "cannot be reached" in app.stage.notices[0]
+        (record,) = app.stage.store.records(app.stage.sitting.reader.id)
         assert (record.result.slots, record.result.accuracy) == (6, 1.0)
     finally:
-        app.sound.close()
-        app.store.close()
+        app.stage.sounds.player.close()
+        app.stage.store.close()
 
 
 # The way to the server
@@ -478,8 +478,8 @@ def teacher(url, monkeypatch):
         store.add_reader("Anna")
     made = Teacher(App(AppOptions(store=url, size=(1024, 600))))
     yield made
-    made.app.sound.close()
-    made.app.store.close()
+    made.app.stage.sounds.player.close()
+    made.app.stage.store.close()
 
 
 def empty_words(teacher) -> str:
@@ -526,7 +526,7 @@ def test_a_class_whose_members_could_not_be_read_has_them_when_it_is_opened_agai
 
 def test_the_start_page_reads_its_readers_again(server, teacher):
     with away(server):
-        teacher.app.open_readers()
+        teacher.stage.go.open_readers()
         teacher.look()
         assert "Anna" not in teacher.labels()
         teacher.click_on("again")
@@ -536,19 +536,19 @@ def test_the_start_page_reads_its_readers_again(server, teacher):
 
 
 def test_a_game_that_is_started_too_early_waits_for_its_server(server, url, monkeypatch):
-    monkeypatch.setattr(loop, "is_seen", lambda: True)
+    monkeypatch.setattr(opening, "is_seen", lambda: True)
     Store.open(url).close()
     with away(server):
         app = App(AppOptions(store=url, size=(1024, 600)))
-        assert app.screen.name == "store-away"
+        assert app.go.screen.name == "store-away"
         assert app.open_store_again() is not None
-        assert app.screen.name == "store-away"
+        assert app.go.screen.name == "store-away"
     try:
         assert app.open_store_again() is None
-        assert app.screen.name == "welcome"
+        assert app.go.screen.name == "welcome"
     finally:
-        app.sound.close()
-        app.store.close()
+        app.stage.sounds.player.close()
+        app.stage.store.close()
 
 
 def test_a_connection_that_stands_still_is_given_up_for_another(server, url, monkeypatch):

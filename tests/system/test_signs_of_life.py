@@ -136,8 +136,8 @@ def windows(tmp_path, monkeypatch):
     made = Teacher(App(how)), Teacher(App(how))
     yield made
     for one in made:
-        one.app.store.close()
-        one.app.sound.close()
+        one.app.stage.store.close()
+        one.app.stage.sounds.player.close()
 
 
 def heat_under_way(teacher: Teacher) -> str:
@@ -153,7 +153,7 @@ def heat_under_way(teacher: Teacher) -> str:
 def seen(player: Player, monkeypatch) -> str:
     """All that stands on the page."""
     words: list[str] = []
-    kind = type(player.app.canvas)
+    kind = type(player.stage.window.canvas)
     real = kind.text
     with monkeypatch.context() as patch:
         patch.setattr(
@@ -169,8 +169,8 @@ def test_a_heat_under_way_is_no_broken_off_one_and_is_taken_over_only_when_asked
     one, two = windows
     row = heat_under_way(one)
     target = heat_target(one.live.name)
-    assert until(lambda: two.app.store.life.signs([target]))
-    two.app.open_readers()
+    assert until(lambda: two.app.stage.store.life.signs([target]))
+    two.app.stage.go.open_readers()
     two.look()
     assert row not in two.ids(), "the start page offers it not"
     two.click_on("classes")
@@ -205,10 +205,10 @@ def taken_from(player: Player) -> bool:
     from game.store import ContinuedElsewhere
 
     try:
-        player.app.store.life.check()
+        player.stage.store.life.check()
         player.screen.tick(player.clock)
     except ContinuedElsewhere:
-        player.app.taken_over()
+        player.app.rounds.taken_over()
         return True
     return False
 
@@ -229,32 +229,34 @@ def test_a_heat_that_another_room_writes_on_is_told_without_the_address(
     assert taken_from(one)
     assert isinstance(one.screen, Classes)
     assert str(tmp_path) not in seen(one, monkeypatch)
-    lines = len(one.app.store.school.heat(live.name).entries)
-    one.app.open_readers()
-    assert len(one.app.store.school.heat(live.name).entries) == lines
+    lines = len(one.app.stage.store.school.heat(live.name).entries)
+    one.app.stage.go.open_readers()
+    assert len(one.app.stage.store.school.heat(live.name).entries) == lines
 
 
 def test_a_round_under_way_elsewhere_is_said_to_be_so_and_taken_over_only_when_asked_twice(
     windows, monkeypatch, tmp_path
 ):
     one, two = windows
-    reader = one.app.store.add_reader("Anna")
-    one.app.greet(reader)
-    rung = one.app.ladder.rungs[0]
-    one.app.begin(Terms.counted(rung.level, rung.text, 1, 3, one.app.compass))
+    reader = one.app.stage.store.add_reader("Anna")
+    one.app.stage.rounds.greet(reader)
+    rung = one.app.stage.levels.ladder.rungs[0]
+    one.app.stage.rounds.begin(
+        Terms.counted(rung.level, rung.text, 1, 3, one.app.stage.piano.compass)
+    )
     one.look()
     one.piano(60)
     one.answer()
     target = round_target(one.screen.live.record_id)
-    assert until(lambda: two.app.store.life.signs([target]))
-    two.app.greet(reader)
+    assert until(lambda: two.app.stage.store.life.signs([target]))
+    two.app.stage.rounds.greet(reader)
     two.look()
     assert isinstance(two.screen, ResumeOffer)
     page = seen(two, monkeypatch)
     assert "A round is under way" in page and "in another window on this computer" in page
     two.click_on("back")
     assert isinstance(two.screen, Contents), "it is left there, and another begun here"
-    two.app.greet(reader)
+    two.app.stage.rounds.greet(reader)
     two.look()
     two.click_on("resume")
     assert isinstance(two.screen, ResumeOffer)
@@ -273,14 +275,14 @@ def test_what_begins_elsewhere_while_it_is_offered_is_not_taken_unasked(windows,
     one.type(pygame.K_ESCAPE, pygame.K_ESCAPE)
     assert isinstance(one.screen, Classes)
     target = heat_target(row.removeprefix("heat-"))
-    assert until(lambda: not two.app.store.life.signs([target]))
-    two.app.open_readers()
+    assert until(lambda: not two.app.stage.store.life.signs([target]))
+    two.app.stage.go.open_readers()
     two.look()
     two.click_on(row)
     assert "A heat was broken off" in seen(two, monkeypatch)
     one.click_on(row)
     one.click_on("resume")
-    assert until(lambda: two.app.store.life.signs([target]))
+    assert until(lambda: two.app.stage.store.life.signs([target]))
     two.click_on("resume")
     assert isinstance(two.screen, HeatOffer)
     assert "A heat is under way" in seen(two, monkeypatch)
@@ -291,16 +293,18 @@ def test_a_window_out_of_sight_stops_the_clock_of_a_round(windows, kind, monkeyp
     one, _two = windows
     play = reads(one)
     assert play.live.round.paused is None
-    one.app._from_window(pygame.event.Event(kind))
+    one.app.loop.from_window(pygame.event.Event(kind))
     assert play.live.round.paused is not None
     assert "The window was out of sight." in seen(one, monkeypatch)
 
 
 def reads(window) -> Play:
     """A round under way in a window."""
-    window.app.greet(window.app.store.add_reader("Anna"))
-    rung = window.app.ladder.rungs[0]
-    window.app.begin(Terms.counted(rung.level, rung.text, 1, 3, window.app.compass))
+    window.app.stage.rounds.greet(window.app.stage.store.add_reader("Anna"))
+    rung = window.app.stage.levels.ladder.rungs[0]
+    window.app.stage.rounds.begin(
+        Terms.counted(rung.level, rung.text, 1, 3, window.app.stage.piano.compass)
+    )
     window.look()
     window.piano(60)
     return window.screen
@@ -326,14 +330,14 @@ def test_the_piano_is_heard_by_the_window_in_front(windows, monkeypatch):
 
 
 def turn_to(window) -> None:
-    window.app._from_window(pygame.event.Event(pygame.WINDOWFOCUSGAINED))
+    window.app.loop.from_window(pygame.event.Event(pygame.WINDOWFOCUSGAINED))
 
 
 def test_the_piano_plays_on_in_a_window_once_the_other_is_closed(windows):
     one, two = windows
     for window in windows:
         turn_to(window)
-    two.app._front.leave()
+    two.app.loop.front.leave()
     assert reads(one).live.round.paused is None
     one.piano(61)
     assert one.screen.live.round.presses
@@ -342,7 +346,7 @@ def test_the_piano_plays_on_in_a_window_once_the_other_is_closed(windows):
 def test_whoever_turns_to_another_program_is_told_why_the_round_pauses(windows, monkeypatch):
     one, _two = windows
     play = reads(one)
-    one.app._from_window(pygame.event.Event(pygame.WINDOWFOCUSLOST))
+    one.app.loop.from_window(pygame.event.Event(pygame.WINDOWFOCUSLOST))
     assert play.live.round.paused is not None
     assert "Another window came to the front." in seen(one, monkeypatch)
     one.wait(2.0)
@@ -357,8 +361,8 @@ def test_a_window_that_only_fills_the_screen_now_pauses_nothing(windows, monkeyp
         pygame.event.post(pygame.event.Event(kind))
     monkeypatch.setattr(pygame.key, "get_focused", lambda: True)
     one.type(pygame.K_F11)
-    one.app._hear(pygame.event.get())
-    assert one.app.options.full_screen
+    one.app.loop._hear(pygame.event.get())
+    assert one.app.stage.settings.now.full_screen
     assert play.live.round.paused is None
 
 

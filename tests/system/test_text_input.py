@@ -37,10 +37,10 @@ class Typist(Player):
     def look(self) -> None:
         self.lines.clear()
         super().look()
-        self.app._take_letters()
+        self.app.loop._take_letters()
 
     def happens(self, kind: int, **what: object) -> None:
-        self.app._from_window(pygame.event.Event(kind, **what))
+        self.app.loop.from_window(pygame.event.Event(kind, **what))
         self.look()
 
     def composes(self, words: str) -> None:
@@ -50,13 +50,13 @@ class Typist(Player):
 @pytest.fixture
 def typist(tmp_path, monkeypatch):
     app = App(AppOptions(store=str(tmp_path / "store.db"), size=(1024, 600)))
-    app.store.add_reader("Anna")
+    app.stage.store.add_reader("Anna")
     typist = Typist(app, monkeypatch)
-    typist.app._text_input.__init__()
+    typist.app.loop._text_input.__init__()
     typist.look()
     yield typist
-    app.store.close()
-    app.sound.close()
+    app.stage.store.close()
+    app.stage.sounds.player.close()
 
 
 def test_letters_are_taken_in_a_field_for_a_name_and_nowhere_else(typist):
@@ -65,13 +65,15 @@ def test_letters_are_taken_in_a_field_for_a_name_and_nowhere_else(typist):
     assert typist.takes
     box = typist.field
     keep = next(item.rect for item in typist.screen.controls if item.id == "keep")
-    assert typist.app.canvas.surface.get_rect().contains(box)
+    assert typist.stage.window.canvas.surface.get_rect().contains(box)
     assert box.bottom <= keep.top  # what the method offers is beside the field
     typist.click_on("drop")
     assert not typist.takes
-    rung = typist.app.ladder.rungs[0]
-    typist.app.greet(typist.app.store.readers()[0])
-    typist.app.begin(Terms.counted(rung.level, rung.text, 1, 4, typist.app.compass))
+    rung = typist.stage.levels.ladder.rungs[0]
+    typist.stage.rounds.greet(typist.stage.store.readers()[0])
+    typist.stage.rounds.begin(
+        Terms.counted(rung.level, rung.text, 1, 4, typist.stage.piano.compass)
+    )
     typist.look()
     assert not typist.takes
 
@@ -82,12 +84,12 @@ def test_what_is_put_together_is_seen_and_enter_is_the_methods_until_it_is_typed
     typist.composes("xiaoming")
     assert any(line.startswith("王xiaoming") for line in typist.lines)
     typist.type(pygame.K_RETURN, pygame.K_BACKSPACE, pygame.K_ESCAPE)
-    assert [one.name for one in typist.app.store.readers()] == ["Anna"]
+    assert [one.name for one in typist.stage.store.readers()] == ["Anna"]
     assert typist.takes  # the field is still there
     typist.happens(pygame.TEXTINPUT, text="小明")
     assert any(line.startswith("王小明▏") for line in typist.lines)
     typist.type(pygame.K_RETURN)
-    assert "王小明" in [one.name for one in typist.app.store.readers()]
+    assert "王小明" in [one.name for one in typist.stage.store.readers()]
 
 
 def test_what_was_put_together_and_given_up_is_gone(typist):
@@ -102,7 +104,7 @@ def test_what_was_put_together_and_given_up_is_gone(typist):
 
 def test_a_path_can_be_typed_on_the_list_of_files(typist):
     page = ListFiles(typist.app, typist.screen, "", lambda path: None)
-    typist.app.show(page)
+    typist.stage.go.show(page)
     typist.look()
     assert typist.takes
     typist.happens(pygame.TEXTINPUT, text="/")

@@ -59,8 +59,8 @@ def test_windows_is_told_that_pixels_are_meant(monkeypatch):
 def resized(app: App, size: tuple[int, int]) -> tuple[int, int]:
     """How large the window is after somebody made it so large."""
     pygame.display.set_mode(size, pygame.RESIZABLE)
-    app._from_window(pygame.event.Event(pygame.VIDEORESIZE, size=size, w=size[0], h=size[1]))
-    return app.canvas.surface.get_size()
+    app.loop.from_window(pygame.event.Event(pygame.VIDEORESIZE, size=size, w=size[0], h=size[1]))
+    return app.stage.window.canvas.surface.get_size()
 
 
 def test_the_window_has_a_least_size(tmp_path):
@@ -69,8 +69,8 @@ def test_the_window_has_a_least_size(tmp_path):
     assert resized(app, (300, 900)) == (LEAST[0], 900)
     assert resized(app, LEAST) == LEAST
     assert resized(app, (300, 900)) == (300, 900)  # a desktop that insists has its way
-    app.store.close()
-    app.sound.close()
+    app.stage.store.close()
+    app.stage.sounds.player.close()
 
 
 class Fine:
@@ -110,24 +110,24 @@ def dense(request, tmp_path, monkeypatch):
         monkeypatch.setattr(pygame.display, "get_driver", lambda: "wayland")
     monkeypatch.setattr(pygame, "Window", Fine, raising=False)
     app = App(AppOptions(store=str(tmp_path / "store.db"), size=(640, 360)))
-    app.greet(app.store.add_reader("Anna"))
+    app.stage.rounds.greet(app.stage.store.add_reader("Anna"))
     yield Player(app)
-    app.store.close()
-    app.sound.close()
+    app.stage.store.close()
+    app.stage.sounds.player.close()
 
 
 def test_a_dense_screen_is_drawn_in_its_pixels_and_the_mouse_finds_what_it_points_at(dense):
     (window,) = Fine.made
     app = dense.app
-    assert (app.canvas.width, app.canvas.height) == (1280, 720)
-    app.canvas.flip()
+    assert (app.stage.window.canvas.width, app.stage.window.canvas.height) == (1280, 720)
+    app.stage.window.canvas.flip()
     assert window.flips == 1
-    app.open_settings()
+    app.stage.go.open_settings()
     dense.look()
     done = next(item for item in dense.screen.controls if item.id == "back")
     x, y = done.rect.center
     for kind in (pygame.MOUSEBUTTONDOWN, pygame.MOUSEBUTTONUP):
-        app._from_window(pygame.event.Event(kind, pos=(x // 2, y // 2), button=1))
+        app.loop.from_window(pygame.event.Event(kind, pos=(x // 2, y // 2), button=1))
     dense.look()
     assert dense.screen.name != "settings"
 
@@ -135,10 +135,10 @@ def test_a_dense_screen_is_drawn_in_its_pixels_and_the_mouse_finds_what_it_point
 def test_moved_to_a_screen_of_another_scale_it_is_drawn_anew(dense):
     (window,) = Fine.made
     window.dense = 1  # a projector: as many points, half the pixels
-    dense.app._from_window(pygame.event.Event(pygame.WINDOWDISPLAYCHANGED, display_index=1))
+    dense.app.loop.from_window(pygame.event.Event(pygame.WINDOWDISPLAYCHANGED, display_index=1))
     dense.look()
-    assert (dense.app.canvas.width, dense.app.canvas.height) == (640, 360)
-    dense.app.save_options(dense.app.options.cycled("full_screen", 1))
+    assert (dense.app.stage.window.canvas.width, dense.app.stage.window.canvas.height) == (640, 360)
+    dense.app.stage.settings.save(dense.app.stage.settings.now.cycled("full_screen", 1))
     assert window.full
 
 

@@ -19,10 +19,10 @@ BASS = bar_of("G2 B2 D3", lower=True)
 @pytest.fixture(scope="module")
 def stage(tmp_path_factory):
     app = App(AppOptions(store=str(tmp_path_factory.mktemp("store") / "store.db")))
-    app.greet(app.store.add_reader("A"))
+    app.stage.rounds.greet(app.stage.store.add_reader("A"))
     yield app
-    app.store.close()
-    app.sound.close()
+    app.stage.store.close()
+    app.stage.sounds.player.close()
 
 
 def missed(stage: App, prompt: Prompt, *presses: tuple[float, str]):

@@ -51,15 +51,15 @@ def test_the_game_opened_on_it_afterwards_says_so_on_its_first_page(damaged, cap
     refused(capsys, "progress", "Anna")
     app = App(AppOptions(store=str(damaged), size=(1024, 600)))
     words = []
-    kind = type(app.canvas)
+    kind = type(app.stage.window.canvas)
     real = kind.text
     monkeypatch.setattr(
         kind, "text", lambda c, text, *a, **k: (words.append(text), real(c, text, *a, **k))[1]
     )
     app.first_screen()
-    assert isinstance(app.screen, Welcome)
-    app.screen.draw(app.canvas)
+    assert isinstance(app.go.screen, Welcome)
+    app.go.screen.draw(app.stage.window.canvas)
     said = " ".join(words)
     assert "was damaged" in said and "a fresh one was begun" in said
-    app.store.close()
-    app.sound.close()
+    app.stage.store.close()
+    app.stage.sounds.player.close()

@@ -39,14 +39,14 @@ def change(path, statement: str, *values: object) -> None:
 def test_settings_are_as_at_first_and_what_they_were_is_kept_and_said(path, damaged):
     change(path, "UPDATE settings SET value = ? WHERE key = 'options'", damaged)
     app = App(AppOptions(store=str(path), size=(640, 480)))
-    assert app.options == Options()
+    assert app.stage.settings.now == Options()
     app.first_screen()
-    assert isinstance(app.screen, Readers)
-    (notice,) = app.visit.notices
+    assert isinstance(app.go.screen, Readers)
+    (notice,) = app.stage.notices
     assert "‘options’ is damaged" in notice and "‘damaged 1 options’" in notice
-    app.save_options(Options(keys=49))
-    app.store.close()
-    app.sound.close()
+    app.stage.settings.save(Options(keys=49))
+    app.stage.store.close()
+    app.stage.sounds.player.close()
     with closing(sqlite3.connect(path)) as store:
         kept = dict(store.execute("SELECT key, value FROM settings WHERE reader = 0"))
     assert kept["damaged 1 options"] == damaged
@@ -58,11 +58,11 @@ def test_a_profile_is_learnt_again_from_the_rounds_and_that_is_said(path):
         known = profile_of(store, 1)
     change(path, "UPDATE settings SET value = ? WHERE key = 'profile'", '{"version": 1}')
     app = App(AppOptions(store=str(path), size=(640, 480)))
-    app.greet(app.store.readers()[0])
-    assert {*app.profile.knowledge.signs} == {*known.knowledge.signs}
-    assert any("‘profile’" in notice for notice in app.visit.notices)
-    app.store.close()
-    app.sound.close()
+    app.stage.rounds.greet(app.stage.store.readers()[0])
+    assert {*app.stage.sitting.profile.knowledge.signs} == {*known.knowledge.signs}
+    assert any("‘profile’" in notice for notice in app.stage.notices)
+    app.stage.store.close()
+    app.stage.sounds.player.close()
 
 
 BROKEN = [

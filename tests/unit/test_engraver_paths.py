@@ -78,24 +78,24 @@ def test_plain_path_is_left_as_it_is(tmp_path, shared):
 
 def test_music_that_cannot_be_drawn_is_a_page_with_the_mend_and_not_the_end(tmp_path, monkeypatch):
     app = App(AppOptions(store=str(tmp_path / "store.db"), size=(1024, 600)))
-    app.store.add_reader("Anna")
-    app.engraver = Engraver(tmp_path)  # where there are no fonts
-    rung = app.ladder.find("grand-staff")
-    app.greet(app.store.readers()[0])
-    app.begin(Terms.counted(rung.level, rung.text, 3, 6, app.compass))
+    app.stage.store.add_reader("Anna")
+    app.stage.engraver = Engraver(tmp_path)  # where there are no fonts
+    rung = app.stage.levels.ladder.find("grand-staff")
+    app.stage.rounds.greet(app.stage.store.readers()[0])
+    app.stage.rounds.begin(Terms.counted(rung.level, rung.text, 3, 6, app.stage.piano.compass))
     seen = []
 
     def passed(self, name, surface):
         seen.append(name)
         if name == "told":
-            assert "force-reinstall verovio" in " ".join(app.screen._lines)
-            app.screen.back()
+            assert "force-reinstall verovio" in " ".join(app.go.screen._lines)
+            app.go.screen.back()
         elif "told" in seen:
-            app.close()  # the start page is there again
+            app.stage.go.close()  # the start page is there again
 
     monkeypatch.setattr(Shots, "passed", passed)
-    app.options = replace(app.options, motion="less")
-    app._loop()
+    app.stage.settings.now = replace(app.stage.settings.now, motion="less")
+    app.loop.run()
     assert "told" in seen
-    app.store.close()
-    app.sound.close()
+    app.stage.store.close()
+    app.stage.sounds.player.close()

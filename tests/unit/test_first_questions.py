@@ -72,15 +72,15 @@ def test_the_start_page_names_the_piece(folder, readers, monkeypatch):
     app = App(AppOptions(store=str(folder / "store.db"), piece=folder / "tune.abc"))
     app.first_screen()
     words = []
-    kind = type(app.canvas)
+    kind = type(app.stage.window.canvas)
     real = kind.text
     monkeypatch.setattr(
         kind, "text", lambda c, text, *a, **k: (words.append(text), real(c, text, *a, **k))[1]
     )
-    app.screen.draw(app.canvas)
+    app.go.screen.draw(app.stage.window.canvas)
     assert "tune.abc" in " ".join(words)
-    app.store.close()
-    app.sound.close()
+    app.stage.store.close()
+    app.stage.sounds.player.close()
 
 
 def test_a_hand_is_offered_only_where_both_have_something_to_read(folder):
@@ -88,11 +88,11 @@ def test_a_hand_is_offered_only_where_both_have_something_to_read(folder):
     (folder / "two.abc").write_text(two, encoding="utf-8")
     app = App(AppOptions(store=str(folder / "store.db")))
     for name, offered in (("tune.abc", False), ("two.abc", True)):
-        app.screen = PieceOffer(app, name, load_piece(folder / name))
-        app.screen.draw(app.canvas)
-        assert ("hand" in {one.id for one in app.screen.controls}) is offered
-    app.store.close()
-    app.sound.close()
+        app.go.screen = PieceOffer(app.stage, name, load_piece(folder / name))
+        app.go.screen.draw(app.stage.window.canvas)
+        assert ("hand" in {one.id for one in app.go.screen.controls}) is offered
+    app.stage.store.close()
+    app.stage.sounds.player.close()
 
 
 def test_a_midi_file_is_told_to_have_no_notation(folder, capsys, opened):
@@ -160,18 +160,18 @@ def test_history_as_json_has_every_round_and_its_week(played, capsys):
 
 def test_progress_as_json_tells_what_was_read(folder, capsys):
     app = App(AppOptions(store=str(folder / "store.db")))
-    rung = app.ladder.rungs[0]
-    reader = app.store.add_reader("Anna")
-    app.greet(reader)
-    app.begin(Terms.counted(rung.level, rung.text, 7, 4, app.compass))
-    live = app.screen.live
+    rung = app.stage.levels.ladder.rungs[0]
+    reader = app.stage.store.add_reader("Anna")
+    app.stage.rounds.greet(reader)
+    app.stage.rounds.begin(Terms.counted(rung.level, rung.text, 7, 4, app.stage.piano.compass))
+    live = app.go.screen.live
     live.feed(Flip(0.0))
     (key,) = live.round.expected
     live.feed(Press(0.5, key))
     live.feed(Stop(1.0))
-    app.finish(live)
-    app.store.close()
-    app.sound.close()
+    app.stage.rounds.finish(live)
+    app.stage.store.close()
+    app.stage.sounds.player.close()
     found = told(capsys, "progress", "Anna")
     assert found["rounds"] == 1
     assert any(sign["time_s"] and sign["answers_faded"] > 0.9 for sign in found["signs"])

@@ -28,8 +28,8 @@ def robot(monkeypatch, tmp_path):
 
     yield play
     for app in opened:
-        app.store.close()
-        app.sound.close()
+        app.stage.store.close()
+        app.stage.sounds.player.close()
 
 
 @pytest.mark.parametrize("said", ["variable", "option"])
@@ -43,8 +43,8 @@ def test_a_robots_round_is_kept_where_it_is_said_and_not_as_a_persons(
         monkeypatch.setenv("STAVEWISE_STORE", place)
     for _ in range(2):
         app = robot(place if said == "option" else None)
-        assert app.visit.reader.name == "Robot"
-        app.store.close()
+        assert app.stage.sitting.reader.name == "Robot"
+        app.stage.store.close()
     with Store.open(place) as store:
         ada, other = store.readers()
         assert (ada.name, other.name) == ("Ada", "Robot")

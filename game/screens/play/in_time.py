@@ -81,23 +81,23 @@ class PlayInTime(Play):
 
     def pause(self, reason: str = "") -> None:
         super().pause(reason)
-        self.stage.beats([])
+        self.stage.sounds.beats([])
 
     def leave(self) -> None:
         super().leave()
-        self.stage.beats([])
+        self.stage.sounds.beats([])
 
     def _sound_beats(self) -> None:
         """Let the beats of the phrase under way be heard, as the settings say."""
-        now, prompt, pulse = self.stage.now(), self._view.prompt, self.live.round.pulse
-        beat, heard = self._beat_at(now), self.stage.options.beat
+        now, prompt, pulse = self.stage.clock.now(), self._view.prompt, self.live.round.pulse
+        beat, heard = self._beat_at(now), self.stage.settings.now.beat
         if beat is None or pulse is None or heard == "never":
             return
         bar, beat_s = self._beats_in_bar(), pulse.beat_s(prompt)
         bars = 0 if heard == "count-in only" else prompt.bars
         start = now - beat * beat_s
         beats = range(-pulse.count_in * bar, bars * bar)
-        self.stage.beats([(start + n * beat_s, n % bar == 0) for n in beats])
+        self.stage.sounds.beats([(start + n * beat_s, n % bar == 0) for n in beats])
 
     # What is drawn
 
@@ -111,7 +111,7 @@ class PlayInTime(Play):
 
     def paint(self, canvas: Canvas) -> None:
         super().paint(canvas)
-        beat = self._beat_at(self.stage.now())
+        beat = self._beat_at(self.stage.clock.now())
         if beat is not None and self.phase is PlayPhase.READING:
             draw_count(canvas, beat, self._beats_in_bar())
         elif self.phase is PlayPhase.SETTLING and not self._all_right:
@@ -121,7 +121,7 @@ class PlayInTime(Play):
 
     def piano(self, event: KeyDown | KeyUp) -> None:
         if isinstance(event, KeyDown) and self.phase is PlayPhase.READY:
-            self.live = self.stage.on_this_keyboard(self.live)
+            self.live = self.stage.sitting.on_this_keyboard(self.live)
         if isinstance(event, KeyDown) and self.phase is PlayPhase.SETTLING:
             if event.t - self._shown_since >= _TURN_S:
                 self._settle_until = event.t
@@ -131,7 +131,7 @@ class PlayInTime(Play):
     def _after(self, done: Step) -> None:
         if done.finished is None and done.round.ended is None:
             return
-        now = self.stage.now()
+        now = self.stage.clock.now()
         self.phase, self._shown_since = PlayPhase.SETTLING, now
         if done.finished is not None:
             self._judged(done.round.phrases[-1])
@@ -143,7 +143,7 @@ class PlayInTime(Play):
         self._view.judged(found.marks, found.ghosts)
         self._all_right = found.all_right
         self.message, self._steady = ("", found.words) if found.all_right else (found.words, "")
-        self.stage.keep_shot("right" if self._all_right else "wrong")
+        self.stage.window.keep_shot("right" if self._all_right else "wrong")
 
     def _robot(self, now: float) -> None:
         self._robot_hands.perform(self.live.round, now)

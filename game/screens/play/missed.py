@@ -57,7 +57,7 @@ class MissedNotes:
         x, y, width = rect.x + px(12), rect.bottom - px(8), rect.width - px(24)
         if missed.reason:
             y = self._lines(canvas, missed.reason, (x, y), width, size=15, colour=theme.MUTED)
-        names = self._stage.options.names
+        names = self._stage.settings.now.names
         what = _("no answer") if item.first_press is None else _("not together")
         if missed.wrong:
             played = " ".join(names.name(pitch, octave=True) for pitch in missed.played)

@@ -40,13 +40,13 @@ class NotKept(Screen):
         rects = [Rect(column.x + number * (wide + gap), y, wide, high) for number in range(3)]
         if not self._waits:
             return [
-                Control("close", rects[0], _("Close"), self.stage.close, "primary"),
+                Control("close", rects[0], _("Close"), self.stage.go.close, "primary"),
                 Control("back", rects[1], _("Go back"), self.back),
             ]
         return [
             Control("again", rects[0], _("Try again"), self._again, "primary"),
             Control("back", rects[1], _("Go back"), self.back),
-            Control("close", rects[2], _("Close and lose it"), self.stage.close),
+            Control("close", rects[2], _("Close and lose it"), self.stage.go.close),
         ]
 
     @staticmethod
@@ -75,8 +75,8 @@ class NotKept(Screen):
         canvas.hints(self.menu_hints())
 
     def _again(self) -> None:
-        self.stage.keep_what_waits(at_once=True)
+        self.stage.keeper.try_again(at_once=True)
         self._tried = True
 
     def back(self) -> None:
-        self.stage.show(self._behind)
+        self.stage.go.show(self._behind)

@@ -47,7 +47,7 @@ class Placing(Play):
         self._before_run = search  # what was known when keys began to be octaves off
         super().__init__(stage, _next_round(stage, search))
         # One piano for all prompts: what it spans must not tell where the next note is.
-        low, high = stage.compass.low, stage.compass.high
+        low, high = stage.piano.compass.low, stage.piano.compass.high
         self._piano = PianoView(max(low, _LOWEST), min(high, _HIGHEST))
         self._pace = None  # nobody hurries to their level
 
@@ -55,7 +55,7 @@ class Placing(Play):
         """On a staff that stays where it is: few prompts have more slots."""
         (prompt,) = self.live.round.prompts
         return PromptView(
-            self.stage.engraver, self.stage.options.staff_size, prompt, room=_STAFF_SLOTS
+            self.stage.engraver, self.stage.settings.now.staff_size, prompt, room=_STAFF_SLOTS
         )
 
     def _heading(self, canvas: Canvas) -> None:
@@ -69,7 +69,7 @@ class Placing(Play):
         wrong = done.round.first not in (None, Verdict.RIGHT)
         if wrong and self.phase is PlayPhase.READING:
             self.phase = PlayPhase.SETTLING
-            self._settle_until = self.stage.now() + SETTLE_WRONG_S
+            self._settle_until = self.stage.clock.now() + SETTLE_WRONG_S
 
     def piano(self, event: KeyDown | KeyUp) -> None:
         self._clicked = event.keyboard == ON_SCREEN
@@ -77,7 +77,7 @@ class Placing(Play):
 
     def _settled(self) -> None:
         if self.live.round.ended is None:  # a flat hand could still take the answer back
-            self.live.feed(Stop(self.live.time(self.stage.now())))
+            self.live.feed(Stop(self.live.time(self.stage.clock.now())))
         self._finished()
 
     def _ways_out(self) -> list[Control]:
@@ -88,7 +88,7 @@ class Placing(Play):
 
     def end(self) -> None:
         """Leave it; what was answered is kept, to go on from another time."""
-        self.stage.open_ladder()
+        self.stage.go.open_ladder()
 
     def _finished(self) -> None:
         if self._octaves.length == 1:
@@ -96,13 +96,13 @@ class Placing(Play):
         self._search = self._search.after(self.live.round)
         if self._octaves.tells:  # of the keyboard, and nothing of the reader
             self._search = self._before_run
-        self.stage.searched(self._search, self.live.round)
+        self.stage.sitting.searched(self._search, self.live.round)
         if self._octaves.length >= self._search.most:  # the line said what is to be done first
             self.end()
             return
         if self._search.done:
             self.phase = PlayPhase.ENDED
-            self.stage.open_placed(self._search.rung, clicked=self._clicked)
+            self.stage.rounds.open_placed(self._search.rung, clicked=self._clicked)
             return
         self.live = _next_round(self.stage, self._search)
         self._robot_hands.stop()
@@ -111,11 +111,11 @@ class Placing(Play):
 
 def _next_round(stage: Stage, search: LevelSearch) -> LiveRound:
     """The next prompt, as a round of its own."""
-    reader = stage.visit.reader
+    reader = stage.sitting.reader
     assert reader is not None
     rung = search.next_rung
-    terms = Terms.counted(rung.level, rung.text, stage.new_seed(), 1, stage.compass)
-    live = LiveRound.begin(terms, reader.id, stage.store, stage.now())
+    terms = Terms.counted(rung.level, rung.text, stage.levels.new_seed(), 1, stage.piano.compass)
+    live = LiveRound.begin(terms, reader.id, stage.store, stage.clock.now())
     live.discard()  # it counts for no best and is not offered again; its presses are kept
     return live
 
@@ -136,7 +136,7 @@ class PlacementResult(Screen):
         self.hands_off()
         self._rung = rung
         self._clicked = clicked
-        self._twice = AskedTwice(stage.now)
+        self._twice = AskedTwice(stage.clock.now)
 
     def piano(self, event: KeyDown | KeyUp) -> None:
         """A hand that still reads plays one key and another: to leave, the same one twice."""
@@ -145,7 +145,7 @@ class PlacementResult(Screen):
             super().piano(event)
 
     def mouse(self, event: pygame.event.Event) -> None:
-        plays = self._clicked and self.stage.now() < self._hands_off_until
+        plays = self._clicked and self.stage.clock.now() < self._hands_off_until
         if event.type != pygame.MOUSEBUTTONDOWN or not plays:
             super().mouse(event)
 
@@ -175,19 +175,19 @@ class PlacementResult(Screen):
             y = canvas.centred(words, at, wide, face="strong", colour=theme.WRONG)
         end = self._foot - px(30)
         room = Rect(px(60), y, wide, end - y)
-        canvas.sample(self.stage.engraver, example(level, self.stage.compass), room)
+        canvas.sample(self.stage.engraver, example(level, self.stage.piano.compass), room)
         asked = self._twice.open
         if isinstance(asked, int):
-            words = _("Press {key} once more.").format(key=self.stage.name_key(asked))
+            words = _("Press {key} once more.").format(key=self.stage.piano.name_key(asked))
             canvas.text(words, (middle, end), face="strong", anchor="midtop", width=wide)
         canvas.hints(self.menu_hints())
 
     def _read(self) -> None:
         rung = self._rung
         terms = Terms.counted(
-            rung.level, rung.text, self.stage.new_seed(), None, self.stage.compass
+            rung.level, rung.text, self.stage.levels.new_seed(), None, self.stage.piano.compass
         )
-        self.stage.begin(terms)
+        self.stage.rounds.begin(terms)
 
     def back(self) -> None:
-        self.stage.open_ladder(self._rung.level.id)
+        self.stage.go.open_ladder(self._rung.level.id)

@@ -77,16 +77,16 @@ class Play(Screen):
         self.message = ""
         self.pause_reason = ""
         self._view = self._first_view()
-        pace = stage.pace_for(live)
-        glides = stage.options.motion == "full"
+        pace = stage.sitting.pace_for(live)
+        glides = stage.settings.now.motion == "full"
         self._pace = None if pace is None else PaceMark(pace, glides=glides)
         self._settle_until = 0.0
-        self._twice = AskedTwice(stage.now)
+        self._twice = AskedTwice(stage.clock.now)
         self._octaves = OctaveRun()
         self._last_press = 0.0
-        self._robot_hands = RobotHands(stage.visit.robot)
-        self._piano = PianoView(*keys_shown(live.round, stage.compass))
-        first = stage.ladder.rungs[0].level.stage if stage.ladder.rungs else ""
+        self._robot_hands = RobotHands(stage.sitting.robot)
+        self._piano = PianoView(*keys_shown(live.round, stage.piano.compass))
+        first = stage.levels.ladder.rungs[0].level.stage if stage.levels.ladder.rungs else ""
         self._beginner = live.level.stage == first
         self._pointed = False  # whether a key has been pointed at in this round
 
@@ -100,7 +100,7 @@ class Play(Screen):
         prompt = state.prompts[min(state.prompt, len(state.prompts) - 1)]
         done = [item for item in state.results if item.prompt == state.prompt]
         notes = [note for item in done for note in prompt.slots[item.slot].notes]
-        return PromptView(self.stage.engraver, self.stage.options.staff_size, prompt, notes)
+        return PromptView(self.stage.engraver, self.stage.settings.now.staff_size, prompt, notes)
 
     # What is drawn
 
@@ -139,12 +139,12 @@ class Play(Screen):
         return ways
 
     def _learn_keys(self) -> None:
-        self.stage.show(KeyRange(self.stage, self._keys_learnt))
+        self.stage.go.show(KeyRange(self.stage, self._keys_learnt))
 
     def _keys_learnt(self) -> None:
         """Here again; a round that asks for keys that are not there ends."""
-        self.stage.show(self)
-        if not self.stage.compass.reaches(self.live.round.prompts[self.live.round.prompt :]):
+        self.stage.go.show(self)
+        if not self.stage.piano.compass.reaches(self.live.round.prompts[self.live.round.prompt :]):
             self.end()
 
     def paint(self, canvas: Canvas) -> None:
@@ -160,7 +160,7 @@ class Play(Screen):
         line = (room.top if room else canvas.height - px(20)) - px(12)
         said = px(28) * (2 if canvas.narrow else 1)  # nor when something is said
         top, bottom = self._staff_top(canvas), line - said - px(22) * self._beginner
-        hidden, gone = self.phase is PlayPhase.READY, self._gone(self.stage.now())
+        hidden, gone = self.phase is PlayPhase.READY, self._gone(self.stage.clock.now())
         staff = Rect(0, top, canvas.width, bottom - top)
         self._view.draw(canvas, staff, hidden=hidden, gone=gone)
         line -= px(22) if self._to_point_at else 0
@@ -184,7 +184,7 @@ class Play(Screen):
         elif self._octaves.tells:
             canvas.centred(shift_words(self._octaves), at, wide, size=17)
         if piano is not None:
-            computer = None if self.stage.piano_connected else self.stage.computer
+            computer = None if self.stage.piano.connected else self.stage.piano.computer
             self._piano.draw(canvas, piano, computer)
             for key in self._to_point_at:
                 self._piano.point(canvas, key)
@@ -195,16 +195,16 @@ class Play(Screen):
 
     def _heading(self, canvas: Canvas) -> None:
         pace = None if self.phase is PlayPhase.PAUSED else self._pace
-        draw_heading(canvas, self.live, self._view.prompt.name, pace, self.stage.now())
+        draw_heading(canvas, self.live, self._view.prompt.name, pace, self.stage.clock.now())
 
     @property
     def _when_ready(self) -> str:
         """What is said before the first note."""
-        if self.stage.piano_connected:
+        if self.stage.piano.connected:
             return _("Play any key when you are ready.")
         words = _("Play any key, or press Enter, when you are ready.")
         slots = [slot for prompt in self.live.round.prompts for slot in prompt.slots]
-        letter = self.stage.computer.label_for
+        letter = self.stage.piano.computer.label_for
         if not all(slot.asks or letter(key) for slot in slots for key in slot.keys):
             words += " " + _("Page Up and Page Down shift the letters.")
         return words
@@ -231,14 +231,14 @@ class Play(Screen):
         return keys_to_point_at(self.live.round) if self._beginner else frozenset()
 
     def _piano_rect(self, canvas: Canvas) -> Rect | None:
-        always = self.stage.options.screen_piano == "always"
-        seen = always or not self.stage.piano_connected or self._pointed
+        always = self.stage.settings.now.screen_piano == "always"
+        seen = always or not self.stage.piano.connected or self._pointed
         return self._piano_room(canvas) if seen else None
 
     def _piano_room(self, canvas: Canvas) -> Rect | None:
         """Where the piano is, or comes to a beginner who does not find a key."""
-        choice = self.stage.options.screen_piano
-        comes = choice == "always" or not self.stage.piano_connected or self._beginner
+        choice = self.stage.settings.now.screen_piano
+        comes = choice == "always" or not self.stage.piano.connected or self._beginner
         return self._piano.place(canvas) if comes and choice != "never" else None
 
     # Time
@@ -281,7 +281,7 @@ class Play(Screen):
     @property
     def _fades(self) -> bool:
         """Whether an answered prompt goes out by and by, and not at once."""
-        full = self.stage.options.motion == "full"
+        full = self.stage.settings.now.motion == "full"
         return full and self._view.fades and self.live.round.ended is None
 
     def _gone(self, now: float) -> float:
@@ -360,7 +360,7 @@ class Play(Screen):
         if event.gone and not event.came and self.phase in (PlayPhase.READING, PlayPhase.SETTLING):
             words = _("{name} was unplugged. Plug it in again, or carry on here.")
             self.pause(words.format(name=", ".join(event.gone)))
-            self.focus = "keyboard" if self.stage.other_keyboard else self.focus
+            self.focus = "keyboard" if self.stage.piano.other else self.focus
             self._waiting_for_keyboard = True
         elif event.came and self.phase is PlayPhase.PAUSED and self._waiting_for_keyboard:
             self.resume()
@@ -383,7 +383,7 @@ class Play(Screen):
 
     def leave(self) -> None:
         for key in tuple(self._piano.down):
-            self.stage.release(key)
+            self.stage.piano.release(key)
         if self.live.round.started is None:  # it was never begun, and is offered in no case
             with suppress(StoreError):
                 self.live.discard()
@@ -395,7 +395,7 @@ class Play(Screen):
         if self.phase is PlayPhase.READY:
             self.end()
             return
-        self.live.feed(Pause(self.live.time(self.stage.now())))
+        self.live.feed(Pause(self.live.time(self.stage.clock.now())))
         self.phase, self.pause_reason = PlayPhase.PAUSED, reason or _("The clock is stopped.")
         self.focus = "on"
         self.hands_off()
@@ -409,7 +409,7 @@ class Play(Screen):
     def resume(self) -> None:
         """Go on with the same prompt."""
         self._twice.drop()
-        now = self.stage.now()
+        now = self.stage.clock.now()
         self.live.feed(Resume(self.live.time(now)))
         self._last_press = now
         self.phase = PlayPhase.READING
@@ -424,13 +424,13 @@ class Play(Screen):
         A resumed round that was not gone on with stays as it was, to be offered again.
         """
         if self.phase is PlayPhase.READY:
-            self.stage.open_ladder(self.live.level.id)
+            self.stage.go.open_ladder(self.live.level.id)
             return
         if not self.live.round.answered:
             self.live.discard()
-            self.stage.open_ladder(self.live.level.id)
+            self.stage.go.open_ladder(self.live.level.id)
             return
-        self.live.feed(Stop(self.live.time(self.stage.now())))
+        self.live.feed(Stop(self.live.time(self.stage.clock.now())))
         self._finished()
 
     def restart(self) -> None:
@@ -440,14 +440,14 @@ class Play(Screen):
         if self._share >= ASKS_FROM and not self._twice.sure("restart"):
             return
         self.live.discard()
-        self.stage.restart(self.live.terms)
+        self.stage.rounds.restart(self.live.terms)
 
     @property
     def _share(self) -> float:
         """How far the round is; an endless one, of as many prompts as its level has."""
         terms, state = self.live.terms, self.live.round
         if terms.seconds is not None:
-            return state.elapsed(self.live.time(self.stage.now())) / terms.seconds
+            return state.elapsed(self.live.time(self.stage.clock.now())) / terms.seconds
         whole = terms.prompts if terms.misses is None else self.live.level.round.prompts
         return state.prompt / whole
 
@@ -455,7 +455,7 @@ class Play(Screen):
 
     def start(self) -> None:
         """The reader is ready: the next drawing shows the prompt, and its flip starts the clock."""
-        now = self.stage.now()
+        now = self.stage.clock.now()
         if self.live.round.paused is not None:
             self.live.feed(Resume(self.live.time(now)))
         self.phase = PlayPhase.READING
@@ -474,9 +474,11 @@ class Play(Screen):
             if done.round.since is None or done.round.ended is not None:
                 right = done.finished is not None and done.finished.right
                 self.phase = PlayPhase.SETTLING
-                self._settle_until = self.stage.now() + (SETTLE_S if right else SETTLE_WRONG_S)
+                self._settle_until = self.stage.clock.now() + (
+                    SETTLE_S if right else SETTLE_WRONG_S
+                )
             else:
-                self._robot(self.stage.now())
+                self._robot(self.stage.clock.now())
 
     def _slot_of(self, done: Step) -> int:
         """The slot that was just judged, by its index in the prompt in view."""
@@ -489,20 +491,20 @@ class Play(Screen):
             if judged.late_s or finished is not None:
                 self.message = apart(judged.late_s if finished is None else finished.late_s)
             if judged.late_s:
-                self.stage.wrong_cue()
-            self.stage.keep_shot("wrong" if judged.late_s else "right")
+                self.stage.sounds.wrong()
+            self.stage.window.keep_shot("wrong" if judged.late_s else "right")
             return
         state = self.live.round
         wrong = wrong_of(self.stage, state, state.prompt, index, state.presses, judged)
-        self.message = wrong.line(self.stage.options.names)
-        if self._to_point_at and self.stage.options.screen_piano != "never":
+        self.message = wrong.line(self.stage.settings.now.names)
+        if self._to_point_at and self.stage.settings.now.screen_piano != "never":
             self._pointed = True
             self.message += " " + _("It is the key with the arrow.")
         elif keys_to_point_at(state) and ends_unknown(self.stage):
             self.message += " " + _("Not on your keyboard? Pause.")
         self._view.wrong(wrong.note, wrong.played)
-        self.stage.wrong_cue()
-        self.stage.keep_shot("wrong")
+        self.stage.sounds.wrong()
+        self.stage.window.keep_shot("wrong")
 
     def _next_prompt(self) -> None:
         current = self.live.round.current
@@ -521,11 +523,11 @@ class Play(Screen):
     def _prepare_next(self) -> None:
         now = self.live.round
         if now.prompt + 1 < len(now.prompts):
-            self._view.prepare(now.prompts[now.prompt + 1], self.stage.canvas)
+            self._view.prepare(now.prompts[now.prompt + 1], self.stage.window.canvas)
 
     def _finished(self) -> None:
         self.phase = PlayPhase.ENDED
-        self.stage.finish(self.live, None if self._pace is None else self._pace.pace)
+        self.stage.rounds.finish(self.live, None if self._pace is None else self._pace.pace)
 
     def _robot(self, now: float) -> None:
         """Whoever reads in a person's place reads on."""

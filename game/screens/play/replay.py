@@ -61,7 +61,7 @@ class ReplayScreen(Screen):
         self.at = 0.0
         self.playing = self._replay is not None
         self.speed = 1.0
-        self._last = stage.now()
+        self._last = stage.clock.now()
         self._sounding: set[int] = set()
         self._seen: object = None  # what the staff shows now
         self._message = self._saved = ""
@@ -69,7 +69,7 @@ class ReplayScreen(Screen):
         self.focus = "pause"
         if self._replay is not None:
             round = self._replay.start
-            size = stage.options.staff_size
+            size = stage.settings.now.staff_size
             size = "medium" if size == "large" else size  # the line of time needs its room
             self._staff_size = size
             self._view = PromptView(stage.engraver, size, round.prompts[0])
@@ -239,7 +239,7 @@ class ReplayScreen(Screen):
         if judged.verdict is not Verdict.RIGHT:
             state = moment.round
             wrong = wrong_of(self.stage, state, moment.shown, moment.slot, state.presses, judged)
-            self._message = wrong.line(self.stage.options.names)
+            self._message = wrong.line(self.stage.settings.now.names)
             self._view.wrong(wrong.note, wrong.played)
             return
         self._view.struck(slot, judged, finished=moment.finished is not None)
@@ -252,7 +252,7 @@ class ReplayScreen(Screen):
     def wait(self, now: float) -> float | None:
         if not self.playing:
             return None
-        return _FRAME_S if self.stage.options.motion == "full" else _CALM_FRAME_S
+        return _FRAME_S if self.stage.settings.now.motion == "full" else _CALM_FRAME_S
 
     def tick(self, now: float) -> None:
         passed, self._last = now - self._last, now
@@ -266,16 +266,16 @@ class ReplayScreen(Screen):
     def _sound(self, before: float) -> None:
         """Let the keys be heard that went down since `before`, unless sound is off."""
         assert self._replay is not None
-        if self.stage.options.sound == "never":
+        if self.stage.settings.now.sound == "never":
             return
         down = self._replay.view(self.at).keys
         for key in self._sounding - down:
-            self.stage.sound.release(key)
+            self.stage.sounds.player.release(key)
         self._sounding &= down
         for moment in self._replay.moments:
             event = moment.event
             if before < moment.t <= self.at and isinstance(event, Press) and event.key in down:
-                self.stage.sound.play(event.key, event.velocity)
+                self.stage.sounds.player.play(event.key, event.velocity)
                 self._sounding.add(event.key)
 
     def leave(self) -> None:
@@ -283,11 +283,11 @@ class ReplayScreen(Screen):
         self.playing = False
 
     def enter(self) -> None:
-        self._last = self.stage.now()
+        self._last = self.stage.clock.now()
 
     def _hush(self) -> None:
         for key in self._sounding:
-            self.stage.sound.release(key)
+            self.stage.sounds.player.release(key)
         self._sounding.clear()
 
     # What the reader does
@@ -321,7 +321,7 @@ class ReplayScreen(Screen):
         super().mouse(event)
 
     def back(self) -> None:
-        self.stage.go_back()
+        self.stage.go.go_back()
 
     def _save(self) -> None:
         """Write the round down for others, without its reader's name."""
@@ -338,7 +338,7 @@ class ReplayScreen(Screen):
         self._hush()
         if self.playing and self.at >= self._replay.length:
             self.at = 0.0
-        self._last = self.stage.now()
+        self._last = self.stage.clock.now()
 
     def _by_prompt(self, by: int) -> None:
         assert self._replay is not None
@@ -356,7 +356,7 @@ class ReplayScreen(Screen):
     def _seek(self, t: float) -> None:
         self._hush()
         self.at = t
-        self._last = self.stage.now()
+        self._last = self.stage.clock.now()
 
     def _faster(self) -> None:
         """The next speed; after the fastest comes the slowest."""

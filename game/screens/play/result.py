@@ -58,20 +58,22 @@ class Result(Screen):
         self._score = live.round.score
         (self._body,) = self.lists = (Scroll(),)
         self._missed = MissedNotes(stage, live.round)
-        self._break_due = stage.visit.read_s >= BREAK_AFTER_S
+        self._break_due = stage.sitting.read_s >= BREAK_AFTER_S
         if self._break_due:  # said once; then the count begins anew
-            stage.visit.read_s = 0.0
+            stage.sitting.read_s = 0.0
         practice = live.level.id == PRACTICE_ID
         self._same_bars = not practice and live.level.same_bars(live.terms.prompts)
         self._passed = not practice and passes(live.level, live.round, known=live.terms.known)
-        following = stage.ladder.after(live.level.id, stage.compass) if self._known else None
+        following = (
+            stage.levels.ladder.after(live.level.id, stage.piano.compass) if self._known else None
+        )
         self._next = following.level.id if following else ""
-        self._reached = stage.compass.reaches(live.round.prompts)
+        self._reached = stage.piano.compass.reaches(live.round.prompts)
 
     @property
     def _known(self) -> bool:
         level_id = self._live.level.id
-        return any(rung.level.id == level_id for rung in self.stage.ladder.rungs)
+        return any(rung.level.id == level_id for rung in self.stage.levels.ladder.rungs)
 
     def layout(self, canvas: Canvas) -> list[Control]:
         items = [
@@ -168,7 +170,7 @@ class Result(Screen):
     @property
     def _trouble(self) -> StoreError | None:
         """Why the round is not in the store; until it is, it has passed nothing and beaten none."""
-        return self.stage.unkept(self._live)
+        return self.stage.keeper.why_unkept(self._live)
 
     def _verdict(self) -> str:
         if not self._live.round.complete:
@@ -299,31 +301,31 @@ class Result(Screen):
         return words[0].upper() + words[1:]
 
     def back(self) -> None:
-        self.stage.open_ladder(self._live.level.id)
+        self.stage.go.open_ladder(self._live.level.id)
 
     def _set_beat(self) -> None:
-        self.stage.show(SetBeat(self.stage, partial(self.stage.show, self)))
+        self.stage.go.show(SetBeat(self.stage, partial(self.stage.go.show, self)))
 
     def _replay(self) -> None:
-        live, reader = self._live, self.stage.visit.reader
+        live, reader = self._live, self.stage.sitting.reader
         try:
             record = self.stage.store.record(live.record_id)
         except StoreError as error:
-            self.stage.visit.notices.insert(0, str(error))
-            self.stage.open_readers()
+            self.stage.notices.insert(0, str(error))
+            self.stage.go.open_readers()
             return
         name = "" if reader is None else reader.name
-        self.stage.open_replay(record, round_words(name, live.record_id))
+        self.stage.go.open_replay(record, round_words(name, live.record_id))
 
     def _again_new(self) -> None:
         if self._live.level.id == PRACTICE_ID:
-            self.stage.practise(self._live)
+            self.stage.rounds.practise(self._live)
         else:
-            terms = self._live.terms.afresh(self.stage.new_seed(), self.stage.compass)
-            self.stage.begin(terms)
+            terms = self._live.terms.afresh(self.stage.levels.new_seed(), self.stage.piano.compass)
+            self.stage.rounds.begin(terms)
 
     def _again_same(self) -> None:
-        self.stage.begin(replace(self._live.terms, known=True))
+        self.stage.rounds.begin(replace(self._live.terms, known=True))
 
     def _next_level(self) -> None:
-        self.stage.open_ladder(self._next)
+        self.stage.go.open_ladder(self._next)

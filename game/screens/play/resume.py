@@ -28,14 +28,14 @@ class ResumeOffer(Offer):
         self._record = record
         self._title = record.terms.level().title
         self._answered = len(state.results)
-        self._reached = stage.compass.reaches(state.prompts[state.prompt :])
+        self._reached = stage.piano.compass.reaches(state.prompts[state.prompt :])
 
     @property
     def words(self) -> str:
         return _("{level}: {done} answered, {when}.").format(
             level=self._title,
             done=self._answered,
-            when=moment_words(local(self._record.started), self.stage.today),
+            when=moment_words(local(self._record.started), self.stage.clock.today),
         )
 
     @property
@@ -45,15 +45,15 @@ class ResumeOffer(Offer):
         return _("Your keyboard lacks some of its keys. Nothing that you answered is lost.")
 
     def resume(self) -> None:
-        self.stage.resume(self._record)
+        self.stage.rounds.resume(self._record)
 
     def discard(self) -> None:
         self.stage.store.discard(self._record.id)
-        assert self.stage.visit.reader is not None
-        self.stage.greet(self.stage.visit.reader)
+        assert self.stage.sitting.reader is not None
+        self.stage.rounds.greet(self.stage.sitting.reader)
 
     def behind(self) -> None:
         if self._elsewhere:
-            self.stage.open_ladder()
+            self.stage.go.open_ladder()
         else:
-            self.stage.open_readers()
+            self.stage.go.open_readers()

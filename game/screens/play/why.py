@@ -73,7 +73,7 @@ def wrong_of(
         before: presses of the slot before this one.
         judged: the press.
     """
-    prompt, profile = state.prompts[shown], stage.profile
+    prompt, profile = state.prompts[shown], stage.sitting.profile
     if prompt.hidden or state.pulse is not None:
         note = nearest_note(prompt.slots[slot].notes, judged.key)
         return Wrong(note, spelled(prompt, note, judged.key), judged.verdict)
@@ -107,7 +107,7 @@ class Missed:
 
 def missed_of(stage: Stage, state: Round, result: SlotResult) -> Missed:
     """What the first answer to a slot was instead; nothing where no key of it was wrong."""
-    prompt, habits = state.prompts[result.prompt], stage.profile.habits
+    prompt, habits = state.prompts[result.prompt], stage.sitting.profile.habits
     expected = result.expected
     answer = [press for press in result.answers if press.verdict is not Verdict.RIGHT][:1]
     if len(expected) > 1 and state.pulse is None:

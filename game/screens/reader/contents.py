@@ -34,11 +34,11 @@ class Contents(Screen):
 
     def __init__(self, stage: Stage, level_id: str = "") -> None:
         super().__init__(stage)
-        reader = stage.visit.reader
+        reader = stage.sitting.reader
         assert reader is not None
         self._bests = stage.store.bests(reader.id)
         self._passes = stage.store.pass_days(reader.id)
-        rungs = stage.ladder.rungs
+        rungs = stage.levels.ladder.rungs
         ids = [rung.level.id for rung in rungs]
         read = [level_id] if level_id else [f.level_id for f in stage.store.figures(reader.id)]
         last = next((level for level in reversed(read) if level in ids), None)
@@ -46,14 +46,14 @@ class Contents(Screen):
         self._level = LevelPanel(stage, self._bests)
         self._ladder = Scroll()
         self.lists = self._ladder, self._level.text
-        self._looked = stage.now()
+        self._looked = stage.clock.now()
         self.focus = f"level-{ids[self._at]}" if ids else "readers"
 
     def _first_unpassed(self) -> int:
         """The first level that is not passed yet, from where the reader was found to be."""
-        rungs, compass = self.stage.ladder.rungs, self.stage.compass
+        rungs, compass = self.stage.levels.ladder.rungs, self.stage.piano.compass
         ids = [rung.level.id for rung in rungs]
-        start = ids.index(self.stage.placed) if self.stage.placed in ids else 0
+        start = ids.index(self.stage.sitting.placed) if self.stage.sitting.placed in ids else 0
         order = [*range(start, len(ids)), *range(start)]
         left = (number for number in order if not self._passes.get(ids[number]))
         return next((n for n in left if playable(rungs[n].level, compass)), start)
@@ -61,11 +61,11 @@ class Contents(Screen):
     @property
     def _newcomer(self) -> bool:
         """Whether nothing says yet which level suits the reader."""
-        return not (self.stage.placed or self._bests or any(self._passes.values()))
+        return not (self.stage.sitting.placed or self._bests or any(self._passes.values()))
 
     @property
     def _rung(self) -> Rung | None:
-        rungs = self.stage.ladder.rungs
+        rungs = self.stage.levels.ladder.rungs
         return rungs[self._at] if rungs else None
 
     def layout(self, canvas: Canvas) -> list[Control]:
@@ -93,16 +93,16 @@ class Contents(Screen):
         if level:
             head.append(button("levels", _("Levels"), self.back, "quiet"))
         else:
-            if not self.stage.placed:
+            if not self.stage.sitting.placed:
                 look = "primary" if self._newcomer else "button"
-                head.append(button("find", _("Find my level"), self.stage.find_level, look))
+                head.append(button("find", _("Find my level"), self.stage.rounds.find_level, look))
             if not self._newcomer:
-                head.append(button("practice", _("Today’s practice"), self.stage.practise))
+                head.append(button("practice", _("Today’s practice"), self.stage.rounds.practise))
             head += [
-                button("help", _("Help"), self.stage.open_help, "quiet"),
-                button("settings", _("Settings"), self.stage.open_settings, "quiet"),
-                button("progress", _("Progress"), self.stage.open_progress, "quiet"),
-                button("readers", _("Readers"), self.stage.open_readers, "quiet"),
+                button("help", _("Help"), self.stage.go.open_help, "quiet"),
+                button("settings", _("Settings"), self.stage.go.open_settings, "quiet"),
+                button("progress", _("Progress"), self.stage.go.open_progress, "quiet"),
+                button("readers", _("Readers"), self.stage.go.open_readers, "quiet"),
             ]
         self._head = head
         return at_head(canvas, head, canvas.px(160)) + canvas.px(27)
@@ -111,7 +111,7 @@ class Contents(Screen):
         """Every stage, and the levels of the one that is looked at."""
         px, rows, chosen = canvas.px, list[Control](), ""
         y = view.y
-        for stage, rungs in self.stage.ladder.stages.items():
+        for stage, rungs in self.stage.levels.ladder.stages.items():
             rows.append(self._chapter(stage, Rect(view.x, y, view.width, px(34))))
             y += px(34)
             for rung in rungs if self._rung in rungs else ():
@@ -122,14 +122,14 @@ class Contents(Screen):
         return self._ladder.place(canvas, rows, view, self.focus if in_list else chosen)
 
     def _chapter(self, stage: str, rect: Rect) -> Control:
-        rungs = self.stage.ladder.stages[stage]
+        rungs = self.stage.levels.ladder.stages[stage]
         passed = sum(self._passes.get(rung.level.id, 0) > 0 for rung in rungs)
         value = "✓" if passed == len(rungs) else f"{passed} / {len(rungs)}"
         return Control(f"stage-{stage}", rect, stage, partial(self._open, stage), "chapter", value)
 
     def _open(self, stage: str) -> None:
         """Look at a stage, at its first level that is not passed yet."""
-        rungs = self.stage.ladder.stages[stage]
+        rungs = self.stage.levels.ladder.stages[stage]
         level = next((r for r in rungs if not self._passes.get(r.level.id)), rungs[0]).level
         self.focus = f"level-{level.id}"
 
@@ -154,7 +154,7 @@ class Contents(Screen):
 
     def paint(self, canvas: Canvas) -> None:
         px, panel = canvas.px, self._panel
-        reader = self.stage.visit.reader
+        reader = self.stage.sitting.reader
         assert reader is not None
         beside = [one.rect.left for one in self._head if one.rect.top < px(62)]
         wide = min(beside, default=canvas.width - px(20)) - px(60)
@@ -175,7 +175,7 @@ class Contents(Screen):
         return _("stage")
 
     def _fault_line(self) -> str:
-        faults = self.stage.ladder.faults
+        faults = self.stage.levels.ladder.faults
         if not faults:
             return ""
         return plural(
@@ -191,15 +191,15 @@ class Contents(Screen):
         if self._looked + _LOOK_S <= now:
             self._looked = now
             chosen = self._rung
-            if self.stage.look_for_levels():
-                ids = [rung.level.id for rung in self.stage.ladder.rungs]
+            if self.stage.levels.look_again():
+                ids = [rung.level.id for rung in self.stage.levels.ladder.rungs]
                 at = 0 if chosen is None else chosen.level.id
                 self._at = ids.index(at) if at in ids else min(self._at, max(0, len(ids) - 1))
                 if self.focus.startswith("level-") and ids:
                     self.focus = f"level-{ids[self._at]}"
 
     def _follow_focus(self) -> None:
-        for number, rung in enumerate(self.stage.ladder.rungs):
+        for number, rung in enumerate(self.stage.levels.ladder.rungs):
             if self.focus == f"level-{rung.level.id}":
                 self._at = number
 
@@ -228,22 +228,22 @@ class Contents(Screen):
         self.focus = before if dy and before in OFFERS else f"level-{self._rung.level.id}"
 
     def _can_move(self, by: int) -> bool:
-        return 0 <= self._at + by < len(self.stage.ladder.rungs)
+        return 0 <= self._at + by < len(self.stage.levels.ladder.rungs)
 
     def _move(self, by: int) -> None:
-        rungs = self.stage.ladder.rungs
+        rungs = self.stage.levels.ladder.rungs
         self._at = max(0, min(len(rungs) - 1, self._at + by))
         self.focus = f"level-{rungs[self._at].level.id}"
 
     def turn_page(self, by: int) -> None:
         """A page of the ladder is a stage."""
-        rung, stages = self._rung, list(self.stage.ladder.stages)
+        rung, stages = self._rung, list(self.stage.levels.ladder.stages)
         if rung is not None:
             place = stages.index(rung.level.stage) + by
             self._open(stages[max(0, min(len(stages) - 1, place))])
 
     def to_end(self, by: int) -> None:
-        self._move(by * len(self.stage.ladder.rungs))
+        self._move(by * len(self.stage.levels.ladder.rungs))
 
     def _rolled(self, scroll: Scroll) -> None:
         """The level beside the list stays."""
@@ -265,7 +265,7 @@ class Contents(Screen):
         if rung is not None and self.focus in (*OFFERS, "levels"):
             self.focus = f"level-{rung.level.id}"
         else:
-            self.stage.open_readers()
+            self.stage.go.open_readers()
 
     def _to_buttons(self) -> None:
         self._follow_focus()

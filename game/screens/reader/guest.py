@@ -58,12 +58,12 @@ class GuestPage(Screen):
     def _reachable(self) -> bool:
         """Whether the reader's keyboard has all keys of the round."""
         assert self._checked is not None
-        return self.stage.compass.reaches(self._checked.round.prompts)
+        return self.stage.piano.compass.reaches(self._checked.round.prompts)
 
     def layout(self, canvas: Canvas) -> list[Control]:
         items = [button("back", _("Back"), self.back)]
         if self._checked is not None:
-            can = self.stage.visit.reader is not None and self._reachable
+            can = self.stage.sitting.reader is not None and self._reachable
             items = [
                 button("watch", _("Watch it"), self._watch),
                 button("play", _("Read the same notes"), self._play, enabled=can),
@@ -92,7 +92,7 @@ class GuestPage(Screen):
         px, shared = canvas.px, checked.shared
         level = shared.terms.level()
         words = _("{level} · {date}").format(
-            level=level.title, date=day_words(local(shared.started), self.stage.today)
+            level=level.title, date=day_words(local(shared.started), self.stage.clock.today)
         )
         canvas.text(words, (x, y), size=20, face="serif", colour=theme.MUTED, width=width)
         y = self._figures(canvas, checked.round.score, y + px(42)) + px(18)
@@ -114,7 +114,7 @@ class GuestPage(Screen):
             y += px(6)
         if not self._trouble:
             words = _("It is kept as a pace for this level.")
-            if self.stage.visit.reader is None:
+            if self.stage.sitting.reader is None:
                 words += " " + _("Choose who reads to play against it.")
             elif not self._reachable:
                 words += " " + _("Your keyboard lacks some of its keys.")
@@ -142,19 +142,19 @@ class GuestPage(Screen):
         return y + px(90)
 
     def back(self) -> None:
-        if self.stage.visit.reader is None:
-            self.stage.open_readers()
+        if self.stage.sitting.reader is None:
+            self.stage.go.open_readers()
         else:
             checked = self._checked
-            self.stage.open_ladder("" if checked is None else checked.shared.terms.level_id)
+            self.stage.go.open_ladder("" if checked is None else checked.shared.terms.level_id)
 
     def _watch(self) -> None:
         assert self._checked is not None
-        self.stage.open_replay(self._checked.shared, self._title)
+        self.stage.go.open_replay(self._checked.shared, self._title)
 
     def _play(self) -> None:
         assert self._checked is not None
-        self.stage.begin(replace(self._checked.shared.terms, known=False))
+        self.stage.rounds.begin(replace(self._checked.shared.terms, known=False))
 
 
 _FIGURES = {

@@ -72,10 +72,10 @@ class Help(Screen):
     def paint(self, canvas: Canvas) -> None:
         at = canvas.px(40), canvas.px(46)
         canvas.text(_("Help"), at, size=36, face="title", anchor="midleft")
-        canvas.hints(self.menu_hints(), message=self.stage.keyboard_line)
+        canvas.hints(self.menu_hints(), message=self.stage.piano.line)
 
     def _passages(self) -> list[tuple[str, list[str]]]:
-        name = self.stage.name_key
+        name = self.stage.piano.name_key
         return [
             (
                 _("A round"),
@@ -124,7 +124,7 @@ class Help(Screen):
                     _(
                         "Computer as a piano: the row {white} has the white keys and the row above "
                         "the black ones. Page Up and Page Down shift it by an octave."
-                    ).format(white=self.stage.computer.white_row),
+                    ).format(white=self.stage.piano.computer.white_row),
                     _("Mouse: everything on the screen can be clicked, the piano too."),
                     _(
                         "Sheet music: drop a file on the window (MusicXML, MEI, ABC or Humdrum) to "
@@ -170,4 +170,4 @@ class Help(Screen):
         ]
 
     def back(self) -> None:
-        self.stage.go_back()
+        self.stage.go.go_back()

@@ -64,10 +64,10 @@ class HistoryPage(Tabbed):
     name = "history"
 
     def __init__(self, stage: Stage, level_id: str) -> None:
-        reader = stage.visit.reader
+        reader = stage.sitting.reader
         assert reader is not None
         self._reader = reader
-        level = next((r.level for r in stage.ladder.rungs if r.level.id == level_id), None)
+        level = next((r.level for r in stage.levels.ladder.rungs if r.level.id == level_id), None)
         self._level_id = level_id
         history = history_of(stage.store.figures(reader.id), level_id, datetime.now(UTC))
         gain = gain_of(recent_rounds(stage.store, history))
@@ -130,7 +130,7 @@ class HistoryPage(Tabbed):
     def _time(self, canvas: Canvas, room: Rect) -> list[Control]:
         """Four plots, and what the slow notes cost."""
         px, columns = canvas.px, 1 if canvas.narrow else 2
-        words = gain_words(self._told.gain, self.stage.options.names)
+        words = gain_words(self._told.gain, self.stage.settings.now.names)
         rows = in_columns(
             [partial(self._plot, plot) for plot in plots(self._told.history)],
             room,
@@ -187,7 +187,7 @@ class HistoryPage(Tabbed):
     # What the reader does
 
     def back(self) -> None:
-        self.stage.open_ladder(self._level_id)
+        self.stage.go.open_ladder(self._level_id)
 
     def _replay(self, one: RoundFigures) -> None:
         try:
@@ -195,15 +195,15 @@ class HistoryPage(Tabbed):
         except StoreError as error:
             self._message = str(error)
             return
-        self.stage.open_replay(
+        self.stage.go.open_replay(
             record, round_words(self._reader.name, one.id, started_words(one.started))
         )
 
     def _visit(self, one: SharedRound) -> None:
-        self.stage.show(GuestPage(self.stage, one))
+        self.stage.go.show(GuestPage(self.stage, one))
 
     def _save_page(self) -> None:
-        names = self.stage.options.names
+        names = self.stage.settings.now.names
         self._save(history_html(self._reader.name, [self._told], names), ".html")
 
     def _save_table(self) -> None:

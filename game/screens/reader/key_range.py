@@ -24,8 +24,8 @@ _SHOWN_S = 1.2  # what was found stays in view so long
 
 def ends_unknown(stage: Stage) -> bool:
     """Whether a MIDI keyboard is played whose lowest and highest key nobody has told."""
-    label = stage.playing_on
-    return label in stage.keyboards.heard and label not in stage.options.spans
+    label = stage.piano.playing_on
+    return label in stage.piano.keyboards.heard and label not in stage.settings.now.spans
 
 
 class KeyRange(Screen):
@@ -105,16 +105,18 @@ class KeyRange(Screen):
             self._message = _("These are not its ends: the far left first, then the far right.")
 
     def _keep(self, low: KeyDown, high: KeyDown) -> None:
-        stage, shift = self.stage, self.stage.options.shift
+        stage, shift = self.stage, self.stage.settings.now.shift
         span = low.key - shift, high.key - shift
-        stage.save_options(
-            replace(stage.options, spans={**stage.options.spans, low.keyboard: span})
+        stage.settings.save(
+            replace(stage.settings.now, spans={**stage.settings.now.spans, low.keyboard: span})
         )
         self._found = _("{n} keys, from {low} to {high}.").format(
-            n=high.key - low.key + 1, low=stage.name_key(low.key), high=stage.name_key(high.key)
+            n=high.key - low.key + 1,
+            low=stage.piano.name_key(low.key),
+            high=stage.piano.name_key(high.key),
         )
         self._piano.down = {*FIRST_SPAN}
-        self._over_at = stage.now() + _SHOWN_S
+        self._over_at = stage.clock.now() + _SHOWN_S
 
     def keyboards_changed(self, event: Keyboards) -> None:
         if not event.heard:

@@ -36,12 +36,12 @@ _LOSS = 0.2  # share of its notes that a level may lose with nothing said
 
 def lost_words(stage: Stage, level: Level) -> str:
     """What a level loses on the reader's keyboard; empty where that is a fifth of it at most."""
-    compass = stage.compass
+    compass = stage.piano.compass
     lost, every = left_out(level, compass)
     if lost <= _LOSS * every and playable(level, compass):
         return ""
     what = {"chord": _("chords"), "written": _("bars")}.get(level.show.texture, _("notes"))
-    low, high = stage.name_key(compass.low), stage.name_key(compass.high)
+    low, high = stage.piano.name_key(compass.low), stage.piano.name_key(compass.high)
     if playable(level, compass):
         words = _(
             "Your keyboard, {low} to {high}, lacks {lost} of this level’s {all} {what}: "
@@ -78,7 +78,7 @@ class LevelPanel:
         half = (panel.width - px(56)) // 2
         y = panel.bottom - px(70)
         way = self._chosen_way(rung)
-        can = playable(rung.level, self.stage.compass)  # its page says why not
+        can = playable(rung.level, self.stage.piano.compass)  # its page says why not
         controls = [
             Control(
                 "counted",
@@ -117,7 +117,7 @@ class LevelPanel:
                     adjust=partial(self._change_tempo, rung),
                 )
             )
-            delay = self.stage.options.delays.get(self.stage.playing_on)
+            delay = self.stage.settings.now.delays.get(self.stage.piano.playing_on)
             controls.append(
                 Control(
                     "beat",
@@ -130,13 +130,13 @@ class LevelPanel:
             )
         if past := self._past(rung.level):
             rect = Rect(panel.right - px(108), panel.y + px(16), px(96), px(34))
-            go = partial(self.stage.open_history, rung.level.id)
+            go = partial(self.stage.go.open_history, rung.level.id)
             controls.append(Control("history", rect, past, go, "quiet"))
         return controls
 
     def _set_beat(self, rung: Rung) -> None:
-        back = partial(self.stage.open_ladder, rung.level.id)
-        self.stage.show(SetBeat(self.stage, back))
+        back = partial(self.stage.go.open_ladder, rung.level.id)
+        self.stage.go.show(SetBeat(self.stage, back))
 
     def said(self, canvas: Canvas, panel: Rect, rung: Rung) -> list[Control]:
         """The level and its example, above its controls; scrolled where they have no room."""
@@ -193,7 +193,7 @@ class LevelPanel:
 
     def _sample(self, level: Level, canvas: Canvas, room: Rect) -> None:
         with suppress(EmptyPool):
-            canvas.sample(self.stage.engraver, example(level, self.stage.compass), room)
+            canvas.sample(self.stage.engraver, example(level, self.stage.piano.compass), room)
 
     def _past(self, level: Level) -> str:
         """What leads to the finished rounds on it, the reader's or friends'; empty without any."""
@@ -217,10 +217,10 @@ class LevelPanel:
             self._tempos[rung.level.id] = min(_FASTEST, max(_SLOWEST, tempo))
 
     def _begin(self, rung: Rung, way: Way | None) -> None:
-        self.stage.begin(self._terms(rung, way, self.stage.new_seed()))
+        self.stage.rounds.begin(self._terms(rung, way, self.stage.levels.new_seed()))
 
     def _chosen_way(self, rung: Rung) -> Way:
-        every = ways(rung, self.stage.compass, self.stage.today)
+        every = ways(rung, self.stage.piano.compass, self.stage.clock.today)
         return every[self._way % len(every)]
 
     def _change_way(self, by: int) -> None:
@@ -230,7 +230,7 @@ class LevelPanel:
         """Those of a round read in a way; None is the level's own number of prompts."""
         level = rung.level
         if way is None:
-            terms = Terms.counted(level, rung.text, seed, None, self.stage.compass)
+            terms = Terms.counted(level, rung.text, seed, None, self.stage.piano.compass)
         else:
             terms = way.terms(seed)
         if level.time is not None and self._tempo(level) != level.time.tempo:

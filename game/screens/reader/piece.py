@@ -36,7 +36,7 @@ class PieceOffer(Screen):
         after: Callable[[str], None] | None = None,
     ) -> None:
         super().__init__(stage)
-        self._after = after or stage.open_ladder  # with the id of the level, or with nothing
+        self._after = after or stage.go.open_ladder  # with the id of the level, or with nothing
         self._name, self._piece, self._trouble = name, piece, trouble
         self._hand: Hand | None = None
         hands = () if piece is None else hands_of(piece)
@@ -129,7 +129,7 @@ class PieceOffer(Screen):
                 folder=own_levels_folder(), why=error.strerror
             )
         else:
-            self.stage.look_for_levels()
+            self.stage.levels.look_again()
             self._after(level_id)
 
     def back(self) -> None:

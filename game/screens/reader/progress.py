@@ -77,15 +77,15 @@ class ProgressPage(Tabbed):
         Raises:
             StoreError: the store cannot be read.
         """
-        reader = stage.visit.reader
+        reader = stage.sitting.reader
         assert reader is not None
-        canvas = stage.canvas
+        canvas = stage.window.canvas
         canvas.clear()
         words = _("Looking through what was read …")
         middle = canvas.width // 2, canvas.height // 2
         canvas.text(words, middle, size=24, face="serif", anchor="center")
         canvas.flip()
-        found = progress_of(stage.store, reader.id, stage.profile, stage.ladder)
+        found = progress_of(stage.store, reader.id, stage.sitting.profile, stage.levels.ladder)
         return cls(stage, reader.name, found)
 
     @property
@@ -101,7 +101,7 @@ class ProgressPage(Tabbed):
         return [
             button("back", _("Done"), self.back, "primary"),
             button("save", _("Save as a page"), self._save),
-            button("find", _("Find my level"), self.stage.find_level),
+            button("find", _("Find my level"), self.stage.rounds.find_level),
         ]
 
     def above_feet(self, canvas: Canvas, rect: Rect) -> list[Control]:
@@ -126,7 +126,7 @@ class ProgressPage(Tabbed):
 
     @property
     def _names(self) -> NoteNames:
-        return self.stage.options.names
+        return self.stage.settings.now.names
 
     # The staff
 
@@ -317,8 +317,8 @@ class ProgressPage(Tabbed):
         from game.paper.progress_html import progress_html  # here: few visits need it
 
         self._message = _("Writing the page …")
-        self.draw(self.stage.canvas)
-        self.stage.canvas.flip()
+        self.draw(self.stage.window.canvas)
+        self.stage.window.canvas.flip()
         day = date.fromordinal(self._progress.today).isoformat()
         try:
             page = progress_html(
@@ -353,4 +353,4 @@ class ProgressPage(Tabbed):
             self._place, self.focus = min(near)[1], "place"
 
     def back(self) -> None:
-        self.stage.open_ladder()
+        self.stage.go.open_ladder()

@@ -42,9 +42,9 @@ class Readers(LastExit, ListPage):
         self._readers: tuple[Reader, ...] = ()
         self._heats: tuple[KeptHeat, ...] = ()
         self._last: Reader | None = None  # the one looked at last
-        self._twice = AskedTwice(stage.now)
-        if stage.visit.reader is not None:
-            self.focus = f"reader-{stage.visit.reader.id}"
+        self._twice = AskedTwice(stage.clock.now)
+        if stage.sitting.reader is not None:
+            self.focus = f"reader-{stage.sitting.reader.id}"
 
     def read(self) -> None:
         self._heats = self.stage.classroom.unfinished()
@@ -54,7 +54,7 @@ class Readers(LastExit, ListPage):
         trouble = self.note if self.unread else ""
         super().look_again()
         if trouble and self.unread is None:
-            notices = self.stage.visit.notices
+            notices = self.stage.notices
             notices[:] = [notice for notice in notices if notice != trouble]
 
     @property
@@ -76,7 +76,7 @@ class Readers(LastExit, ListPage):
             return [*rows, back]
         rows = self.other_keyboard(Rect(0, 0, 1, 1))
         rows += [
-            self.row(f"reader-{one.id}", one.name, partial(self.stage.greet, one))
+            self.row(f"reader-{one.id}", one.name, partial(self.stage.rounds.greet, one))
             for one in self._listed
         ]
         rows.append(self.row("new", _("New reader"), self._new, mark="+"))
@@ -85,17 +85,17 @@ class Readers(LastExit, ListPage):
         if self._heats:
             rows.append(self.words(_("A class heat was broken off")))
         for heat in self._heats:
-            offer = partial(self.stage.classroom.offer, heat, self.stage.open_readers)
-            words = heat_words(heat, self.stage.today)
+            offer = partial(self.stage.classroom.offer, heat, self.stage.go.open_readers)
+            words = heat_words(heat, self.stage.clock.today)
             rows.append(self.row(f"heat-{heat.uuid}", words, offer, _("go on")))
         return rows
 
     def feet(self) -> list[Control]:
         items = [
-            self.button("help", _("Help"), self.stage.open_help, "quiet"),
-            self.button("settings", _("Settings"), self.stage.open_settings, "quiet"),
+            self.button("help", _("Help"), self.stage.go.open_help, "quiet"),
+            self.button("settings", _("Settings"), self.stage.go.open_settings, "quiet"),
             self.button("classes", _("Class challenge"), self.stage.classroom.open, "quiet"),
-            self.button("quit", _("Close"), self.stage.quit, "quiet"),
+            self.button("quit", _("Close"), self.stage.go.quit, "quiet"),
         ]
         if self._last is not None and not self._archived:
             name = self._last.name
@@ -129,7 +129,7 @@ class Readers(LastExit, ListPage):
             "Stavewise", (middle, px(self.top * 0.32)), size=56, face="title", anchor="center"
         )
         calm = self.close_line or (self.note if self.good else "")
-        notice = calm or self.note or next(iter(self.stage.visit.notices), "")
+        notice = calm or self.note or next(iter(self.stage.notices), "")
         lines = theme.wrapped(notice, "strong", px(16), canvas.width - px(120)) if notice else []
         for number, line in enumerate(lines[:3]):  # in the place of the motto
             canvas.text(
@@ -239,9 +239,9 @@ class Readers(LastExit, ListPage):
         except (ValueError, StoreError) as error:
             return str(error)
         if same is not None:
-            self.stage.show(SameReader(self.stage, same, name))
+            self.stage.go.show(SameReader(self.stage, same, name))
         elif reader is not None:
-            self.stage.greet(reader)
+            self.stage.rounds.greet(reader)
         return ""
 
 

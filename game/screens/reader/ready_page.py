@@ -34,7 +34,10 @@ class ReadyPage(ListPage):
         super().__init__(stage)
         self._behind = behind
         self.parts = Parts(
-            stage.store.tried, says, lambda: stage.keyboards, lambda: stage.sound.reason
+            stage.store.tried,
+            says,
+            lambda: stage.piano.keyboards,
+            lambda: stage.sounds.player.reason,
         )
         self._checks = checks(self.parts)
         self._found: dict[str, Finding] = {}
@@ -87,4 +90,4 @@ class ReadyPage(ListPage):
         return [self.button("back", _("Back"), self.back, "primary")]
 
     def leave_page(self) -> None:
-        self.stage.show(self._behind)
+        self.stage.go.show(self._behind)

@@ -40,7 +40,7 @@ class SameReader(ListPage):
         last = next(iter(store.records(self._there.id, limit=1)), None)
         self._last = _("nothing read yet")
         if last is not None:
-            when = moment_words(last.started.astimezone(), self.stage.today)
+            when = moment_words(last.started.astimezone(), self.stage.clock.today)
             self._last = _("last read {when}").format(when=when)
 
     @property
@@ -71,7 +71,7 @@ class SameReader(ListPage):
         except StoreError as error:
             self.say(str(error))
         else:
-            self.stage.greet(replace(self._there, archived=False))
+            self.stage.rounds.greet(replace(self._there, archived=False))
 
     def _add(self) -> None:
         try:
@@ -79,4 +79,4 @@ class SameReader(ListPage):
         except (StoreError, ValueError) as error:
             self.say(str(error))
         else:
-            self.stage.greet(reader)
+            self.stage.rounds.greet(reader)

@@ -66,7 +66,9 @@ class SetBeat(Screen):
             rect = Rect(canvas.width - px(130), px(16), px(100), px(34))
             return [Control("stop", rect, _("Stop"), self._stop, "quiet")]
         again = _("Start") if self._found is None else _("Again")
-        kept = sorted(self.stage.options.delays.items(), key=lambda item: item[0] != self._label)
+        kept = sorted(
+            self.stage.settings.now.delays.items(), key=lambda item: item[0] != self._label
+        )
         kept, controls = kept[:_MOST_ROWS], []
         for number, (label, delay) in enumerate(kept):
             top = y - px(14) - px(36) * (len(kept) - number)
@@ -85,7 +87,7 @@ class SetBeat(Screen):
         px, middle = canvas.px, canvas.width // 2
         canvas.text(_("Set the beat"), (px(40), px(40)), size=30, face="title", anchor="midleft")
         if self._first is not None:
-            self._draw_clicks(canvas, (self.stage.now() - self._first) / CLICK_S)
+            self._draw_clicks(canvas, (self.stage.clock.now() - self._first) / CLICK_S)
             return
         if self._found is None:
             words = _(
@@ -106,7 +108,7 @@ class SetBeat(Screen):
             for number, line in enumerate(theme.wrapped(words, "text", px(20), wide)):
                 at = middle, y + px(60) + number * px(28)
                 canvas.text(line, at, size=20, anchor="center", width=wide)
-        canvas.hints(self.menu_hints(), message=self.stage.keyboard_line)
+        canvas.hints(self.menu_hints(), message=self.stage.piano.line)
 
     def _draw_clicks(self, canvas: Canvas, beat: float) -> None:
         """Sixteen dots in a row; a line passes over each of them as its click sounds."""
@@ -122,7 +124,7 @@ class SetBeat(Screen):
                 pygame.draw.circle(canvas.surface, theme.INK, at, radius)
             else:
                 pygame.draw.circle(canvas.surface, theme.MUTED, at, radius, max(1, px(1.5)))
-        moves = self.stage.options.motion == "full"
+        moves = self.stage.settings.now.motion == "full"
         here = beat if moves else floor(beat)
         line = Rect(0, 0, max(2, px(3)), px(60))
         line.center = (left + round(max(-COUNT_IN, here) * gap), y)
@@ -133,25 +135,25 @@ class SetBeat(Screen):
         if not self._heard:
             words = _("Play one key each time that the line meets a dot.")
         canvas.text(words, (middle, y + px(70)), size=22, face="strong", anchor="center")
-        if self._heard and not self.stage.sound.available:
+        if self._heard and not self.stage.sounds.player.available:
             words = _("No sound here: go by the line.")
             canvas.text(words, (middle, y + px(102)), size=18, anchor="center")
-        choice = self.stage.options.screen_piano
-        if choice == "always" or (choice != "never" and not self.stage.piano_connected):
-            computer = None if self.stage.piano_connected else self.stage.computer
+        choice = self.stage.settings.now.screen_piano
+        if choice == "always" or (choice != "never" and not self.stage.piano.connected):
+            computer = None if self.stage.piano.connected else self.stage.piano.computer
             self._piano.draw(canvas, self._piano.place(canvas), computer)
 
     @property
     def _heard(self) -> bool:
         """Whether the clicks are to be heard."""
-        return self.stage.options.beat != "never"
+        return self.stage.settings.now.beat != "never"
 
     # Time
 
     def wait(self, now: float) -> float | None:
         if self._first is None:
             return None
-        if self.stage.options.motion == "full":
+        if self.stage.settings.now.motion == "full":
             return _FRAME_S
         beat = (now - self._first) / CLICK_S
         return (ceil(beat + 1e-9) - beat) * CLICK_S
@@ -187,22 +189,22 @@ class SetBeat(Screen):
 
     def _start(self) -> None:
         lead = _READY_S + COUNT_IN * CLICK_S
-        self._first = first = self.stage.now() + lead
+        self._first = first = self.stage.clock.now() + lead
         self._played.clear()
         if self._heard:
             clicks = range(-COUNT_IN, CLICKS)
-            self.stage.beats([(first + n * CLICK_S, n % _BAR == 0) for n in clicks])
+            self.stage.sounds.beats([(first + n * CLICK_S, n % _BAR == 0) for n in clicks])
 
     def _stop(self) -> None:
         self._first, self.focus = None, "start"
-        self.stage.beats([])
+        self.stage.sounds.beats([])
         for key in tuple(self._piano.down):
-            self.stage.release(key)
+            self.stage.piano.release(key)
 
     def _judge(self) -> None:
         """Work out how late the keys were of the keyboard that was played most, and keep it."""
         played = Counter(label for _t, label in self._played)
-        label = played.most_common(1)[0][0] if played else self.stage.playing_on
+        label = played.most_common(1)[0][0] if played else self.stage.piano.playing_on
         found = lateness([t for t, by in self._played if by == label])
         self._found = found, label
         if found.told:
@@ -210,13 +212,13 @@ class SetBeat(Screen):
 
     @property
     def _label(self) -> str:
-        return self.stage.playing_on if self._found is None else self._found[1]
+        return self.stage.piano.playing_on if self._found is None else self._found[1]
 
     def _keep(self, label: str, delay_s: float) -> None:
-        options = self.stage.options
+        options = self.stage.settings.now
         others = {name: delay for name, delay in options.delays.items() if name != label}
         delays = {**others, label: delay_s} if delay_s else others
-        self.stage.save_options(replace(options, delays=delays))
+        self.stage.settings.save(replace(options, delays=delays))
         self.focus = "start"  # not on the next one to clear
 
 

@@ -37,7 +37,7 @@ class Settings(ListPage):
                 value,
                 adjust=partial(self._change, name),
             )
-            for name, label, value in self._settings(self.stage.options)
+            for name, label, value in self._settings(self.stage.settings.now)
         ]
 
     def feet(self) -> list[Control]:
@@ -45,24 +45,26 @@ class Settings(ListPage):
             self.button("back", _("Done"), self.back, "primary"),
             self.button("set_beat", _("Set the beat"), self._set_beat),
             self.button(
-                "learn", _("Learn its keys"), self._learn, enabled=self.stage.piano_connected
+                "learn", _("Learn its keys"), self._learn, enabled=self.stage.piano.connected
             ),
             self.button("ready", _("Check this computer"), self._ready),
         ]
 
     def _set_beat(self) -> None:
-        self.stage.show(SetBeat(self.stage, partial(self.stage.show, self)))
+        self.stage.go.show(SetBeat(self.stage, partial(self.stage.go.show, self)))
 
     def _ready(self) -> None:
-        self.stage.show(ReadyPage(self.stage, self))
+        self.stage.go.show(ReadyPage(self.stage, self))
 
     def _learn(self) -> None:
-        self.stage.show(KeyRange(self.stage, partial(self.stage.show, self)))
+        self.stage.go.show(KeyRange(self.stage, partial(self.stage.go.show, self)))
 
     def _settings(self, options: Options) -> list[tuple[str, str, str]]:
-        compass = self.stage.compass
-        middle = self.stage.name_key(60)
-        span = f"{self.stage.name_key(compass.low)} – {self.stage.name_key(compass.high)}"
+        compass = self.stage.piano.compass
+        middle = self.stage.piano.name_key(60)
+        span = (
+            f"{self.stage.piano.name_key(compass.low)} – {self.stage.piano.name_key(compass.high)}"
+        )
         return [
             ("keyboard", _("Listen to"), self._listen_to(options.keyboard)),
             ("keys", _("Keys on your keyboard"), f"{compass.keys}  ({span})"),
@@ -80,7 +82,7 @@ class Settings(ListPage):
         ]
 
     def _listen_to(self, chosen: str) -> str:
-        if chosen and chosen not in self.stage.keyboards.there:
+        if chosen and chosen not in self.stage.piano.keyboards.there:
             return _("{name} (not plugged in)").format(name=chosen)
         return chosen or _("every keyboard")
 
@@ -102,9 +104,9 @@ class Settings(ListPage):
         return hints
 
     def _change(self, name: str, by: int) -> None:
-        options = self.stage.options
+        options = self.stage.settings.now
         if name == "keyboard":
-            names = ("", *self.stage.keyboards.there)
+            names = ("", *self.stage.piano.keyboards.there)
             place = names.index(options.keyboard) if options.keyboard in names else 0
             changed = replace(options, keyboard=names[(place + by) % len(names)])
         elif name == "shift":
@@ -113,11 +115,11 @@ class Settings(ListPage):
         else:
             assert name in CHOICES
             if name == "keys":  # from the size that is shown
-                now = self.stage.compass.keys
+                now = self.stage.piano.compass.keys
                 size = min(USUAL_LOWEST, key=lambda size: abs(size - now))
                 options = replace(options, keys=size)
             changed = options.cycled(name, by)
-        self.stage.save_options(changed)
+        self.stage.settings.save(changed)
 
     def leave_page(self) -> None:
-        self.stage.go_back()
+        self.stage.go.go_back()

@@ -100,7 +100,7 @@ class StoreAway(Screen):
         return True  # there is nothing yet to take it
 
     def back(self) -> None:
-        self.stage.quit()
+        self.stage.go.quit()
 
     @property
     def back_says(self) -> str:

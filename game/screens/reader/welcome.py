@@ -61,9 +61,9 @@ class Welcome(LastExit):
         items = [
             button("find", _("I read already: find my level"), find, "quiet"),
             button("classes", _("Class challenge"), self.stage.classroom.open, "quiet"),
-            button("help", _("Help"), self.stage.open_help, "quiet"),
-            button("settings", _("Settings"), self.stage.open_settings, "quiet"),
-            button("readers", _("Readers"), self.stage.open_readers, "quiet"),
+            button("help", _("Help"), self.stage.go.open_help, "quiet"),
+            button("settings", _("Settings"), self.stage.go.open_settings, "quiet"),
+            button("readers", _("Readers"), self.stage.go.open_readers, "quiet"),
         ]
         self._head = at_head(canvas, items, theme.text_width("Stavewise", "title", canvas.px(34)))
         return items
@@ -72,7 +72,7 @@ class Welcome(LastExit):
         px, middle = canvas.px, canvas.width // 2
         canvas.text("Stavewise", (px(40), px(40)), size=34, face="title", anchor="midleft")
         wide, top = canvas.width - px(80), self._head
-        for notice in self.stage.visit.notices[:1]:
+        for notice in self.stage.notices[:1]:
             at = middle, top + px(6)
             top = canvas.centred(notice, at, wide, size=16, face="strong", colour=theme.WRONG)
         piano = self._piano.place(canvas)
@@ -86,16 +86,16 @@ class Welcome(LastExit):
         canvas.centred(words, (middle, y), wide, size=22, face="strong", colour=colour, up=True)
         lines = 1 if canvas.width >= px(1000) else 2  # the staff stays where it is
         self._view.draw(canvas, Rect(0, top, canvas.width, y - lines * px(30) - top), hidden=False)
-        computer = None if self.stage.piano_connected else self.stage.computer
+        computer = None if self.stage.piano.connected else self.stage.piano.computer
         self._piano.draw(canvas, piano, computer)
         self._piano.point(canvas, MIDDLE_C)
 
     def _keyboard(self) -> str:
         """What was found to play on."""
-        if self.stage.piano_connected:
-            return f"✓ {self.stage.keyboard_line}"
-        if self.stage.other_keyboard or self.stage.keyboards.refused:
-            return self.stage.keyboard_line
+        if self.stage.piano.connected:
+            return f"✓ {self.stage.piano.line}"
+        if self.stage.piano.other or self.stage.piano.keyboards.refused:
+            return self.stage.piano.line
         return _(
             "No MIDI keyboard yet: plug one in at any time. The piano here is played with "
             "the mouse, or with the letters on it."
@@ -120,7 +120,7 @@ class Welcome(LastExit):
         if event.key == MIDDLE_C or self._insists(event):
             self._message, self._view.ghosts = "", ()
             self._view.right([self._note], finished=True)
-            self._begin_at = self.stage.now() + SHOWN_S
+            self._begin_at = self.stage.clock.now() + SHOWN_S
         else:
             self._view.wrong(self._note, self._played(event.key))
 
@@ -135,14 +135,14 @@ class Welcome(LastExit):
         key, times = self._insisted
         times = times + 1 if key == event.key else 1
         self._insisted = event.key, times
-        options = self.stage.options
+        options = self.stage.settings.now
         played = options.names.name(self._played(event.key), octave=True)
         if event.key % 12 != MIDDLE_C % 12:
             self._message = _("That was {name}. Middle C is the key with the arrow.").format(
                 name=played
             )
             return False
-        middle = self.stage.name_key(MIDDLE_C)
+        middle = self.stage.piano.name_key(MIDDLE_C)
         self._message = _("That is a C too, but {name}: middle C is {middle}.").format(
             name=played, middle=middle
         )
@@ -152,7 +152,7 @@ class Welcome(LastExit):
             self._message += " " + _("If your keyboard has no other, press it again.")
             return False
         shift = options.shift + MIDDLE_C - event.key
-        self.stage.save_options(replace(options, shift=shift))
+        self.stage.settings.save(replace(options, shift=shift))
         self._piano.down.clear()  # the key comes up under another number
         return True
 
@@ -169,24 +169,24 @@ class Welcome(LastExit):
         elif event.key == pygame.K_ESCAPE or self._by_menu:
             super().key(event)
         elif event.key in (pygame.K_RETURN, pygame.K_KP_ENTER, pygame.K_SPACE):
-            self.stage.press(MIDDLE_C, 80)  # whoever has no piano at hand is led on as well
-            self.stage.release(MIDDLE_C)
+            self.stage.piano.press(MIDDLE_C, 80)  # whoever has no piano at hand is led on as well
+            self.stage.piano.release(MIDDLE_C)
 
     def leave(self) -> None:
         for key in tuple(self._piano.down):
-            self.stage.release(key)
+            self.stage.piano.release(key)
 
     def _begin(self, *, find: bool = False) -> None:
         """No name is asked for: it can be given on the readers' page. Of a MIDI keyboard its ends
         are, since nothing must be shown that it lacks."""
         if ends_unknown(self.stage) and not self._keyboard_asked:
             self._keyboard_asked = True
-            self.stage.show(KeyRange(self.stage, partial(self._begin, find=find)))
+            self.stage.go.show(KeyRange(self.stage, partial(self._begin, find=find)))
             return
         try:
             reader = self.stage.store.add_reader(free_name(self.stage.store.readers(True)))
         except StoreError as error:
             self._message = str(error)
-            self.stage.show(self)
+            self.stage.go.show(self)
             return
-        self.stage.newcomer(reader, find=find)
+        self.stage.rounds.newcomer(reader, find=find)

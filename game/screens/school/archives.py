@@ -25,7 +25,7 @@ class Archives(ListPage):
 
     def __init__(self, stage: Stage) -> None:
         super().__init__(stage)
-        self._twice = AskedTwice(stage.now)
+        self._twice = AskedTwice(stage.clock.now)
         self._turned_at = -inf
 
     @property
@@ -76,7 +76,7 @@ class Archives(ListPage):
             super().back()
 
     def _turn_archived(self) -> None:
-        now = self.stage.now()
+        now = self.stage.clock.now()
         if now - self._turned_at < HASTE_S:  # the other half of the click that archived it
             return
         self.note, away = "", not self.is_archived

@@ -115,13 +115,13 @@ class ClassPage(Archives, ListTaker):
         self._archived, self.note = not self._archived, ""
 
     def _choose_member(self, member: Member) -> None:
-        self.stage.show(MemberPage(self.stage, member, self))
+        self.stage.go.show(MemberPage(self.stage, member, self))
 
     def _start(self) -> None:
-        self.stage.show(HeatChoices(self.stage, self.one, self.here))
+        self.stage.go.show(HeatChoices(self.stage, self.one, self.here))
 
     def _past(self) -> None:
-        self.stage.show(PastHeats(self.stage, self.one))
+        self.stage.go.show(PastHeats(self.stage, self.one))
 
     # What changes the class
 
@@ -198,7 +198,7 @@ class ClassPage(Archives, ListTaker):
         """A list of names; of one that names several classes, this one's."""
         others = others_in(roster, self.one.name)
         if others and others == roster.groups:
-            self.stage.show(
+            self.stage.go.show(
                 WhichClass(
                     self.stage,
                     self,

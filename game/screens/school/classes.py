@@ -72,7 +72,7 @@ class Classes(ListTaker):
                 rows.append(
                     self.row(
                         f"heat-{heat.uuid}",
-                        heat_words(heat, self.stage.today),
+                        heat_words(heat, self.stage.clock.today),
                         offer,
                         _("under way {where}").format(where=where_words(sign))
                         if alive
@@ -111,7 +111,7 @@ class Classes(ListTaker):
             made = self.stage.store.school.add_class(name)
         except (StoreError, ValueError) as error:
             return str(error)
-        self.stage.show(ClassPage(self.stage, made))
+        self.stage.go.show(ClassPage(self.stage, made))
         return ""
 
     def sort_in(self, path: Path, roster: ClassList) -> str:
@@ -144,7 +144,7 @@ class Classes(ListTaker):
         return ""
 
     def _open_class(self, one: SchoolClass) -> None:
-        self.stage.show(ClassPage(self.stage, one))
+        self.stage.go.show(ClassPage(self.stage, one))
 
 
 def broken_off(school: School) -> tuple[KeptHeat, ...]:

@@ -48,7 +48,7 @@ class Classroom:
         """Go to the classes, with a word on what went wrong or was done, if anything."""
         self._seen()
         screen = Classes(self._stage)
-        self._stage.show(screen)
+        self._stage.go.show(screen)
         if note:
             screen.say(note, good=good)
 
@@ -57,20 +57,20 @@ class Classroom:
         if not is_list(path):
             return False
         screen = Classes(self._stage)
-        self._stage.show(screen)
+        self._stage.go.show(screen)
         return screen.dropped(path)
 
     def open_class(self, one: SchoolClass, note: str = "") -> None:
         """Go to a class, with a word on what was done, if anything was."""
         screen = ClassPage(self._stage, one)
-        self._stage.show(screen)
+        self._stage.go.show(screen)
         if note and screen.unread is None:
             screen.say(note, good=True)
 
     def share_out(self, path: Path, roster: ClassList) -> None:
         """Take a list into the classes that it names."""
         screen = Classes(self._stage)
-        self._stage.show(screen)
+        self._stage.go.show(screen)
         sure = len(roster.groups) == 1 and not roster.unknown  # which class was just asked
         complaint = (screen.take_in if sure else screen.sort_in)(path, roster)
         if complaint:
@@ -106,9 +106,9 @@ class Classroom:
         """Go to a heat."""
         self.taken, self._under_way = None, live
         if live.setup.manner is PlayMode.TOGETHER:
-            self._stage.show(HeatTogether(self._stage, live, late, resumed=resumed))
+            self._stage.go.show(HeatTogether(self._stage, live, late, resumed=resumed))
         else:
-            self._stage.show(HeatTurns(self._stage, live, late))
+            self._stage.go.show(HeatTurns(self._stage, live, late))
 
     def _seen(self) -> None:
         """Whoever has a seat in the heat that was under way is here today, also who came late."""
@@ -119,14 +119,14 @@ class Classroom:
 
     def offer(self, kept: KeptHeat, behind: Callable[[], None]) -> None:
         """Ask what is to be done with a heat that was broken off; `behind` goes back."""
-        self._stage.show(HeatOffer(self._stage, kept, behind))
+        self._stage.go.show(HeatOffer(self._stage, kept, behind))
 
     def resume(self, kept: KeptHeat) -> None:
         """Go on with a heat that was broken off."""
         school = self._stage.store.school
         try:
             whole = school.heat(kept.uuid)
-            live = LiveHeat.resume(whole, school, self._stage.now())
+            live = LiveHeat.resume(whole, school, self._stage.clock.now())
             late = () if kept.class_id is None else school.members(kept.class_id)
         except StoreError as error:
             self.open(str(error))
@@ -163,19 +163,19 @@ class Classroom:
             }
         )
         screen = HeatResult(self._stage, live)
-        self._stage.show(screen)
+        self._stage.go.show(screen)
         screen.keep()
 
     def review(self, kept: KeptHeat, behind: Screen) -> str:
         """Show the result of an ended heat again; a complaint where it cannot be."""
         school = self._stage.store.school
         try:
-            live = LiveHeat.resume(school.heat(kept.uuid), school, self._stage.now())
+            live = LiveHeat.resume(school.heat(kept.uuid), school, self._stage.clock.now())
         except StoreError as error:
             return str(error)
         except (LevelFaults, EmptyPool, ValueError) as error:
             return _("This heat cannot be shown: {why}").format(why=error)
-        self._stage.show(HeatResult(self._stage, live, behind))
+        self._stage.go.show(HeatResult(self._stage, live, behind))
         return ""
 
     def keep_results(self, live: LiveHeat) -> Path:
@@ -187,5 +187,5 @@ class Classroom:
         """
         stage = self._stage
         when = local(live.began)
-        names, paper = stage.options.names, paper_of(stage.store)
+        names, paper = stage.settings.now.names, paper_of(stage.store)
         return write_papers(live, stage.engraver, names, when, documents_folder(), paper)

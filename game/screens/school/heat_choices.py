@@ -98,12 +98,12 @@ class HeatChoices(ListPage):
         self.choose_level(self.choices.level)
 
     def enter(self) -> None:
-        if self.stage.look_for_levels() or self.rung is None:
+        if self.stage.levels.look_again() or self.rung is None:
             self.choose_level(self.choices.level)
 
     def choose_level(self, level_id: str) -> None:
         """The heat reads this level; an unknown one is the ladder's first."""
-        rungs = self.stage.ladder.rungs
+        rungs = self.stage.levels.ladder.rungs
         found = [rung for rung in rungs if rung.level.id == level_id]
         self.rung = next(iter(found or rungs), None)
         if self.rung is not None:
@@ -117,7 +117,7 @@ class HeatChoices(ListPage):
         """A piece that was dropped here has become a level."""
         if level_id:
             self.choose_level(level_id)
-        self.stage.show(self)
+        self.stage.go.show(self)
 
     # The page
 
@@ -195,7 +195,7 @@ class HeatChoices(ListPage):
         self.choices, self.note = replace(self.choices, **values), ""
 
     def _level(self, by: int) -> None:
-        ids = [rung.level.id for rung in self.stage.ladder.rungs]
+        ids = [rung.level.id for rung in self.stage.levels.ladder.rungs]
         if self.choices.level in ids:
             self.note = ""
             self.choose_level(_beside(ids, ids.index(self.choices.level), by))
@@ -216,13 +216,13 @@ class HeatChoices(ListPage):
             for one in chain.from_iterable(two)  # a column of prompts, a column of seconds
             if one is not None
         ]
-        self.stage.show(PickLength(self.stage, self, offers))
+        self.stage.go.show(PickLength(self.stage, self, offers))
 
     def _pick_level(self) -> None:
-        self.stage.show(PickLevel(self.stage, self))
+        self.stage.go.show(PickLevel(self.stage, self))
 
     def _pick_here(self) -> None:
-        self.stage.show(Here(self.stage, self))
+        self.stage.go.show(Here(self.stage, self))
 
     def keep_here(self) -> None:
         """Who is here is remembered for the day."""
@@ -251,12 +251,12 @@ class HeatChoices(ListPage):
             times = -(-len(here) // MOST_SEATS)
             raise ValueError(words.format(most=MOST_SEATS, here=len(here), times=times))
         level, now, stage = self.rung.level, self.choices, self.stage
-        compass = stage.options.compass(*stage.keyboards.heard)
+        compass = stage.settings.now.compass(*stage.piano.keyboards.heard)
         return HeatSetup(
             level.id,
             level.title,
             self.rung.text,
-            stage.new_seed(),
+            stage.levels.new_seed(),
             now.prompts or None,
             now.seconds or None,
             PlayMode(now.manner),
@@ -282,7 +282,7 @@ class HeatChoices(ListPage):
             return
         manners = HeatOptions(Shows(self.choices.shows), self.choices.pulled, self.one.name, best)
         if setup.manner is PlayMode.TOGETHER:
-            self.stage.show(SeatKeys(self.stage, setup, manners, self))
+            self.stage.go.show(SeatKeys(self.stage, setup, manners, self))
         else:
             self.begin(setup, manners)
 
@@ -290,19 +290,21 @@ class HeatChoices(ListPage):
         """Go to the heat."""
         stage = self.stage
         if (setup.seconds or 0) * len(setup.seats) > _MUCH:
-            canvas = stage.canvas
+            canvas = stage.window.canvas
             canvas.clear()
             middle = canvas.width // 2, canvas.height // 2
             canvas.text(_("Dealing the notes …"), middle, size=24, face="serif", anchor="center")
             canvas.flip()
         try:
-            live = LiveHeat.begin(setup, manners, stage.store.school, stage.now(), self.one.id)
+            live = LiveHeat.begin(
+                setup, manners, stage.store.school, stage.clock.now(), self.one.id
+            )
         except EmptyPool:
             self.say(_("A seat's keys have fewer than two of the level's notes."))
-            stage.show(self)
+            stage.go.show(self)
         except (LevelFaults, StoreError, ValueError) as error:
             self.say(str(error))
-            stage.show(self)
+            stage.go.show(self)
         else:
             late = [member for member in self.members if member.id not in self.here]
             stage.classroom.open_heat(live, seats_of(late, after=len(setup.seats)))

@@ -30,7 +30,7 @@ class HeatClicks:
         """So many seconds of the count-in are left."""
         if left != self._counted:
             self._counted = left
-            self._stage.click(first=left == 1)
+            self._stage.sounds.click(first=left == 1)
 
     def beat(self, heat: Heat, staves: Mapping[int, SeatStaff], t: float) -> None:
         """The beat of phrases that are read in time: that of the first seat which has one."""
@@ -42,9 +42,9 @@ class HeatClicks:
                 continue
             if floor(beat) != self._beats.get(number):
                 self._beats[number] = floor(beat)
-                heard = self._stage.options.beat
+                heard = self._stage.settings.now.beat
                 if heard == "always" or (heard == "count-in only" and beat < 0):
-                    self._stage.click(first=floor(beat) % beats_in_bar(staff) == 0)
+                    self._stage.sounds.click(first=floor(beat) % beats_in_bar(staff) == 0)
             return
 
 

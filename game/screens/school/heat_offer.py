@@ -35,7 +35,7 @@ class HeatOffer(Offer):
 
     @property
     def words(self) -> str:
-        return heat_words(self._heat, self.stage.today)
+        return heat_words(self._heat, self.stage.clock.today)
 
     def resume(self) -> None:
         self.stage.classroom.resume(self._heat)

@@ -255,7 +255,7 @@ class HeatResult(ListPage):
         if self._behind is None:
             self.stage.classroom.leave_heat(self.live)
         else:
-            self.stage.show(self._behind)
+            self.stage.go.show(self._behind)
 
     def _page(self) -> None:
         """The pages to look at and to print."""

@@ -63,7 +63,7 @@ class HeatScreen(Screen):
         self.pause_reason = ""
         self.mended = ""  # that what stopped the clock is over
         self.clicks = HeatClicks(stage)
-        self.asks = HeatAsks(stage.now, lambda: self.live.heat, lambda: self.chosen)
+        self.asks = HeatAsks(stage.clock.now, lambda: self.live.heat, lambda: self.chosen)
         self._board: tuple[object, Board] | None = None
         self.rooms: dict[int, tuple[int, int]] = {}  # seat -> where its staff is drawn, pixels
         self._prepares = False
@@ -73,7 +73,7 @@ class HeatScreen(Screen):
         return heat_target(self.live.name)
 
     def leave(self) -> None:
-        self.live.leave(self.stage.now())
+        self.live.leave(self.stage.clock.now())
 
     @property
     def shows_focus(self) -> bool:
@@ -82,7 +82,7 @@ class HeatScreen(Screen):
     @property
     def heat_time(self) -> float:
         """Now, on the heat's clock."""
-        return self.live.time(self.stage.now())
+        return self.live.time(self.stage.clock.now())
 
     def chair(self, number: int) -> Chair:
         """A seat as it is now."""
@@ -109,7 +109,7 @@ class HeatScreen(Screen):
         number = done.seat
         if number in self.staves:
             self.staves[number].worth(done)
-        now = self.stage.now()
+        now = self.stage.clock.now()
         for chair in done.heat.chairs:
             staff = self.staves.get(chair.seat.number)
             if staff is None:
@@ -276,7 +276,7 @@ class HeatScreen(Screen):
 
     def disqualify(self) -> None:
         """The chosen seat counts no more, or again. A double press is one."""
-        now = self.stage.now()
+        now = self.stage.clock.now()
         if now - self._turned_at < HASTE_S:
             return
         make = Reinstate if self.chair(self.chosen).disqualified else Disqualify
@@ -362,7 +362,7 @@ class HeatScreen(Screen):
 
     @property
     def types_at(self) -> Rect | None:
-        canvas = self.stage.canvas
+        canvas = self.stage.window.canvas
         return Rect(0, 0, canvas.width, canvas.px(STRIP)) if self.late.typing else None
 
     def text_typed(self, words: str) -> None:

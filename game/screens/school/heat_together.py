@@ -39,7 +39,7 @@ class HeatTogether(HeatScreen):
         super().__init__(stage, live, late)
         seats = [chair.seat for chair in live.heat.chairs]
         # What was connected before the window was closed may have other names now.
-        self.bindings = Bindings.begin(seats, () if resumed else stage.keyboards.heard)
+        self.bindings = Bindings.begin(seats, () if resumed else stage.piano.keyboards.heard)
         self.joining: Seat | None = None
         self._lost: list[int] = []  # seats whose keyboards were out since the clock stopped
         self._tiles: dict[int, SeatTile] = {}
@@ -48,7 +48,7 @@ class HeatTogether(HeatScreen):
         self._grid: tuple[tuple[int, int], list[Rect]] | None = None  # the room, and its places
 
     def enter(self) -> None:
-        self._heard(self.stage.keyboards)
+        self._heard(self.stage.piano.keyboards)
 
     # Keyboards
 

@@ -53,7 +53,7 @@ class HeatTurns(HeatScreen):
             for slot in prompt.slots
             for key in slot.keys
         ]
-        compass = stage.compass
+        compass = stage.piano.compass
         low = max(compass.low, min([60, *keys]) // 12 * 12)
         high = min(compass.high, -(-(max([72, *keys]) + 1) // 12) * 12)
         self._piano = PianoView(low, high)
@@ -62,16 +62,16 @@ class HeatTurns(HeatScreen):
         self._stays: int | None = None  # the seat that stays chosen until the next one begins
 
     def enter(self) -> None:
-        self._had = self.stage.piano_connected
+        self._had = self.stage.piano.connected
 
     @property
     def plays_letters(self) -> bool:
-        return not (self.stage.piano_connected or self.out or self.late.typing)
+        return not (self.stage.piano.connected or self.out or self.late.typing)
 
     @property
     def out(self) -> bool:
         """Whether the heat was played on a MIDI keyboard, and none is connected now."""
-        return self._had and not self.stage.piano_connected
+        return self._had and not self.stage.piano.connected
 
     @property
     def held(self) -> bool:
@@ -105,7 +105,7 @@ class HeatTurns(HeatScreen):
     @property
     def _has_theirs(self) -> bool:
         """Whether the reader has a keyboard of their own; else any that is there plays for them."""
-        return self._theirs in self.stage.keyboards.heard
+        return self._theirs in self.stage.piano.keyboards.heard
 
     def piano(self, event: KeyDown | KeyUp) -> None:
         if isinstance(event, KeyUp):
@@ -193,7 +193,7 @@ class HeatTurns(HeatScreen):
         return super().said()
 
     def mouse(self, event: pygame.event.Event) -> None:
-        shown = self._piano_rect(self.stage.canvas) is not None
+        shown = self._piano_rect(self.stage.window.canvas) is not None
         free = event.type == pygame.MOUSEBUTTONUP or (
             event.type == pygame.MOUSEBUTTONDOWN and self._hit(event.pos) is None
         )
@@ -225,7 +225,7 @@ class HeatTurns(HeatScreen):
         else:
             self._announce(canvas, room)
         if piano is not None:
-            self._piano.draw(canvas, piano, self.stage.computer)
+            self._piano.draw(canvas, piano, self.stage.piano.computer)
         self.foot(canvas)
 
     def _announce(self, canvas: Canvas, room: Rect) -> None:
@@ -245,10 +245,10 @@ class HeatTurns(HeatScreen):
             below = _("Has played")
         elif self.out:
             below = _("The keyboard is out")
-        elif self._rests(self.stage.now()):
+        elif self._rests(self.stage.clock.now()):
             below = self._played
         else:
-            name = self.stage.name_key(60)
+            name = self.stage.piano.name_key(60)
             below = _("Play middle C ({name}) when you are ready").format(name=name)
         self._call(canvas, room, called(chair.seat), above, below)
 
@@ -336,8 +336,8 @@ class HeatTurns(HeatScreen):
 
     def _piano_rect(self, canvas: Canvas) -> Rect | None:
         """The on-screen piano, where there is no keyboard."""
-        never = self.stage.options.screen_piano == "never"
-        if never or self.stage.piano_connected or self.out:
+        never = self.stage.settings.now.screen_piano == "never"
+        if never or self.stage.piano.connected or self.out:
             return None
         keys = self._piano.high - self._piano.low + 1
         height = canvas.px(_PIANO)

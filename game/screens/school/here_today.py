@@ -21,7 +21,7 @@ def away_today(stage: Stage, class_id: int) -> frozenset[int]:
         kept = stage.store.get_setting(_key(class_id))
     except StoreError:
         return frozenset()
-    if not isinstance(kept, dict) or kept.get("day") != stage.today:
+    if not isinstance(kept, dict) or kept.get("day") != stage.clock.today:
         return frozenset()
     away = kept.get("away")
     return (
@@ -34,7 +34,7 @@ def away_today(stage: Stage, class_id: int) -> frozenset[int]:
 def keep_away(stage: Stage, class_id: int, away: Iterable[int]) -> str:
     """Keep who is away today; a complaint where it cannot be kept."""
     try:
-        stage.store.set_setting(_key(class_id), {"day": stage.today, "away": sorted(away)})
+        stage.store.set_setting(_key(class_id), {"day": stage.clock.today, "away": sorted(away)})
     except StoreError as error:
         return str(error)
     return ""

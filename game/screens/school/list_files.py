@@ -55,7 +55,7 @@ class ListFiles(ListPage):
         self._looking = Future()
         Thread(target=self._look, args=(self._looking,), daemon=True).start()
         wait((self._looking,), _AT_ONCE_S)
-        self.tick(self.stage.now())
+        self.tick(self.stage.clock.now())
 
     @staticmethod
     def _look(found: Future[tuple[Path, ...]]) -> None:
@@ -76,7 +76,7 @@ class ListFiles(ListPage):
     def _when(self, path: Path) -> str:
         try:
             when = datetime.fromtimestamp(path.stat().st_mtime, UTC)
-            return moment_words(when.astimezone(), self.stage.today)
+            return moment_words(when.astimezone(), self.stage.clock.today)
         except (OSError, ValueError, OverflowError):
             return ""
 
@@ -116,7 +116,7 @@ class ListFiles(ListPage):
         return [self.button("back", _("Back"), self.back)]
 
     def leave_page(self) -> None:
-        self.stage.show(self._behind)
+        self.stage.go.show(self._behind)
 
     def dropped(self, path: Path) -> bool:
         """A file was dropped here instead."""
@@ -124,12 +124,12 @@ class ListFiles(ListPage):
         return True
 
     def _chosen(self, path: Path) -> None:
-        self.stage.show(self._behind)
+        self.stage.go.show(self._behind)
         self._take(path)
 
     @property
     def types_at(self) -> Rect | None:
-        return super().types_at or self._field_box(self.stage.canvas)
+        return super().types_at or self._field_box(self.stage.window.canvas)
 
     def text_typed(self, words: str) -> None:
         """What is typed on the list of files is a path, which its focus would not be."""

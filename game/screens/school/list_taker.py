@@ -66,7 +66,7 @@ class ListTaker(ListPage):
         except RosterFaults as error:
             if len(error.faults) > 1:
                 title = _("Nothing was taken from this list")
-                self.stage.show(MessagePage(self.stage, title, error.faults, self))
+                self.stage.go.show(MessagePage(self.stage, title, error.faults, self))
                 return
             complaint = str(error)
         if complaint:
@@ -82,7 +82,7 @@ class ListTaker(ListPage):
             return False
         doubtful = bool(roster.unknown) or scattered(found)
         page = TakeIn(self.stage, self, shown(path), found, roster.notices, then, doubtful=doubtful)
-        self.stage.show(page)
+        self.stage.go.show(page)
         return True
 
     def did(self, taken: ImportedList, words: str) -> None:
@@ -115,10 +115,10 @@ class ListTaker(ListPage):
         return True
 
     def _ask_file(self) -> None:
-        self.stage.show(ListFiles(self.stage, self, self.usual, self.take))
+        self.stage.go.show(ListFiles(self.stage, self, self.usual, self.take))
 
     def _tell(self, taken: ImportedList) -> None:
-        self.stage.show(MessagePage(self.stage, taken.what, taken.notices, self))
+        self.stage.go.show(MessagePage(self.stage, taken.what, taken.notices, self))
 
     def _undo(self) -> None:
         taken = self.stage.classroom.taken

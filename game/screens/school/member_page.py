@@ -54,7 +54,7 @@ class MemberPage(Archives):
         return [self.button("back", _("Back"), self.back, "primary")]
 
     def leave_page(self) -> None:
-        self.stage.show(self._behind)
+        self.stage.go.show(self._behind)
 
     def _ask(self) -> None:
         self.ask(Field(_("What is the name?"), self._rename, self._member.name))

@@ -42,7 +42,7 @@ class PastHeats(ListPage):
         return _("Choose one for its places, its pages and its heat file.")
 
     def rows(self) -> list[Control]:
-        today = self.stage.today
+        today = self.stage.clock.today
         return [
             self.row(
                 f"heat-{heat.uuid}", _when_what(heat, today), partial(self._open, heat), _how(heat)

@@ -47,7 +47,7 @@ class PickLevel(ListPage):
                 rung.level.stage,
                 mark="✓" if rung.level.id == self._behind.choices.level else "",
             )
-            for rung in self.stage.ladder.rungs
+            for rung in self.stage.levels.ladder.rungs
         ]
 
     def feet(self) -> list[Control]:
@@ -62,7 +62,7 @@ class PickLevel(ListPage):
         self.leave_page()
 
     def leave_page(self) -> None:
-        self.stage.show(self._behind)
+        self.stage.go.show(self._behind)
 
 
 class PickLength(ListPage):
@@ -111,7 +111,7 @@ class PickLength(ListPage):
         self.leave_page()
 
     def leave_page(self) -> None:
-        self.stage.show(self._behind)
+        self.stage.go.show(self._behind)
 
 
 class Here(ListPage):
@@ -190,7 +190,7 @@ class Here(ListPage):
         return ""
 
     def leave_page(self) -> None:
-        self.stage.show(self._behind)
+        self.stage.go.show(self._behind)
         self._behind.keep_here()
 
 

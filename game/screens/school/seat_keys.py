@@ -47,11 +47,11 @@ class SeatKeys(ListPage):
         self._out: set[int] = set()
         self._sharing: Seat | None = None  # the seat that is to share another's keyboard
         self._share_with: int | None = None
-        self.bindings = Bindings.begin((), stage.keyboards.heard)
+        self.bindings = Bindings.begin((), stage.piano.keyboards.heard)
         self._ask()
 
     def enter(self) -> None:
-        self.bindings = heard(self.bindings, self.stage.keyboards).bindings
+        self.bindings = heard(self.bindings, self.stage.piano.keyboards).bindings
 
     @property
     def _seats(self) -> tuple[Seat, ...]:
@@ -78,7 +78,7 @@ class SeatKeys(ListPage):
 
     @property
     def below_title(self) -> str:
-        count = len(self.stage.keyboards.heard)
+        count = len(self.stage.piano.keyboards.heard)
         words = plural("{n} keyboard is connected.", "{n} keyboards are connected.", count)
         said = words.format(n=count)
         if len(self._seats) > _MOST_READ:
@@ -107,9 +107,11 @@ class SeatKeys(ListPage):
 
     def _keys_words(self, keyboard: str, low: int, high: int) -> str:
         if low > 0:
-            return _("{name}, from {key} up").format(name=keyboard, key=self.stage.name_key(low))
+            return _("{name}, from {key} up").format(
+                name=keyboard, key=self.stage.piano.name_key(low)
+            )
         if high < 127:
-            key = self.stage.name_key(high)
+            key = self.stage.piano.name_key(high)
             return _("{name}, up to {key}").format(name=keyboard, key=key)
         return keyboard
 
@@ -288,7 +290,7 @@ class SeatKeys(ListPage):
         ]
 
     def leave_page(self) -> None:
-        self.stage.show(self._behind)
+        self.stage.go.show(self._behind)
 
 
 @lru_cache(maxsize=4)

@@ -78,11 +78,11 @@ class TakeIn(ListPage):
         ]
 
     def _take(self) -> None:
-        self.stage.show(self._behind)
+        self.stage.go.show(self._behind)
         self._then()
 
     def leave_page(self) -> None:
-        self.stage.show(self._behind)
+        self.stage.go.show(self._behind)
 
 
 def words_of(one: Foreseen) -> str:

@@ -38,4 +38,4 @@ class MessagePage(ListPage):
         return [self.button("back", _("Back"), self.back, "primary")]
 
     def leave_page(self) -> None:
-        self.stage.show(self._behind)
+        self.stage.go.show(self._behind)

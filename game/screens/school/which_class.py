@@ -74,8 +74,8 @@ class WhichClass(ListPage):
         return self.row(which, words.format(name=name), lambda: self._then(act))
 
     def _then(self, act: Callable[[], None]) -> None:
-        self.stage.show(self._behind)
+        self.stage.go.show(self._behind)
         act()
 
     def leave_page(self) -> None:
-        self.stage.show(self._behind)
+        self.stage.go.show(self._behind)

@@ -139,12 +139,12 @@ import time; start = time.perf_counter()
 import sys
 from game.app.app import App, AppOptions
 app = App(AppOptions(store=sys.argv[1]))
-app._midi.start()
+app.midi.start()
 app.first_screen()
-app.screen.draw(app.canvas)
+app.go.screen.draw(app.stage.window.canvas)
 import pygame; pygame.display.flip()
 print(time.perf_counter() - start)
-app._midi.close(); app.store.close()
+app.midi.close(); app.stage.store.close()
 """
 
 
