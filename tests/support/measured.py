@@ -92,13 +92,18 @@ class Drawn:
         return found
 
 
-class _Watched(pygame.Surface):
-    """A surface that tells what is drawn on it."""
+class Unpainted(pygame.Surface):
+    """A surface that takes no pixels, as large windows are slow to paint; it tells what it was
+    given."""
 
-    log: list[tuple[pygame.Surface, Rect]]
+    def __init__(self, size: tuple[int, int]) -> None:
+        super().__init__(size)
+        self.log: list[tuple[pygame.Surface, Rect]] = []
 
-    def blit(self, source, dest, *more, **how):
-        rect = super().blit(source, dest, *more, **how)
+    def fill(self, colour, rect=None, *_more):
+        return Rect(rect or self.get_rect()).clip(self.get_clip())
+
+    def blit(self, source, dest, *_more, **_how):
         at = dest.topleft if isinstance(dest, Rect) else tuple(dest)
         whole = Rect(at, source.get_size())
         part = whole.clip(self.get_clip())
@@ -106,13 +111,13 @@ class _Watched(pygame.Surface):
             whole, source = part, source.subsurface(part.move(-at[0], -at[1]))
         if self.get_clip() == self.get_rect() or part.width:
             self.log.append((source, whole))
-        return rect
+        return part
 
 
 def drawn(screen: Screen, size: tuple[int, int]) -> Drawn:
     """Draw a page in a window of this size, and say what was drawn."""
-    canvas = Canvas(_Watched(size))
-    canvas.surface.log = log = []
+    canvas = Canvas(Unpainted(size))
+    log = canvas.surface.log
     screen.draw(canvas)  # what is measured once is there, as the pages of missed notes
     made = Drawn(size)
     with _watching(canvas, log, made):

@@ -43,31 +43,41 @@ class Help(Screen):
         room = Rect(foot.x, top, foot.width, in_rows(canvas, [done], foot) - px(12) - top)
         gap = px(36)
         wide = (room.width - gap * (_COLUMNS - 1)) // _COLUMNS
+        passages = self._wrapped(canvas, wide)
         for deep in range(room.height // 2, room.height + 1, px(8)):
-            lines = self._flowed(canvas, room, wide, deep)
-            if max(line.rect.right for line in lines) <= room.right:
+            if self._flow(canvas, passages, room, deep) <= room.right:
                 break  # as even as can be
         else:  # one column, to be scrolled
-            lines = self._flowed(canvas, room, min(room.width - px(20), px(760)), 10**6)
+            passages = self._wrapped(canvas, min(room.width - px(20), px(760)))
+            self._flow(canvas, passages, room, 10**6)
+        lines = [line for _title, lines in passages for line in lines]
         return [*self._text.place(canvas, lines, room, ""), done]
 
-    def _flowed(self, canvas: Canvas, room: Rect, wide: int, deep: int) -> list[Control]:
-        """The lines in columns that are no deeper than that."""
-        px, x, y, found = canvas.px, room.x, room.y, list[Control]()
+    def _wrapped(self, canvas: Canvas, wide: int) -> list[tuple[bool, list[Control]]]:
+        """The lines of every passage, and whether it is a title."""
+        found = []
         for title, passages in self._passages():
             for words in (title, *passages):
-                size, face, below = (22, "title", 8) if words == title else (17, "text", 9)
+                size, face = (22, "title") if words == title else (17, "text")
                 lines = prose(canvas, words, Rect(0, 0, wide, 0), size=size, face=face)
-                y += px(14) if words == title and y > room.y else 0
-                for line in lines:
-                    high = line.rect.height + (px(60) if words == title else 0)
-                    if y + high > room.y + deep:
-                        x, y = x + wide + px(36), room.y
-                    line.rect.topleft = x, y
-                    y = line.rect.bottom
-                found += lines
-                y += px(below)
+                found.append((words == title, lines))
         return found
+
+    def _flow(
+        self, canvas: Canvas, passages: list[tuple[bool, list[Control]]], room: Rect, deep: int
+    ) -> int:
+        """Place the lines in columns that are no deeper than that; the right end of the last."""
+        px, x, y, right = canvas.px, room.x, room.y, room.x
+        for title, lines in passages:
+            y += px(14) if title and y > room.y else 0
+            for line in lines:
+                high = line.rect.height + (px(60) if title else 0)
+                if y + high > room.y + deep:
+                    x, y = right + px(36), room.y
+                line.rect.topleft = x, y
+                y, right = line.rect.bottom, line.rect.right
+            y += px(8 if title else 9)
+        return right
 
     def paint(self, canvas: Canvas) -> None:
         at = canvas.px(40), canvas.px(46)
