@@ -15,6 +15,7 @@ from game.screens.school.class_page import ClassPage
 from game.screens.school.classes import Classes
 from game.screens.school.heat_choices import HeatChoices
 from game.screens.school.take_in import TakeIn
+from game.session.clock import Clock
 from game.ui import theme
 from game.ui.screen import PIANO_YES
 from game.ui.widgets import Canvas
@@ -28,7 +29,7 @@ def teacher(request, tmp_path, monkeypatch):
     for folder in ("DOCUMENTS", "DOWNLOAD", "DESKTOP"):
         monkeypatch.setenv(f"XDG_{folder}_DIR", str(tmp_path / folder.lower()))
     monkeypatch.setenv("HOME", str(tmp_path))
-    monkeypatch.setattr(App, "today", TODAY)
+    monkeypatch.setattr(Clock, "today", TODAY)
     app = App(AppOptions(store=str(tmp_path / "store.db"), size=request.param))
     yield Teacher(app)
     app.stage.store.close()
@@ -179,7 +180,7 @@ def test_who_is_here_is_remembered_for_the_day_and_for_the_class(teacher, monkey
     teacher.click_on("start")
     assert value(teacher, "here") == "2 of 2"
     teacher.type(pygame.K_ESCAPE, pygame.K_ESCAPE)
-    monkeypatch.setattr(App, "today", "2026-03-03")
+    monkeypatch.setattr(Clock, "today", "2026-03-03")
     teacher.click_on(teacher.ids()[1])
     teacher.click_on("start")
     assert value(teacher, "here") == "4 of 4"

@@ -50,6 +50,10 @@ class Visitor(Player):
         super().__init__(app)
         self.name, self.title = name, title
 
+    def look(self) -> None:
+        self.screen.draw(self.stage.window.canvas)  # once: each page is drawn twice to measure it
+        self.screen.shown(self.clock)
+
     def pages(self) -> Iterator[str]:
         """Each page, once it is in view."""
         yield from self.before_anybody_reads()
@@ -240,10 +244,10 @@ def app(request, tmp_path, monkeypatch):
     monkeypatch.setattr("game.paper.saving.user_documents_path", lambda: tmp_path)
     (tmp_path / "own").mkdir()
     made = App(AppOptions(store=str(tmp_path / "store.db"), size=request.param))
-    made.canvas = Canvas(Unpainted(request.param))
+    made.window.canvas = Canvas(Unpainted(request.param))
     yield made
-    made.store.close()
-    made.sound.close()
+    made.stage.store.close()
+    made.stage.sounds.player.close()
 
 
 @pytest.mark.parametrize(

@@ -13,6 +13,7 @@ from game.screens.play.in_time import PlayInTime
 from game.screens.play.play import Play, PlayPhase
 from game.screens.play.result import Result
 from game.screens.reader.contents import Contents
+from game.session.clock import Clock
 from game.store import RoundState
 
 DAY = "2026-11-25"
@@ -20,7 +21,7 @@ DAY = "2026-11-25"
 
 @pytest.fixture
 def player(tmp_path, monkeypatch):
-    monkeypatch.setattr(App, "today", DAY)
+    monkeypatch.setattr(Clock, "today", DAY)
     app = App(AppOptions(store=str(tmp_path / "store.db"), size=(1024, 600)))
     person = Player(app)
     app.stage.rounds.greet(app.stage.store.add_reader("A"))

@@ -5,6 +5,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass, field
+from functools import cache
 
 from hypothesis import strategies as st
 from music21.pitch import Accidental
@@ -86,6 +87,7 @@ def level(show: str = 'treble = "C4 to G4"', *, more: str = "") -> Level:
     return parse_level(level_text(show, more=more), "tested.toml")
 
 
+@cache
 def shipped() -> Ladder:
     """The ladder of the project's own levels."""
     return read_ladder(LEVELS)
