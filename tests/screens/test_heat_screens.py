@@ -1024,6 +1024,10 @@ def test_the_staff_of_a_tile_does_not_move_between_prompts(teacher, level):
 # On paper
 
 
+def with_names(name: str) -> str:
+    return name.replace(".", " with names.")
+
+
 def test_the_pages_of_a_heat_are_written(in_turn, tmp_path):
     for number in (1, 2, 3):
         ready(in_turn)
@@ -1034,13 +1038,14 @@ def test_the_pages_of_a_heat_are_written(in_turn, tmp_path):
     in_turn.click_on("page")
     assert in_turn.screen.good, in_turn.screen.note
     (folder,) = folders(tmp_path / "documents" / "Stavewise")
-    assert {path.name for path in folder.iterdir()} == {RESULT, RESULT_PDF, SLIPS, TABLE}
-    assert "3b" in (folder / RESULT).read_text(encoding="utf-8")
+    pages = {RESULT, RESULT_PDF, SLIPS, TABLE}
+    assert {path.name for path in folder.iterdir()} == {*map(with_names, pages)}
+    assert "3b" in (folder / with_names(RESULT)).read_text(encoding="utf-8")
     (file,) = heat_files(tmp_path / "documents")
     bare = file.name.removesuffix(".heat.json")  # so they lie side by side
     assert folder.name == f"{bare} with names"
     assert in_turn.screen.note.endswith(str(folder))
-    assert (folder / SLIPS).read_bytes().startswith(b"%PDF")
+    assert (folder / with_names(SLIPS)).read_bytes().startswith(b"%PDF")
     in_turn.click_on("page")  # a second time nothing is written over
     assert len(folders(folder.parent)) == 2
 
@@ -1050,7 +1055,7 @@ def test_the_page_for_the_class_shames_nobody_either(played, tmp_path):
     teacher.type(pygame.K_SPACE)
     teacher.click_on("page")
     (folder,) = folders(tmp_path / "documents" / "Stavewise")
-    page = (folder / RESULT).read_text(encoding="utf-8")
+    page = (folder / with_names(RESULT)).read_text(encoding="utf-8")
     assert "Zoë" in page and "Mia" not in page
 
 
@@ -1157,7 +1162,7 @@ def test_an_ended_heat_is_found_again_at_its_class(in_turn, tmp_path):
     in_turn.click_on("export")
     in_turn.click_on("page")
     kept = {path.name for path in (tmp_path / "documents" / "Stavewise").rglob("*")}
-    assert {RESULT, SLIPS, TABLE} <= kept
+    assert {*map(with_names, (RESULT, SLIPS, TABLE))} <= kept
     assert any(name.endswith(".heat.json") for name in kept)
     in_turn.type(pygame.K_ESCAPE)
     assert isinstance(in_turn.screen, PastHeats)

@@ -108,9 +108,13 @@ def test_the_files_of_a_heat_and_its_papers(tmp_path, monkeypatch):
     teacher.click_on("page")
     teacher.stage.store.close()
     teacher.stage.sounds.player.close()
-    assert len([path for path in documents.rglob("*") if path.is_file()]) >= 6
-    (papers,) = {path.parent for path in documents.rglob("result.html")}
-    assert papers.name.endswith(" with names"), "what has names says so"
+    written = [path for path in documents.rglob("*") if path.is_file()]
+    for path in written:
+        named = path.suffix == ".pdf" or "Zoë".encode() in path.read_bytes()
+        assert (" with names." in path.name) is named, "what has names says so, and nothing else"
+    assert {path.suffix for path in written} == {".csv", ".html", ".json", ".pdf"}
+    (papers,) = {path.parent for path in documents.rglob("*.pdf")}
+    assert papers.name.endswith(" with names")
     assert open_to_others(documents) == []
 
 

@@ -12,7 +12,7 @@ from game.files.resources import documents_folder
 from game.heats.roster import ClassList
 from game.reader.names import folded
 from game.screens.school.archives import Archives
-from game.screens.school.files import unused_path
+from game.screens.school.files import NAMED, unused_path
 from game.screens.school.heat_choices import HeatChoices
 from game.screens.school.list_taker import ImportedList, ListTaker, counted
 from game.screens.school.member_page import MemberPage
@@ -264,7 +264,8 @@ class ClassPage(Archives, ListTaker):
     def export(self) -> None:
         """Write the class as CSV, those archived left out."""
         try:
-            path = unused_path(documents_folder(), self.one.name, ".csv")
+            named = NAMED if any(member.name for member in self.here) else ""
+            path = unused_path(documents_folder(), self.one.name, f"{named}.csv")
             with new_file(path) as file:
                 file.write(class_csv(self.one.name, self.here))
         except OSError as error:

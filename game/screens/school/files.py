@@ -8,6 +8,9 @@ from pathlib import Path
 from game.files.private import make_folder
 from game.paper.saving import file_name
 
+NAMED = " with names"
+"""What the name of a file with children's names says."""
+
 
 def unused_path(folder: Path, name: str, ending: str) -> Path:
     """A path in a folder, named after what is in the file, where no file is yet.

@@ -8,12 +8,14 @@ from pathlib import Path
 
 from game import __version__
 from game.heats.chain import heat_file
+from game.screens.school.files import NAMED
 from game.session.live_heat import LiveHeat
 from game.store import Store, StoreError
 from game.words.dates import local
 from game.words.text import _
 
-ENDING, WITH_NAMES = ".heat.json", " with names.heat.json"
+ENDING = ".heat.json"
+WITH_NAMES = NAMED + ENDING
 _NAMES = "heat file names"
 
 

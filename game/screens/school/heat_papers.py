@@ -12,8 +12,8 @@ from game.heats import Heat, HeatSetup, play
 from game.heats.chain import printed
 from game.levels import EmptyPool, LevelFaults
 from game.notation import NoteNames
-from game.screens.school.files import unused_path
-from game.screens.school.heat_keep import WITH_NAMES, heat_title
+from game.screens.school.files import NAMED, unused_path
+from game.screens.school.heat_keep import heat_title
 from game.session.live_heat import LiveHeat, events_of
 from game.store import StoreError
 
@@ -70,12 +70,12 @@ def write_papers(
         SLIPS: pdf(slips_sheet(told, engrave, paper)),
         TABLE: results_csv(told),
     }
-    # Asked for, they have names: the folder says so, as the heat's file does.
-    named = any(chair.seat.name for chair in live.heat.chairs)
-    place = unused_path(folder, heat_title(live), WITH_NAMES.split(".")[0] if named else "")
+    # Asked for, they have names: folder and files say so, as the heat's file does.
+    named = NAMED if any(chair.seat.name for chair in live.heat.chairs) else ""
+    place = unused_path(folder, heat_title(live), named)
     place.mkdir(FOLDER)
     for name, data in made.items():
-        with new_file(place / name) as file:
+        with new_file(place / name.replace(".", f"{named}.")) as file:
             file.write(data)
     return place
 
