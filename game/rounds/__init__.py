@@ -12,7 +12,7 @@ from game.rounds.pace import Lead, Pace, lead, pace_of, steady_pace
 from game.rounds.round import CHORD_WINDOW_S, RULES, Round
 from game.rounds.score import TEMPO_BANDS, Score, SlotResult, points, score_of, tempo_word
 from game.rounds.state import Step, play, step
-from game.rounds.terms import COMPARED, MOST_DELAY_S, Terms, day_seed, passes
+from game.rounds.terms import COMPARED, MOST_DELAY_S, READ_FROM, Terms, day_seed, passes
 from game.rounds.timing import Punctuality, Timing, punctuality, steady_offset, timing_of
 from game.rounds.touch import BOUNCE_S
 from game.rounds.verdict import JudgedPress, Verdict, judge_key
@@ -23,6 +23,7 @@ __all__ = [
     "COMPARED",
     "MOST_DELAY_S",
     "ON_SCREEN",
+    "READ_FROM",
     "RULES",
     "TEMPO_BANDS",
     "Alignment",

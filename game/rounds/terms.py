@@ -25,6 +25,8 @@ ENDLESS_PROMPTS = 500
 ENDLESS_MISSES = 3
 MOST_DELAY_S = 0.5
 """By which a keyboard's keys may arrive late; beyond, nobody could play to the beat."""
+READ_FROM = 0.25
+"""Of a round, from where on its notes count as read; whoever restarts it earlier loses nothing."""
 COMPARED = ("counted:", "timed:", "day:")
 """How the kinds of round begin (:attr:`Terms.kind`) whose points and tempo compare with each
 other's: an endless round ends with a miss, and one for accuracy has no clock."""
@@ -154,6 +156,14 @@ class Terms:
         else:
             kind = f"{'accuracy' if self.untimed else 'counted'}:{self.prompts}"
         return kind if self.tempo is None else f"{kind}@{self.tempo:g}"
+
+    def share(self, state: Round, t: float) -> float:
+        """How far a round on these terms is at a moment, from 0 to 1; an endless one, of as many
+        prompts as its level has."""
+        if self.seconds is not None:
+            return state.elapsed(t) / self.seconds
+        whole = self.prompts if self.misses is None else self.level().round.prompts
+        return state.prompt / whole
 
     def level(self) -> Level:
         """The level as it was.

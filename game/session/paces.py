@@ -6,6 +6,7 @@ from __future__ import annotations
 from dataclasses import replace
 
 from game.levels import EmptyPool, LevelFaults
+from game.reader import PRACTICE_ID
 from game.rounds import Pace, Round, Terms, pace_of, steady_pace
 from game.session.records import guests
 from game.store import Store, StoreError
@@ -43,7 +44,7 @@ def chosen_pace(
             return steady_pace(TEMPOS[choice], begun, choice)
         if choice == CLASSMATE:
             return _of_guest(store, terms, begun)
-        if choice in (BEST, LAST):
+        if choice in (BEST, LAST) and terms.level_id != PRACTICE_ID:  # each is another one
             for kind in dict.fromkeys((terms.kind, replace(terms, day="").kind)):
                 number = _record(store, reader_id, terms.level_id, kind, choice)
                 if number is not None:

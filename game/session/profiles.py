@@ -20,7 +20,7 @@ from game.reader import (
     progress,
 )
 from game.reader.profile import VERSION
-from game.rounds import COMPARED, Round, Terms
+from game.rounds import COMPARED, READ_FROM, Round, Terms
 from game.session.live_round import LiveRound
 from game.store import RoundState, Store, StoreError
 from game.words.dates import local
@@ -197,19 +197,27 @@ def todays_practice(
 
 
 def seen_before(store: Store, reader_id: int, terms: Terms) -> bool:
-    """Whether a reader has begun a round on these notes: the one of this day on this level, or any
-    on this very level where all its rounds hold the same bars.
+    """Whether a reader has read these notes: in a round of the same deal or, where all rounds of
+    the level hold the same bars, in any, from :data:`READ_FROM` on; in the round of this day, from
+    its first key on.
 
     Raises:
         StoreError: the store cannot be read.
         LevelFaults: the level's text is damaged.
     """
-    if terms.level_id != PRACTICE_ID and terms.level().same_bars(terms.prompts):
+    of = attrgetter("level_text", "seed")
+    if terms.level().same_bars(terms.prompts):
         of = attrgetter("level_text")
     elif terms.day:
         of = attrgetter("day", "seed")
-    else:
-        return False
+
+    def read(number: int) -> bool:
+        record = store.record(number)
+        return bool(record.events) and (
+            bool(terms.day)
+            or record.terms.share(record.terms.replay(record.events), record.events[-1].t)
+            >= READ_FROM
+        )
+
     earlier = store.records(reader_id, terms.level_id, limit=None, state=None)
-    same = [brief for brief in earlier if of(brief.terms) == of(terms)]
-    return any(store.record(brief.id).events for brief in same)
+    return any(read(brief.id) for brief in earlier if of(brief.terms) == of(terms))

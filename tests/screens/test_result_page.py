@@ -67,6 +67,23 @@ def test_a_best_below_0_counts_as_the_0_that_was_shown(app, before, says):
     assert page._against_best().startswith(says)
 
 
+@pytest.mark.parametrize(("misses", "says"), [(0.0, "Your first best"), (1.0, "No best yet")])
+def test_a_round_of_no_points_is_nobodys_first_best(app, misses, says):
+    page = Result(app.stage, ended(app, "middle-c-both", {}, misses), None)
+    assert (page._against_best(), page._is_best) == (says, misses == 0)
+
+
+def test_practice_is_held_against_no_best_and_no_last_round(app):
+    for _ in range(2):
+        app.stage.rounds.practise()
+        assert app.go.screen._pace is None
+        live = app.go.screen.live
+        for event in robot_events(live.terms, RobotReader(3, error_rate=0.0)):
+            live.feed(event)
+        app.stage.rounds.finish(live)
+        assert (app.go.screen._against_best(), app.go.screen._is_best) == ("", False)
+
+
 @pytest.mark.parametrize("kind", ROUNDS)
 @pytest.mark.parametrize("size", SIZES, ids=str)
 def test_the_first_frame_shows_all_that_the_second_does(app, size, kind):

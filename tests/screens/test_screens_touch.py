@@ -339,6 +339,20 @@ class TestBeginningAnew:
         now = player.screen.live.terms
         assert (now.seed, now.day, now.known) == (terms.seed, terms.day, True)
 
+    @pytest.mark.parametrize(("answered", "known"), [(1, False), (2, True)])
+    def test_ones_own_piece_is_read_once_its_first_quarter_is(self, player, answered, known):
+        bars = "".join(f'\n[[show.written]]\nslots = ["{letter}4"]' for letter in "CDEFGABC")
+        piece = level_text(f'texture = "written"{bars}')
+        begin(player, 8, piece)
+        for _ in range(answered):
+            player.answer()
+        player.screen.restart()
+        player.wait(HASTE_S)
+        if known:
+            player.screen.restart()
+        assert not player.screen.live.round.results
+        assert player.screen.live.terms.known is known
+
     def test_practice_is_chosen_afresh(self, player):
         begin(player, 4)
         while isinstance(player.screen, Play):

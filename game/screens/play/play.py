@@ -12,6 +12,7 @@ import pygame
 
 from game.keyboards import Keyboards, KeyDown, KeyUp
 from game.rounds import (
+    READ_FROM,
     Flip,
     JudgedPress,
     OctaveRun,
@@ -51,7 +52,6 @@ FADE_S = 0.12  # the last of that time, in which its notes go out
 _FRAME_S = 1 / 60
 _LOST = _("Your answers so far won’t count.")
 ASLEEP_S = 30.0  # a round nobody answers pauses by itself
-ASKS_FROM = 0.25  # of a round's length, from where on beginning it anew is asked about
 
 
 class PlayPhase(Enum):
@@ -437,19 +437,12 @@ class Play(Screen):
         """Begin the round anew, at once; what was answered counts for nothing."""
         if self.live.round.ended is not None:
             return
-        if self._share >= ASKS_FROM and not self._twice.sure("restart"):
+        live = self.live
+        share = live.terms.share(live.round, live.time(self.stage.clock.now()))
+        if share >= READ_FROM and not self._twice.sure("restart"):
             return
         self.live.discard()
         self.stage.rounds.restart(self.live.terms)
-
-    @property
-    def _share(self) -> float:
-        """How far the round is; an endless one, of as many prompts as its level has."""
-        terms, state = self.live.terms, self.live.round
-        if terms.seconds is not None:
-            return state.elapsed(self.live.time(self.stage.clock.now())) / terms.seconds
-        whole = terms.prompts if terms.misses is None else self.live.level.round.prompts
-        return state.prompt / whole
 
     # The round's own course
 

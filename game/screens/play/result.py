@@ -61,7 +61,7 @@ class Result(Screen):
         self._break_due = stage.sitting.read_s >= BREAK_AFTER_S
         if self._break_due:  # said once; then the count begins anew
             stage.sitting.read_s = 0.0
-        practice = live.level.id == PRACTICE_ID
+        practice = self._practice = live.level.id == PRACTICE_ID
         self._same_bars = not practice and live.level.same_bars(live.terms.prompts)
         self._passed = not practice and passes(live.level, live.round, known=live.terms.known)
         following = (
@@ -175,7 +175,7 @@ class Result(Screen):
     def _verdict(self) -> str:
         if not self._live.round.complete:
             return _("Broken off: not counted as a best.")
-        if self._live.level.id == PRACTICE_ID:  # meant to go wrong one time in seven
+        if self._practice:  # meant to go wrong one time in seven
             return _("Practised: what was missed comes back soon.")
         if self._passed:
             return _("✓ Level passed")
@@ -272,7 +272,8 @@ class Result(Screen):
     def _is_best(self) -> bool:
         if not self._live.round.complete or not self._compared or self._trouble is not None:
             return False
-        return self._before is None or self._score.mean_points > self._before.score
+        before = 0.0 if self._before is None else max(0.0, self._before.score)
+        return not self._practice and self._score.mean_points > before
 
     def _against_best(self) -> str:
         if not self._live.round.complete:
@@ -281,8 +282,10 @@ class Result(Screen):
             return _("not kept yet")
         if not self._compared:
             return _("your best could not be looked up")
+        if self._practice:
+            return ""
         if self._before is None:
-            return _("Your first best")
+            return _("Your first best") if self._is_best else _("No best yet")
         more = self._score.score - max(0.0, self._before.score)  # as both are shown
         change = f"{abs(more):.1f}"
         if change == "0.0":
@@ -318,7 +321,7 @@ class Result(Screen):
         self.stage.go.open_replay(record, round_words(name, live.record_id))
 
     def _again_new(self) -> None:
-        if self._live.level.id == PRACTICE_ID:
+        if self._practice:
             self.stage.rounds.practise(self._live)
         else:
             terms = self._live.terms.afresh(self.stage.levels.new_seed(), self.stage.piano.compass)
