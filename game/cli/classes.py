@@ -86,7 +86,7 @@ def _some_path(text: str) -> Path:
 
 def _list(args: argparse.Namespace) -> Said:
     from game.cli.tables import table
-    from game.contract import classes_json
+    from game.contract.classes import classes_json
 
     with _school(args) as (school, notices):
         classes = school.classes(include_archived=True)
@@ -101,7 +101,7 @@ def _list(args: argparse.Namespace) -> Said:
 
 
 def _import(args: argparse.Namespace) -> Said:
-    from game.contract import imported_json
+    from game.contract.classes import imported_json
     from game.heats.roster import RosterFaults
     from game.session.class_lists import by_class, foreseen, read_list
 
@@ -187,7 +187,7 @@ def _export(args: argparse.Namespace) -> Said:
     if args.json and args.file not in (None, Path("-")):
         raise Failed("--json prints the class: name no file beside it", 2)
 
-    from game.contract import class_json
+    from game.contract.classes import class_json
     from game.session.class_lists import class_csv
 
     with _school(args) as (school, notices):

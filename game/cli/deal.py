@@ -43,7 +43,7 @@ def _deal(args: argparse.Namespace) -> Said:
         raise Failed("--part and --number go with --piece", 2)
 
     from game.cli.tables import prompt_table
-    from game.contract import deal_json
+    from game.contract.printed import deal_json
     from game.levels import EmptyPool
     from game.levels import deal as dealt
 

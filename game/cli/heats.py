@@ -146,7 +146,7 @@ def _report(args: argparse.Namespace) -> Said:
 
 def _listed(args: argparse.Namespace) -> Said:
     from game.cli.tables import table
-    from game.contract import past_heats_json
+    from game.contract.told import past_heats_json
     from game.session.live_heat import titles_of
     from game.store import Store, StoreError
     from game.words.dates import local, moment_words

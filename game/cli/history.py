@@ -45,7 +45,7 @@ def history(args: argparse.Namespace) -> Said:
 
     from datetime import UTC, datetime
 
-    from game.contract import history_json
+    from game.contract.told import history_json
     from game.notation import NOTE_NAMES
     from game.paper.history import HistoryReport, history_csv, history_html
     from game.reader.gain import gain_of

@@ -64,7 +64,7 @@ def _judge(args: argparse.Namespace) -> Said:
         raise Failed(f"judge needs {' and '.join(missing)}, or else --record ID or --heat FILE", 2)
 
     from game.cli.tables import figures
-    from game.contract import judge_json
+    from game.contract.judged import judge_json
     from game.keyboards import PlayedFileError, read_presses
     from game.levels import EmptyPool
     from game.rounds import Terms
@@ -89,7 +89,7 @@ def _judge_record(args: argparse.Namespace) -> Said:
         raise Failed("--record takes level, seed and presses from the record: give no others", 2)
 
     from game.cli.tables import figures
-    from game.contract import record_json
+    from game.contract.judged import record_json
     from game.levels import EmptyPool, LevelFaults
     from game.store import Store, StoreError
 
@@ -124,7 +124,7 @@ def _judge_heat(args: argparse.Namespace) -> Said:
         raise Failed("--heat takes all from the file: give only --noted and --json beside it", 2)
 
     from game.cli.tables import heat_table
-    from game.contract import heat_json
+    from game.contract.heat import heat_json
 
     judged = judged_heat(args.heat, args.noted)
     wrong = wrong_of(judged)

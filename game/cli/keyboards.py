@@ -24,7 +24,7 @@ def add(children: Any) -> None:
 
 
 def _keyboards(args: argparse.Namespace) -> Said:
-    from game.contract import keyboards_json
+    from game.contract.keyboards import keyboards_json
     from game.keyboards import find_keyboards
 
     found = find_keyboards()

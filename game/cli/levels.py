@@ -65,7 +65,7 @@ def add(children: Any) -> None:
 
 
 def _levels(args: argparse.Namespace) -> Said:
-    from game.contract import levels_json
+    from game.contract.printed import levels_json
 
     ladder = ladder_of_game()
     hint = "level files with faults were left out; 'stavewise levels check' names them"
@@ -107,7 +107,7 @@ def _own(args: argparse.Namespace) -> Said:
             f"{folder}: {error.strerror}; name another folder with STAVEWISE_LEVELS"
         ) from error
     if args.json:
-        from game.contract import folder_json
+        from game.contract.told import folder_json
 
         return as_json(folder_json(str(folder)))
     return Said(str(folder))

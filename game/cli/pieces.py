@@ -55,7 +55,7 @@ def deal_piece(args: argparse.Namespace) -> Said:
         raise Failed("--piece goes with --part, --number and --json only: a piece has no seed", 2)
 
     from game.cli.tables import piece_table
-    from game.contract import piece_json
+    from game.contract.piece import piece_json
 
     piece = _piece(args)
     if args.json:

@@ -61,7 +61,7 @@ def progress(args: argparse.Namespace) -> Said:
         if args.csv.exists() and not args.csv.is_dir():
             raise Failed(f"--csv {args.csv}: a file; name a folder")
 
-    from game.contract import progress_json
+    from game.contract.told import progress_json
     from game.notation import NOTE_NAMES
     from game.session.options import Options
     from game.session.profiles import profile_of, progress_of

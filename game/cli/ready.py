@@ -53,13 +53,9 @@ def _ready(args: argparse.Namespace) -> Said:
         player.close()
     status = int(any(one.state == "broken" for one in findings))
     if args.json:
-        from game.contract import FindingJson, ready_json
+        from game.contract.ready import ready_json
 
-        told = [
-            FindingJson(topic=one.topic, state=one.state, what=one.what, mend=one.mend)
-            for one in findings
-        ]
-        return as_json(ready_json(told), status=status)
+        return as_json(ready_json(findings), status=status)
     lines = []
     for one in findings:
         words = wrap(one.what, _WIDE - _TOPIC - _STATE) + wrap(one.mend, _WIDE - _TOPIC - _STATE)

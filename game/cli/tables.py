@@ -6,7 +6,8 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from typing import TYPE_CHECKING
 
-from game.contract import HeatJson, JudgeJson
+from game.contract.heat import HeatJson
+from game.contract.judged import JudgeJson
 from game.levels import Prompt
 from game.notation import likeliest
 from game.words.percents import percent

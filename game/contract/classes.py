@@ -6,7 +6,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from typing import TYPE_CHECKING, Literal, TypedDict
 
-from game.contract.form import FORMAT
+from game.contract.form import told
 
 if TYPE_CHECKING:
     from game.store import Imported, Member, SchoolClass
@@ -73,47 +73,34 @@ class ImportedJson(TypedDict):
 
 def classes_json(classes: Iterable[tuple[SchoolClass, int]]) -> ClassesJson:
     """The classes, each with how many are in it."""
-    return {
-        "format": FORMAT,
-        "classes": [
-            {"name": one.name, "archived": one.archived, "readers": readers}
-            for one, readers in classes
-        ],
-    }
+    lines = [told(ClassLineJson, one, readers=readers) for one, readers in classes]
+    return told(ClassesJson, classes=lines)
 
 
 def class_json(one: SchoolClass, members: Iterable[Member]) -> ClassJson:
     """A class and who is in it."""
-    return {
-        "format": FORMAT,
-        "name": one.name,
-        "archived": one.archived,
-        "members": [_member(member) for member in members],
-    }
+    return told(ClassJson, one, members=_members(members))
 
 
 def imported_json(file: str, done: Iterable[Imported], notices: Sequence[str]) -> ImportedJson:
     """A list that was taken in."""
-    return {
-        "format": FORMAT,
-        "file": file,
-        "classes": [
-            {
-                "name": one.of.name,
-                "made": one.made,
-                "added": [_member(member) for member in one.added],
-                "kept": [_member(member) for member in one.kept],
-                "changed": [
-                    {"name": member.name, "number": member.seat, "before": before}
-                    for member, before in one.reseated
-                ],
-                "returned": [_member(member) for member in one.returned],
-            }
-            for one in done
-        ],
-        "notices": list(notices),
-    }
+    classes = [
+        told(
+            TakenJson,
+            one,
+            name=one.of.name,
+            added=_members(one.added),
+            kept=_members(one.kept),
+            changed=[
+                told(ReseatedJson, member, number=member.seat, before=before)
+                for member, before in one.reseated
+            ],
+            returned=_members(one.returned),
+        )
+        for one in done
+    ]
+    return told(ImportedJson, file=file, classes=classes, notices=list(notices))
 
 
-def _member(member: Member) -> MemberJson:
-    return {"name": member.name, "number": member.seat}
+def _members(members: Iterable[Member]) -> list[MemberJson]:
+    return [told(MemberJson, member, number=member.seat) for member in members]

@@ -5,7 +5,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Literal, TypedDict
 
-from game.contract.form import FORMAT
+from game.contract.form import told
 
 if TYPE_CHECKING:  # else every command would wait for the database library
     from game.heats.chain import JudgedHeat
@@ -61,33 +61,18 @@ class HeatJson(TypedDict):
 def heat_json(judged: JudgedHeat) -> HeatJson:
     """A heat's file, judged again."""
     setup = judged.heat.setup
-    return {
-        "format": FORMAT,
-        "level": setup.level_id,
-        "seed": setup.seed,
-        "kind": setup.kind,
-        "manner": setup.manner.value,
-        "forms": setup.forms.value,
-        "nameless": judged.nameless,
-        "standings": [
-            {
-                "seat": row.seat.number,
-                "name": row.seat.name,
-                "outcome": row.outcome.value,
-                "place": row.place,
-                "points": row.points,
-                "score": row.score.score,
-                "mean_points": row.score.mean_points,
-                "accuracy": row.score.accuracy,
-                "median_s": row.score.median_s,
-                "tempo_per_min": row.score.tempo_per_min,
-                "slots": row.score.slots,
-                "right": row.score.right,
-            }
-            for row in judged.standings.rows
-        ],
-        "chain": judged.chain,
-        "sound": judged.sound,
-        "faults": list(judged.faults),
-        "differing": list(judged.differing),
-    }
+    rows = []
+    for row in judged.standings.rows:
+        own = {"name": row.seat.name, "outcome": row.outcome, "place": row.place}
+        seat = {"seat": row.seat.number, **own, "points": row.points}
+        rows.append(told(StandingJson, row.score, **seat))
+    return told(
+        HeatJson,
+        judged,
+        level=setup.level_id,
+        seed=setup.seed,
+        kind=setup.kind,
+        manner=setup.manner,
+        forms=setup.forms,
+        standings=rows,
+    )

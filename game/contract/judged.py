@@ -7,9 +7,9 @@ from dataclasses import asdict
 from math import isclose
 from typing import TYPE_CHECKING, Any, Literal, TypedDict
 
-from game.contract.form import FORMAT
+from game.contract.form import told
 from game.levels import Level
-from game.rounds import JudgedPress, Round, SlotResult, Terms, kept_time, passes
+from game.rounds import Round, Terms, kept_time, passes
 
 if TYPE_CHECKING:  # else every command would wait for the database library
     from game.store import ResultSummary
@@ -68,20 +68,7 @@ class TimingJson(TypedDict):
     delay_s: float
 
 
-_Judged = TypedDict("_Judged", {"pass": bool})  # the one key that is a word of Python
-
-
-class JudgeJson(_Judged):
-    """``judge --json``: a round and its figures.
-
-    When the prompts of a played file flip, and where it ends: :mod:`game.rounds.played`.
-    `score` is `mean_points` or 0 when that is below 0. `accuracy` is first answers right / slots.
-    `median_s` is of the right first answers. `tempo_per_min` is slots answered right at first,
-    per minute of the round (`seconds`, pauses left out), and `tempo_word` its word; null when
-    no time passed. `complete`: the round ran to its end. `pass`: complete, and as accurate and
-    fast as the level asks. `timing` is null but for phrases read in time.
-    """
-
+class _Figures(TypedDict):
     format: Literal[1]
     level: str
     seed: int
@@ -96,6 +83,22 @@ class JudgeJson(_Judged):
     slots_right: int
     complete: bool
     timing: TimingJson | None
+
+
+_Passed = TypedDict("_Passed", {"pass": bool})  # the one key that is a word of Python
+
+
+class JudgeJson(_Figures, _Passed):
+    """``judge --json``: a round and its figures.
+
+    When the prompts of a played file flip, and where it ends: :mod:`game.rounds.played`.
+    `score` is `mean_points` or 0 when that is below 0. `accuracy` is first answers right / slots.
+    `median_s` is of the right first answers. `tempo_per_min` is slots answered right at first,
+    per minute of the round (`seconds`, pauses left out), and `tempo_word` its word; null when
+    no time passed. `complete`: the round ran to its end. `pass`: complete, and as accurate and
+    fast as the level asks. `timing` is null but for phrases read in time.
+    """
+
     slots: list[SlotResultJson]
 
 
@@ -115,24 +118,27 @@ class RecordJson(JudgeJson):
 
 def judge_json(level: Level, seed: int, ended: Round) -> JudgeJson:
     """An ended round on a level, dealt under a seed."""
-    score = ended.score
+    return told(JudgeJson, ended.score, **_judged(level, seed, ended, passes(level, ended)))
+
+
+def _judged(level: Level, seed: int, ended: Round, passed: bool) -> dict[str, Any]:
+    """What is told beside the score."""
+    timing = None
+    if ended.pulse is not None:
+        timing = told(TimingJson, kept_time(ended.phrases), delay_s=ended.pulse.delay_s)
+    slots = [
+        told(SlotResultJson, one, presses=[told(PressJson, press) for press in one.presses])
+        for one in ended.results
+    ]
     return {
-        "format": FORMAT,
         "level": level.id,
         "seed": seed,
-        "score": score.score,
-        "mean_points": score.mean_points,
-        "accuracy": score.accuracy,
         "limit_s": level.limit_s,
-        "median_s": score.median_s,
-        "tempo_per_min": score.tempo_per_min,
-        "tempo_word": score.tempo_word,
-        "seconds": score.seconds,
-        "slots_right": score.right,
+        "slots_right": ended.score.right,
         "complete": ended.complete,
-        "timing": _timing(ended),
-        "pass": passes(level, ended),
-        "slots": [_result(result) for result in ended.results],
+        "timing": timing,
+        "pass": passed,
+        "slots": slots,
     }
 
 
@@ -148,50 +154,15 @@ def record_json(
     differing = {
         name: now[name] for name, value in (figures or {}).items() if not _same(value, now[name])
     }
-    return {
-        **judge_json(level, terms.seed, ended),
-        "pass": passed,
-        "record": record_id,
-        "kept": figures,
-        "agrees": None if figures is None else not differing,
-        "differing": differing,
-    }
-
-
-def _timing(ended: Round) -> TimingJson | None:
-    if ended.pulse is None:
-        return None
-    kept = kept_time(ended.phrases)
-    return {
-        "accuracy": kept.accuracy,
-        "offset_s": kept.offset_s,
-        "spread_s": kept.spread_s,
-        "drift": kept.drift,
-        "delay_s": ended.pulse.delay_s,
-    }
-
-
-def _result(result: SlotResult) -> SlotResultJson:
-    return {
-        "prompt": result.prompt,
-        "slot": result.slot,
-        "expected": list(result.expected),
-        "first_press": result.first_press,
-        "verdict": result.verdict.value,
-        "t": result.t,
-        "points": result.points,
-        "completed": result.completed,
-        "presses": [_press(press) for press in result.presses],
-    }
-
-
-def _press(press: JudgedPress) -> PressJson:
-    return {
-        "t": press.t,
-        "key": press.key,
-        "velocity": press.velocity,
-        "verdict": press.verdict.value,
-    }
+    return told(
+        RecordJson,
+        ended.score,
+        **_judged(level, terms.seed, ended, passed),
+        record=record_id,
+        kept=figures,
+        agrees=None if figures is None else not differing,
+        differing=differing,
+    )
 
 
 def _same(kept: Any, now: Any) -> bool:

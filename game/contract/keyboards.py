@@ -6,7 +6,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from typing import Literal, TypedDict
 
-from game.contract.form import FORMAT
+from game.contract.form import told
 
 
 class KeyboardsJson(TypedDict):
@@ -19,4 +19,4 @@ class KeyboardsJson(TypedDict):
 
 def keyboards_json(backend: str, names: Iterable[str]) -> KeyboardsJson:
     """The MIDI backend in use and the names of the keyboards."""
-    return {"format": FORMAT, "backend": backend, "keyboards": list(names)}
+    return told(KeyboardsJson, backend=backend, keyboards=list(names))

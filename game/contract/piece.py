@@ -5,7 +5,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Literal, TypedDict
 
-from game.contract.form import FORMAT, PrintedNote
+from game.contract.form import PrintedNote, told
 
 if TYPE_CHECKING:  # else every command would wait for Verovio
     from game.pieces import Piece
@@ -64,38 +64,15 @@ class PieceJson(TypedDict):
 
 def piece_json(piece: Piece) -> PieceJson:
     """A piece of sheet music."""
-    return {
-        "format": FORMAT,
-        "piece": piece.title,
-        "part": piece.part,
-        "slots": [
-            {
-                "bar": piece.bars[slot.bar].label,
-                "beat": float(slot.beat),
-                "signature": None if slot.signature is None else slot.signature.fifths,
-                "notes": [
-                    {
-                        "id": note.id,
-                        "spelling": note.pitch.spelling,
-                        "key": note.key,
-                        "staff": note.staff,
-                        "clef": note.clef,
-                        "sign": note.sign,
-                        "tied": note.tied,
-                        "grace": note.grace,
-                    }
-                    for note in slot.notes
-                ],
-            }
-            for slot in piece.slots
-        ],
-        "notices": [
-            {
-                "bar": piece.bars[notice.bar].label,
-                "text": notice.text,
-                "doubtful": notice.doubtful,
-            }
-            for notice in piece.notices
-        ],
-        "complaints": list(piece.complaints),
-    }
+    slots = [
+        told(
+            PieceSlotJson,
+            bar=piece.bars[slot.bar].label,
+            beat=float(slot.beat),
+            signature=None if slot.signature is None else slot.signature.fifths,
+            notes=[told(PieceNoteJson, one, spelling=one.pitch.spelling) for one in slot.notes],
+        )
+        for slot in piece.slots
+    ]
+    notices = [told(PieceNoticeJson, one, bar=piece.bars[one.bar].label) for one in piece.notices]
+    return told(PieceJson, piece, piece=piece.title, slots=slots, notices=notices)

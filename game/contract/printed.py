@@ -6,8 +6,8 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from typing import Literal, TypedDict
 
-from game.contract.form import FORMAT, PrintedNote
-from game.levels import Level, Note, Prompt, Slot, difficulty
+from game.contract.form import PrintedNote, told
+from game.levels import Level, Prompt, Slot, difficulty
 
 
 class LevelJson(TypedDict):
@@ -80,51 +80,25 @@ class DealJson(TypedDict):
 
 def levels_json(levels: Iterable[Level]) -> LevelsJson:
     """The levels in order."""
-    return {
-        "format": FORMAT,
-        "levels": [
-            {"id": level.id, "title": level.title, "limit_s": level.limit_s} for level in levels
-        ],
-    }
+    return told(LevelsJson, levels=[told(LevelJson, level) for level in levels])
 
 
 def deal_json(level_id: str, seed: int, prompts: Sequence[Prompt], mei: Sequence[str]) -> DealJson:
     """A deal; `mei` is the engraving text of each prompt."""
-    return {
-        "format": FORMAT,
-        "level": level_id,
-        "seed": seed,
-        "prompts": [
-            {
-                "mei": text,
-                "signature": prompt.signature.fifths,
-                "metre": None if prompt.metre is None else list(prompt.metre),
-                "name": prompt.name,
-                "difficulty": difficulty(prompt),
-                "slots": [_slot(slot) for slot in prompt.slots],
-            }
-            for prompt, text in zip(prompts, mei, strict=True)
-        ],
-    }
+    printed = [
+        told(
+            PromptJson,
+            prompt,
+            mei=text,
+            signature=prompt.signature.fifths,
+            difficulty=difficulty(prompt),
+            slots=[_slot(slot) for slot in prompt.slots],
+        )
+        for prompt, text in zip(prompts, mei, strict=True)
+    ]
+    return told(DealJson, level=level_id, seed=seed, prompts=printed)
 
 
 def _slot(slot: Slot) -> SlotJson:
-    return {
-        "notes": [_note(note) for note in slot.notes],
-        "bar": slot.bar,
-        "beat": slot.beat,
-        "asks": slot.asks,
-    }
-
-
-def _note(note: Note) -> NoteJson:
-    return {
-        "id": note.id,
-        "spelling": note.pitch.spelling,
-        "key": note.key,
-        "staff": note.staff,
-        "clef": note.clef.value,
-        "sign": note.sign,
-        "tied": note.tied,
-        "length": note.length,
-    }
+    notes = [told(NoteJson, note, spelling=note.pitch.spelling) for note in slot.notes]
+    return told(SlotJson, slot, notes=notes)

@@ -6,7 +6,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from typing import Literal, TypedDict
 
-from game.contract.form import FORMAT
+from game.contract.form import told
 
 
 class FindingJson(TypedDict):
@@ -27,11 +27,7 @@ class ReadyJson(TypedDict):
     findings: list[FindingJson]
 
 
-def ready_json(findings: Iterable[FindingJson]) -> ReadyJson:
-    """What was found, in its order."""
-    told = list(findings)
-    return {
-        "format": FORMAT,
-        "ready": all(one["state"] != "broken" for one in told),
-        "findings": told,
-    }
+def ready_json(findings: Iterable[object]) -> ReadyJson:
+    """What was found (:class:`game.ready.Finding`), in its order."""
+    lines = [told(FindingJson, one) for one in findings]
+    return told(ReadyJson, ready=all(one["state"] != "broken" for one in lines), findings=lines)

@@ -7,12 +7,12 @@ from collections.abc import Iterable
 from datetime import UTC, datetime
 from typing import TYPE_CHECKING, Literal, TypedDict
 
-from game.contract.form import FORMAT
+from game.contract.form import told
 
 if TYPE_CHECKING:
     from game.reader import Progress
     from game.session.records import History
-    from game.store import KeptHeat, RoundFigures
+    from game.store import KeptHeat
 
 
 class PastHeatJson(TypedDict):
@@ -123,93 +123,61 @@ class FolderJson(TypedDict):
 
 def past_heats_json(heats: Iterable[tuple[KeptHeat, str, str]]) -> PastHeatsJson:
     """Ended heats, each with the titles of its class and its level."""
-    return {
-        "format": FORMAT,
-        "heats": [
-            {"id": heat.uuid, "began": _when(heat.started), "group": group, "level": level}
-            for heat, group, level in heats
-        ],
-    }
+    lines = [
+        told(PastHeatJson, id=heat.uuid, began=_when(heat.started), group=group, level=level)
+        for heat, group, level in heats
+    ]
+    return told(PastHeatsJson, heats=lines)
 
 
 def history_json(reader: str, levels: Iterable[tuple[str, History]]) -> HistoryJson:
     """A reader's histories, each with the title of its level."""
-    return {
-        "format": FORMAT,
-        "reader": reader,
-        "levels": [
-            {
-                "level": history.level_id,
-                "title": title,
-                "rounds": [_round(one, one.id in history.ahead) for one in history.rounds],
-                "weeks": [
-                    {
-                        "week": week.name,
-                        "rounds": week.rounds,
-                        "best": None if week.best is None else week.best.id,
-                    }
-                    for week in history.weeks
-                ],
-            }
-            for title, history in levels
-        ],
-    }
-
-
-def _round(one: RoundFigures, ahead: bool) -> RoundLineJson:
-    return {
-        "round": one.id,
-        "started": _when(one.started),
-        "kind": one.kind,
-        "score": one.score,
-        "accuracy": one.accuracy,
-        "median_s": one.median_s,
-        "tempo_per_min": one.tempo_per_min,
-        "slots": one.slots,
-        "right": one.right,
-        "passed": one.passed,
-        "complete": one.complete,
-        "dated_ahead": ahead,
-    }
+    lines = []
+    for title, history in levels:
+        rounds = [
+            told(
+                RoundLineJson,
+                one,
+                round=one.id,
+                started=_when(one.started),
+                dated_ahead=one.id in history.ahead,
+            )
+            for one in history.rounds
+        ]
+        weeks = [
+            told(WeekJson, week, week=week.name, best=None if week.best is None else week.best.id)
+            for week in history.weeks
+        ]
+        line = {"level": history.level_id, "title": title, "rounds": rounds, "weeks": weeks}
+        lines.append(told(LevelHistoryJson, **line))
+    return told(HistoryJson, reader=reader, levels=lines)
 
 
 def progress_json(reader: str, found: Progress, rounds: int) -> ProgressJson:
     """A reader's progress; `rounds` are those that were finished."""
-    signs: list[SignJson] = []
-    for sign, known in found.signs:
-        certainty, time = (
-            EstimateJson(mean=one.mean, low=one.low, high=one.high) if there else None
-            for one, there in ((known.certainty, True), (known.time_s, known.timed))
+    signs = [
+        told(
+            SignJson,
+            known,
+            clef=sign.clef,
+            staff_position=sign.position,
+            altered_by=sign.source,
+            certainty=told(EstimateJson, known.certainty),
+            time_s=told(EstimateJson, known.time_s) if known.timed else None,
+            answers_faded=known.answers,
+            due=None if known.due is None else _when(datetime.fromtimestamp(known.due, UTC)),
         )
-        due = None if known.due is None else _when(datetime.fromtimestamp(known.due, UTC))
-        signs.append(
-            {
-                "clef": sign.clef.value,
-                "staff_position": sign.position,
-                "altered_by": sign.source.value,
-                "certainty": certainty,
-                "time_s": time,
-                "answers_faded": known.answers,
-                "recall": known.recall,
-                "due": due,
-            }
-        )
-    misreads: list[MisreadJson] = [
-        {"misread": one.kind.value, "count_faded": one.count, "share": one.share}
-        for one in found.misreads
+        for sign, known in found.signs
     ]
-    return {
-        "format": FORMAT,
-        "reader": reader,
-        "rounds": rounds,
-        "signs": signs,
-        "misreads": misreads,
-    }
+    misreads = [
+        told(MisreadJson, one, misread=one.kind, count_faded=one.count) for one in found.misreads
+    ]
+    return told(ProgressJson, reader=reader, rounds=rounds, signs=signs, misreads=misreads)
 
 
 def folder_json(folder: str) -> FolderJson:
     """A folder."""
-    return {"format": FORMAT, "folder": folder}
+    return told(FolderJson, folder=folder)
 
 
 def _when(when: datetime) -> str:

@@ -9,7 +9,9 @@ from dataclasses import replace
 import pytest
 from command_line import LEVEL
 
-from game.contract import deal_json, judge_json, keyboards_json, levels_json, record_json
+from game.contract.judged import judge_json, record_json
+from game.contract.keyboards import keyboards_json
+from game.contract.printed import deal_json, levels_json
 from game.levels import Level, Note, Prompt, Slot, difficulty, parse_level
 from game.notation import Clef, KeySignature, Pitch
 from game.rounds import Press, Pulse, Round, Terms, play
