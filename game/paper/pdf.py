@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import io
 from collections.abc import Iterable
+from functools import lru_cache
 from typing import TYPE_CHECKING, Any
 
 from game.engraving.drawing import FONT_UNITS, Outline, Rule
@@ -19,10 +20,10 @@ from game.engraving.svg import painted
 from game.files.resources import font_path
 from game.paper.faces import FONTS, Run, outlines, run_width, runs
 from game.paper.page import POINT, Figure, Item, Line, Music, Sheet, Text
-from game.paper.paths import segments
 
 if TYPE_CHECKING:
     from reportlab.pdfgen.canvas import Canvas
+    from reportlab.pdfgen.pathobject import PDFPathObject
 
 
 def pdf(sheet: Sheet) -> bytes:
@@ -136,15 +137,11 @@ class _Painter:
         self, d: str, x: float, y: float, across: float, up: float, stroke: float = 0.0
     ) -> None:
         """Path data with its origin at a place; a stroke of 0 fills it."""
+        from fontTools.pens.transformPen import TransformPen
+
         canvas = self._canvas
-        path: Any = canvas.beginPath()
-        draw = {"M": path.moveTo, "L": path.lineTo, "C": path.curveTo}
-        for command, numbers in segments(d):
-            if command == "Z":
-                path.close()
-                continue
-            pairs = zip(numbers[::2], numbers[1::2], strict=True)
-            draw[command](*(n for a, b in pairs for n in (x + a * across, y + b * up)))
+        path = canvas.beginPath()
+        _recorded(d).replay(TransformPen(_pen(path), (across, 0, 0, up, x, y)))
         if stroke:
             canvas.setLineWidth(stroke)
             canvas.setLineCap(1)
@@ -153,6 +150,25 @@ class _Painter:
         if stroke:
             canvas.setLineCap(0)
             canvas.setLineJoin(0)
+
+
+@lru_cache(maxsize=512)
+def _recorded(d: str) -> Any:
+    """Path data, read once for all the places where it is drawn."""
+    from fontTools.pens.recordingPen import RecordingPen
+    from fontTools.svgLib.path import parse_path
+
+    pen = RecordingPen()
+    parse_path(d, pen)
+    return pen
+
+
+def _pen(path: PDFPathObject) -> Any:
+    """A pen of fontTools that draws on a path of ReportLab."""
+    from fontTools.pens.reportLabPen import ReportLabPen
+
+    path.closePath = path.close  # as its other paths call it
+    return ReportLabPen(None, path)
 
 
 def rule_edges(rule: Rule) -> tuple[float, float, float, float]:

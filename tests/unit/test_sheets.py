@@ -9,8 +9,6 @@ from itertools import combinations
 
 import pytest
 from builders import level, level_text, shipped
-from fontTools.pens.recordingPen import RecordingPen
-from fontTools.svgLib.path import parse_path
 from music21 import key as music21_key
 
 from game.engraving import Engraver
@@ -18,7 +16,6 @@ from game.engraving.svg import painted
 from game.levels import Level, Prompt, deal, parse_level
 from game.notation import NOTE_NAMES
 from game.paper import PAPERS, Line, Music, Page, Sheet, Text, cards, different, fits, worksheet
-from game.paper.paths import segments
 from game.paper.sample import sample, sample_fits
 
 LEVELS = (
@@ -249,28 +246,3 @@ def test_one_prompt_makes_a_sheet_of_each_kind():
     for kind in ("worksheet", "cards", "sample"):
         sheet = Dealt(one, deal(one, 1, 1), "Letter").made(kind)
         assert sum(len(music(page)) for page in sheet.pages) == (2 if kind == "worksheet" else 1)
-
-
-def test_path_data_is_read_as_another_reader_reads_it():
-    d = "M1,2l3 4H9v-2C1 2 3 4 5 6s1 1 2 2S7,7 8,8z m1-1 2,2c.5-.5 1e0 1 2 2Z"
-    pen = RecordingPen()
-    parse_path(d, pen)
-    names = {"moveTo": "M", "lineTo": "L", "curveTo": "C"}
-    other = [
-        (names[what], tuple(number for point in points for number in point))
-        for what, points in pen.value
-        if what in names
-    ]
-    ours = [(what, pytest.approx(numbers)) for what, numbers in segments(d) if what != "Z"]
-    # fontTools draws the closing line where the end is not the start; a PDF draws it by itself.
-    assert [one for one in other if one in ours] == ours
-
-
-def test_a_quadratic_curve_keeps_its_shape_as_a_cubic():
-    (_, start), (_, cubic) = segments("M0 0Q3 6 6 0")
-    t = 0.25
-    curve = (start, cubic[:2], cubic[2:4], cubic[4:])
-    weights = ((1 - t) ** 3, 3 * t * (1 - t) ** 2, 3 * t * t * (1 - t), t**3)
-    found = [sum(w * p[axis] for w, p in zip(weights, curve, strict=True)) for axis in (0, 1)]
-    # The definition of a quadratic Bézier curve, evaluated by hand.
-    assert found == pytest.approx([2 * t * (1 - t) * 3 + t * t * 6, 2 * t * (1 - t) * 6])
