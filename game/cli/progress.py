@@ -152,7 +152,7 @@ def _text(name: str, found: Progress, names: NoteNames) -> str:
     ]
     lines += ["", "Lines and spaces"]
     met = [place for place in found.places if place.estimate is not None]
-    called = [names.name(words.pitch_at(p.clef, p.position), octave=True) for p in met]
+    called = [words.place_name(p.clef, p.position, names) for p in met]
     width = max(map(len, called))
     where = [words.place_words(p.clef, p.position) + words.altered_words(p) for p in met]
     far = max(map(len, where))

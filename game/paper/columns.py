@@ -1,5 +1,6 @@
 # SPDX-License-Identifier: MIT
-"""What stands over and under the heads of a chart: a figure and a name in each column.
+"""A grand staff with a head for every line and space, and what stands over and under the heads:
+a figure and a name in each column.
 
 A figure that would touch its neighbour stands a row further out; so "33?" beside "100?" can never
 be read as one number. The name is the inner line of a row, the figure the outer one.
@@ -7,12 +8,17 @@ be read as one number. The name is the inner line of a row, the figure the outer
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable, Sequence
+from dataclasses import dataclass
 from html import escape
-from typing import NamedTuple
 
-from game.engraving.chart import Chart
+from game.engraving import Engraving
+from game.engraving.chart import Chart, Head, chart
+from game.engraving.ghost import Colour
 from game.engraving.svg import Frame, svg_body
+from game.levels import LOWER, UPPER, Prompt
+from game.notation import Clef, NoteNames
+from game.paper.progress_words import place_name
 
 _SPACE = 12  # pixels of a staff space in the drawing; the page scales it
 _TEXT, _LINE = 10, 13  # pixels
@@ -21,13 +27,49 @@ _CLEAR = 5  # pixels from the outermost head to the first name
 _GAP = 0.55  # sizes between two neighbours
 
 
-class Column(NamedTuple):
-    """A column of a chart: its number, whose staff's it is, its figure, its note's name."""
+INK: Colour = (0x1B, 0x1A, 0x17)
+STAFF_OF = {Clef.TREBLE: UPPER, Clef.BASS: LOWER}
 
-    number: int
-    upper: bool
+
+@dataclass(frozen=True, slots=True)
+class Column:
+    """A head, and the figure in its column; empty where there is none."""
+
+    head: Head
+    clef: Clef
     figure: str
-    called: str
+
+    @property
+    def upper(self) -> bool:
+        """Whether it is the upper staff's."""
+        return self.head.staff == UPPER
+
+    def called(self, names: NoteNames) -> str:
+        """Its natural note."""
+        return place_name(self.clef, self.head.position, names)
+
+
+@dataclass(frozen=True)
+class ColumnStaff:
+    """The staff and its columns; `above` and `below` are what stands out of it, in spaces."""
+
+    chart: Chart
+    columns: tuple[Column, ...]
+    above: float
+    below: float
+
+
+def column_staff(
+    columns: Sequence[Column], engrave: Callable[[Prompt], Engraving], paper: Colour
+) -> ColumnStaff:
+    """The grand staff of these columns; `engrave` draws it empty."""
+    positions = [one.head.position for one in columns] or [0]
+    return ColumnStaff(
+        chart(engrave, [one.head for one in columns], INK, paper),
+        tuple(columns),
+        max(max(positions) - 8, 0) / 2 + 0.8,
+        max(-min(positions), 0) / 2 + 0.8,
+    )
 
 
 def rows(labels: Iterable[tuple[float, float]], gap: float) -> tuple[int, ...]:
@@ -64,32 +106,30 @@ def both_rows(
     return tuple(found), deep
 
 
-def chart_svg(
-    chart: Chart, above: float, below: float, columns: Sequence[Column], about: str
-) -> str:
-    """The chart with its columns as an SVG element that takes its letters from the page around it.
-
-    Args:
-        chart: the staff and its heads.
-        above, below: how far heads stand out of the staves, in spaces.
-        columns: from left to right.
-        about: what it shows, for whoever cannot see it.
-    """
-    labels = [(one.upper, chart.x(one.number) * _SPACE, _wide(one)) for one in columns]
+def chart_svg(staff: ColumnStaff, names: NoteNames, about: str) -> str:
+    """The staff with its columns as an SVG element that takes its letters from the page around it;
+    `about` is what it shows, for whoever cannot see it."""
+    chart = staff.chart
+    called = [one.called(names) for one in staff.columns]
+    # The widest of the usual fonts counts: which one a page gets is not known here.
+    labels = [
+        (one.upper, chart.x(one.head.column) * _SPACE, _TEXT * max(_ems(one.figure), _ems(name)))
+        for one, name in zip(staff.columns, called, strict=True)
+    ]
     row_of, deep = both_rows(labels, _GAP * _TEXT)
     room = {upper: (count * _ROW + _CLEAR) / _SPACE for upper, count in deep.items()}
-    frame = Frame(_SPACE, chart.right, above + room[True], below + room[False])
+    frame = Frame(_SPACE, chart.right, staff.above + room[True], staff.below + room[False])
     width, height = frame.size
     texts = []
-    for one, row in zip(columns, row_of, strict=True):
-        x, _ = frame.to_px(chart.x(one.number), 0)
+    for one, name, row in zip(staff.columns, called, row_of, strict=True):
+        x, _ = frame.to_px(chart.x(one.head.column), 0)
         if one.upper:
-            figure = (deep[True] - row) * _ROW - _LINE - 1
-            name = figure + _LINE
+            over = (deep[True] - row) * _ROW - _LINE - 1
+            under = over + _LINE
         else:
-            name = height - (deep[False] - row) * _ROW + _LINE - 3
-            figure = name + _LINE
-        for y, said, kind in ((figure, one.figure, ""), (name, one.called, "quiet")):
+            under = height - (deep[False] - row) * _ROW + _LINE - 3
+            over = under + _LINE
+        for y, said, kind in ((over, one.figure, ""), (under, name, "quiet")):
             texts.append(
                 f'<text x="{x:.1f}" y="{y}" text-anchor="middle" class="{kind}" '
                 f'style="font-size:{_TEXT}px">{escape(said)}</text>'
@@ -98,11 +138,6 @@ def chart_svg(
         f'<svg class="known" viewBox="0 0 {width} {height}" role="img" '
         f'aria-label="{escape(about)}">{svg_body(chart.items, frame)}{"".join(texts)}</svg>'
     )
-
-
-def _wide(one: Column) -> float:
-    """Pixels, in the widest of the usual fonts: which one a page gets is not known here."""
-    return _TEXT * max(map(_ems, (one.figure, one.called)))
 
 
 def _ems(text: str) -> float:

@@ -9,20 +9,18 @@ words in the list of signs.
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping
-from dataclasses import dataclass
 from typing import NamedTuple
 
 from game.engraving import Engraving
-from game.engraving.chart import Chart, Head, chart, key
+from game.engraving.chart import Head, key
 from game.engraving.ghost import Colour
 from game.engraving.marks import Painted
-from game.levels import LOWER, UPPER, Prompt
+from game.levels import UPPER, Prompt
 from game.notation import Clef
+from game.paper.columns import INK, STAFF_OF, Column, ColumnStaff, column_staff
 from game.words.percents import percent
 
 PAPER: Colour = (0xFF, 0xFF, 0xFF)
-INK: Colour = (0x1B, 0x1A, 0x17)
-_STAFF = {Clef.TREBLE: UPPER, Clef.BASS: LOWER}
 FEW = 5
 """With fewer answers a figure is a first impression, and its head is dashed."""
 
@@ -58,61 +56,27 @@ def legend() -> Iterator[tuple[tuple[Painted, ...], str]]:
     yield key(dashed, PAPER), f"fewer than {FEW} answers"
 
 
-@dataclass(frozen=True, slots=True)
-class MissColumn:
-    """What stands over or under a head: how much of a hundred was missed.
-
-    Args:
-        clef, position: of the head.
-        number: of the column, from 0.
-        text: with a question mark while it rests on few answers.
-    """
-
-    clef: Clef
-    position: int
-    number: int
-    text: str
-
-    @property
-    def upper(self) -> bool:
-        """Whether it is the upper staff's."""
-        return _STAFF[self.clef] == UPPER
-
-
-@dataclass(frozen=True)
-class MissedStaff:
-    """The staff and its columns; `above` and `below` are what stands out of it, in spaces."""
-
-    chart: Chart
-    columns: tuple[MissColumn, ...]
-    above: float
-    below: float
-
-
 def missed_staff(
     places: Mapping[tuple[Clef, int], tuple[int, int]], engrave: Callable[[Prompt], Engraving]
-) -> MissedStaff:
-    """The grand staff of the lines and spaces that were read.
+) -> ColumnStaff:
+    """The grand staff of the lines and spaces that were read; over each how much of a hundred was
+    missed, with a question mark while it rests on few answers.
 
     Args:
         places: clef and staff position -> how often it was missed, and how often asked for; at
             least one.
         engrave: draws the empty staff.
     """
-    positions = [position for _, position in places]
-    lowest, highest = min(positions), max(positions)
-    heads, columns = [], []
-    for (clef, position), (missed, asked) in sorted(places.items(), key=lambda one: one[0][1]):
-        number = position - lowest
-        heads.append(_head(_STAFF[clef], position, number, missed, asked))
-        text = percent(missed / asked) + ("?" if asked < FEW else "")
-        columns.append(MissColumn(clef, position, number, text))
-    return MissedStaff(
-        chart(engrave, heads, INK, PAPER),
-        tuple(columns),
-        max(highest - 8, 0) / 2 + 0.8,
-        max(-lowest, 0) / 2 + 0.8,
-    )
+    lowest = min(position for _, position in places)
+    columns = [
+        Column(
+            _head(STAFF_OF[clef], position, position - lowest, missed, asked),
+            clef,
+            percent(missed / asked) + ("?" if asked < FEW else ""),
+        )
+        for (clef, position), (missed, asked) in sorted(places.items(), key=lambda one: one[0][1])
+    ]
+    return column_staff(columns, engrave, PAPER)
 
 
 def _head(staff: int, position: int, column: int, missed: int, asked: int) -> Head:

@@ -12,14 +12,13 @@ from game.heats.standings import Shows, Standings
 from game.levels import Prompt
 from game.paper import heat_slip_words as slip
 from game.paper import heat_words as words
-from game.paper.columns import Column, chart_svg
+from game.paper.columns import INK, chart_svg
 from game.paper.faces import says
-from game.paper.heat_chart import FIGURES, INK, legend, missed_staff
+from game.paper.heat_chart import FIGURES, legend, missed_staff
 from game.paper.heat_figures import Met, SeatFigures
 from game.paper.heat_words import HeatReport
 from game.paper.html import document
 from game.paper.progress_html import key_svg
-from game.paper.progress_words import pitch_at
 
 Engrave = Callable[[Prompt], Engraving]
 
@@ -145,17 +144,8 @@ def _missed(told: HeatReport, engrave: Engrave) -> Iterator[str]:
         yield f"<p>{escape(words.NOTHING_READ)}</p>"
         return
     staff = missed_staff(figures.places, engrave)
-    columns = [
-        Column(
-            one.number,
-            one.upper,
-            one.text,
-            told.names.name(pitch_at(one.clef, one.position), octave=True),
-        )
-        for one in staff.columns
-    ]
     about = "Grand staff: how often each line and space was missed, in per cent"
-    drawn = chart_svg(staff.chart, staff.above, staff.below, columns, about)
+    drawn = chart_svg(staff, told.names, about)
     yield f"<section><figure>{drawn}</figure>"
     keys = "".join(f"<li>{key_svg(head)}{escape(said)}</li>" for head, said in legend())
     yield f'<ul class="key">{keys}</ul><p class="quiet">{FIGURES}</p></section>'

@@ -31,7 +31,6 @@ from game.paper.page import (
     ink_box,
     shrunk,
 )
-from game.paper.progress_words import pitch_at
 from game.paper.worksheet import MARGIN, across, headline, with_feet
 
 Engrave = Callable[[Prompt], Engraving]
@@ -147,9 +146,9 @@ def _missed(flow: Flow, told: HeatReport, engrave: Engrave) -> None:
     space, em = min(_MOST_SPACE, flow.width / (right - left)), _SMALL * POINT
     names, labels = list[str](), list[tuple[bool, float, float]]()
     for column in staff.columns:
-        names.append(told.names.name(pitch_at(column.clef, column.position), octave=True))
-        wide = max(width(column.text, "strong"), width(names[-1], "text")) * em
-        labels.append((column.upper, staff.chart.x(column.number) * space, wide))
+        names.append(column.called(told.names))
+        wide = max(width(column.figure, "strong"), width(names[-1], "text")) * em
+        labels.append((column.upper, staff.chart.x(column.head.column) * space, wide))
     row_of, deep = both_rows(labels, _GAP * em)
     above = staff.above * space + 2.0 + _ROW * deep[True]
     below = (16 + staff.below) * space + 2.0 + _ROW * deep[False]
@@ -163,9 +162,9 @@ def _missed(flow: Flow, told: HeatReport, engrave: Engrave) -> None:
         else:
             at = y + (16 + staff.below) * space + 3.2 + _ROW * row
             ys = (at + _ROW / 2, at)
-        middle = x + staff.chart.x(column.number) * space
+        middle = x + staff.chart.x(column.head.column) * space
         flow.add(
-            Text(column.text, middle, ys[0], _SMALL, "strong", "middle"),
+            Text(column.figure, middle, ys[0], _SMALL, "strong", "middle"),
             Text(name, middle, ys[1], _SMALL, align="middle", grey=GREY),
         )
     flow.y = y + below

@@ -13,7 +13,7 @@ from game.notation import NoteNames
 from game.paper.csv_table import ROUND, csv_table
 from game.paper.html import document
 from game.paper.plot import Plot, Point, day_labels, plot_svg
-from game.paper.progress_words import pitch_at
+from game.paper.progress_words import place_name
 from game.reader.gain import Gain
 from game.reader.sign import ReadingItem, Source
 from game.rounds import tempo_word
@@ -150,7 +150,7 @@ def gain_words(gain: Gain | None, names: NoteNames) -> str:
 
 def sign_name(sign: ReadingItem, names: NoteNames) -> str:
     """A sign by its line or space, such as ``F5`` or ``bass F3 (signature)``."""
-    name = names.name(pitch_at(sign.clef, sign.position), octave=True)
+    name = place_name(sign.clef, sign.position, names)
     return f"{sign.clef.value} {name}{_SOURCES[sign.source]}"
 
 

@@ -7,20 +7,18 @@ in its column, and in words in the list of places.
 
 from __future__ import annotations
 
-from collections.abc import Callable
-from dataclasses import dataclass, replace
+from collections.abc import Callable, Sequence
+from dataclasses import replace
 
 from game.engraving import Engraving
-from game.engraving.chart import Chart, Head, chart, key
+from game.engraving.chart import Head, key
 from game.engraving.ghost import Colour
 from game.engraving.marks import Painted
-from game.levels import LOWER, UPPER, Prompt
-from game.notation import Clef
+from game.levels import UPPER, Prompt
+from game.paper.columns import STAFF_OF, Column, ColumnStaff, column_staff
 from game.reader import Band, StaffPosition
 from game.words.percents import percent
 
-INK: Colour = (0x1B, 0x1A, 0x17)
-_STAFF = {Clef.TREBLE: UPPER, Clef.BASS: LOWER}
 LOOKS: dict[Band, tuple[float, Colour]] = {
     Band.SHAKY: (0.25, (0x5A, 0x8C, 0xC2)),
     Band.GROWING: (0.5, (0x35, 0x72, 0xB5)),
@@ -32,47 +30,17 @@ the screen and of a page, as WCAG 2.2 asks of graphics (1.4.11)."""
 _DOT: Colour = (0x65, 0x5F, 0x54)
 
 
-@dataclass(frozen=True, slots=True)
-class PositionFigure:
-    """What stands in the column of a place: its per cent, with a question mark while it rests on
-    few answers; empty where nothing was met."""
-
-    place: StaffPosition
-    column: int
-    upper: bool
-    text: str
-
-
-@dataclass(frozen=True)
-class KnownStaff:
-    """The staff, and the figures over and under it."""
-
-    chart: Chart
-    figures: tuple[PositionFigure, ...]
-    above: float
-    below: float
-
-
 def known_staff(
-    places: tuple[StaffPosition, ...],
-    engrave: Callable[[Prompt], Engraving],
-    paper: Colour,
-    ink: Colour = INK,
-) -> KnownStaff:
-    """The grand staff of these places."""
+    places: Sequence[StaffPosition], engrave: Callable[[Prompt], Engraving], paper: Colour
+) -> ColumnStaff:
+    """The grand staff of these places, a column each in their order; over each its per cent, with
+    a question mark while it rests on few answers, or nothing where nothing was met."""
     lowest = min((place.position for place in places), default=0)
-    highest = max((place.position for place in places), default=8)
-    figures = tuple(
-        PositionFigure(place, place.position - lowest, place.clef is Clef.TREBLE, _text(place))
-        for place in places
-    )
-    heads = [_head(figure) for figure in figures]
-    return KnownStaff(
-        chart(engrave, heads, ink, paper),
-        figures,
-        max(highest - 8, 0) / 2 + 0.8,
-        max(-lowest, 0) / 2 + 0.8,
-    )
+    columns = []
+    for place in places:
+        head = Head(STAFF_OF[place.clef], place.position, place.position - lowest, 0.0, _DOT)
+        columns.append(Column(_look(head, place.band, few=place.few), place.clef, _text(place)))
+    return column_staff(columns, engrave, paper)
 
 
 def band_key(band: Band, paper: Colour, *, few: bool = False) -> tuple[Painted, ...]:
@@ -84,12 +52,6 @@ def _text(place: StaffPosition) -> str:
     if place.estimate is None:
         return ""
     return percent(place.estimate.certainty.mean) + ("?" if place.few else "")
-
-
-def _head(figure: PositionFigure) -> Head:
-    place = figure.place
-    head = Head(_STAFF[place.clef], place.position, figure.column, 0.0, _DOT)
-    return _look(head, place.band, few=place.few)
 
 
 def _look(head: Head, band: Band, *, few: bool) -> Head:

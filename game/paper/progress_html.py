@@ -16,10 +16,10 @@ from game.engraving.marks import Painted
 from game.engraving.svg import Frame, painted, svg_body
 from game.levels import Prompt
 from game.notation import Clef, NoteNames
-from game.paper.columns import Column, chart_svg
+from game.paper.columns import INK, chart_svg
 from game.paper.html import document
 from game.paper.plot import Plot, plot_svg
-from game.paper.progress_chart import INK, LOOKS, band_key, known_staff
+from game.paper.progress_chart import LOOKS, band_key, known_staff
 from game.paper.progress_marks import example_marks
 from game.paper.progress_words import (
     NOTHING,
@@ -32,7 +32,7 @@ from game.paper.progress_words import (
     example_words,
     misread_title,
     misread_words,
-    pitch_at,
+    place_name,
     place_words,
     rounds_line,
     slope_plot,
@@ -114,17 +114,8 @@ def _band(plot: Plot) -> str:
 
 def _staff(progress: Progress, engrave: Engrave, names: NoteNames) -> Iterator[str]:
     staff = known_staff(progress.places, engrave, _PAPER)
-    columns = [
-        Column(
-            one.column,
-            one.upper,
-            one.text,
-            names.name(pitch_at(one.place.clef, one.place.position), octave=True),
-        )
-        for one in staff.figures
-    ]
     about = "Grand staff: how well each line and space is known, in per cent"
-    yield f"<figure>{chart_svg(staff.chart, staff.above, staff.below, columns, about)}</figure>"
+    yield f"<figure>{chart_svg(staff, names, about)}</figure>"
     keys = [
         f"<li>{key_svg(band_key(band, _PAPER))}{escape(_band_words(band))}</li>" for band in LOOKS
     ]
@@ -201,7 +192,7 @@ def _table(progress: Progress, names: NoteNames) -> str:
 
 
 def _row(place: StaffPosition, now: float, names: NoteNames) -> str:
-    called = names.name(pitch_at(place.clef, place.position), octave=True)
+    called = place_name(place.clef, place.position, names)
     cells = [called, place_words(place.clef, place.position) + altered_words(place)]
     if place.estimate is None:
         cells += [place.band.value, "", "", ""]

@@ -57,9 +57,9 @@ def rounds_line(progress: Progress) -> str:
     )
 
 
-def pitch_at(clef: Clef, position: int) -> Pitch:
-    """The natural note of a line or space."""
-    return Pitch.at_step(clef.step_at(position))
+def place_name(clef: Clef, position: int, names: NoteNames) -> str:
+    """The natural note of a line or space, such as ``F4``."""
+    return names.name(Pitch.at_step(clef.step_at(position)), octave=True)
 
 
 def place_words(clef: Clef, position: int) -> str:

@@ -15,9 +15,9 @@ from game.engraving.marks import Painted
 from game.engraving.surface import rasterised
 from game.engraving.svg import Frame
 from game.notation import Clef, NoteNames
-from game.paper.columns import both_rows
+from game.paper.columns import Column, ColumnStaff, both_rows
 from game.paper.plot import Plot
-from game.paper.progress_chart import LOOKS, KnownStaff, PositionFigure, band_key, known_staff
+from game.paper.progress_chart import LOOKS, band_key, known_staff
 from game.paper.progress_marks import example_marks
 from game.paper.progress_words import (
     NOTHING,
@@ -29,7 +29,7 @@ from game.paper.progress_words import (
     known_words,
     misread_title,
     misread_words,
-    pitch_at,
+    place_name,
     place_words,
     slope_plot,
     tempo_plot,
@@ -65,7 +65,7 @@ class ProgressPage(Tabbed):
         self._place = next(
             (n for n, place in enumerate(progress.places) if place.estimate is not None), 0
         )
-        self._drawn: tuple[tuple[int, int], pygame.Surface, KnownStaff, Frame] | None = None
+        self._drawn: tuple[tuple[int, int], pygame.Surface, ColumnStaff, Frame] | None = None
         self._rows: tuple[tuple[int, ...], dict[bool, int]] = (), {True: 1, False: 1}
         self._spots: list[tuple[int, int, int]] = []  # x, y and index of each place in view
         self.focus = "tab-staff"
@@ -109,7 +109,7 @@ class ProgressPage(Tabbed):
         if self._tab != "staff" or not self._progress.places:
             return []
         place = self._progress.places[self._place]
-        note = self._names.name(pitch_at(place.clef, place.position), octave=True)
+        note = place_name(place.clef, place.position, self._names)
         words = f"{note}, {place_words(place.clef, place.position)}{altered_words(place)}"
         known = known_words(place, self._progress.now)
         known = known.partition(":")[0] if canvas.narrow else known  # else it is on the sheet
@@ -156,17 +156,17 @@ class ProgressPage(Tabbed):
         left, top = room.x - px(4), room.y + deep[True] * px(_ROW)
         chosen = self._progress.places[self._place] if self._progress.places else None
         bottom = top + picture.get_height()
-        for figure, out in zip(staff.figures, row_of, strict=True):
-            x, y = frame.to_px(staff.chart.x(figure.column), self._height_of(figure))
+        for place, column, out in zip(self._progress.places, staff.columns, row_of, strict=True):
+            x, y = frame.to_px(staff.chart.x(column.head.column), self._height_of(column))
             x, y = round(left + x), round(top + y)
-            self._spots.append((x, y, self._progress.places.index(figure.place)))
-            row = top - (out + 1) * px(_ROW) if figure.upper else bottom + out * px(_ROW)
-            if figure.place is chosen:
+            self._spots.append((x, y, self._progress.places.index(place)))
+            row = top - (out + 1) * px(_ROW) if column.upper else bottom + out * px(_ROW)
+            if place is chosen:
                 width = round(1.9 * frame.space_px)
-                high, low = (row, y) if figure.upper else (y, row + px(_ROW))
+                high, low = (row, y) if column.upper else (y, row + px(_ROW))
                 wash = Rect(x - width // 2, high, width, low - high)
                 canvas.surface.fill(theme.ACCENT_WASH, wash)
-            self._figure(canvas, figure, (x, row))
+            self._figure(canvas, column, (x, row))
         canvas.surface.blit(picture, (left, top))
 
     def _draw_staff(self, canvas: Canvas, room: Rect) -> None:
@@ -181,31 +181,27 @@ class ProgressPage(Tabbed):
         self._drawn = (canvas.width, canvas.height), picture, staff, frame
 
     def _in_rows(
-        self, canvas: Canvas, staff: KnownStaff, space: int
+        self, canvas: Canvas, staff: ColumnStaff, space: int
     ) -> tuple[tuple[int, ...], dict[bool, int]]:
         """The rows of figures and names, 0 next to the staff, in which no two touch."""
         pixels, labels = canvas.px(_TEXT), list[tuple[bool, float, float]]()
-        for one in staff.figures:
-            words = (one.text, self._called(one))
+        for one in staff.columns:
+            words = (one.figure, one.called(self._names))
             wide = max(theme.text_width(text, "text", pixels) for text in words)
-            labels.append((one.upper, staff.chart.x(one.column) * space, wide))
+            labels.append((one.upper, staff.chart.x(one.head.column) * space, wide))
         return both_rows(labels, canvas.px(5))
 
-    def _called(self, figure: PositionFigure) -> str:
-        pitch = pitch_at(figure.place.clef, figure.place.position)
-        return self._names.name(pitch, octave=True)
-
     @staticmethod
-    def _height_of(figure: PositionFigure) -> float:
+    def _height_of(column: Column) -> float:
         """The y of a place, in staff spaces."""
-        return (8 - figure.place.position) / 2 + (0 if figure.upper else 12)
+        return (8 - column.head.position) / 2 + (0 if column.upper else 12)
 
-    def _figure(self, canvas: Canvas, figure: PositionFigure, at: tuple[int, int]) -> None:
+    def _figure(self, canvas: Canvas, column: Column, at: tuple[int, int]) -> None:
         x, y = at
-        figures, names = (0, _LINE) if figure.upper else (_LINE, 0)  # the names next to the staff
-        canvas.text(figure.text, (x, y + canvas.px(figures)), size=_TEXT, anchor="midtop")
+        figures, names = (0, _LINE) if column.upper else (_LINE, 0)  # the names next to the staff
+        canvas.text(column.figure, (x, y + canvas.px(figures)), size=_TEXT, anchor="midtop")
         canvas.text(
-            self._called(figure),
+            column.called(self._names),
             (x, y + canvas.px(names)),
             size=_TEXT,
             colour=theme.MUTED,
