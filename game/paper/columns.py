@@ -18,9 +18,9 @@ from game.engraving.ghost import Colour
 from game.engraving.svg import Frame, svg_body
 from game.levels import LOWER, UPPER, Prompt
 from game.notation import Clef, NoteNames
+from game.paper.html import SPACE
 from game.paper.progress_words import place_name
 
-_SPACE = 12  # pixels of a staff space in the drawing; the page scales it
 _TEXT, _LINE = 10, 13  # pixels
 _ROW = 2 * _LINE
 _CLEAR = 5  # pixels from the outermost head to the first name
@@ -113,12 +113,12 @@ def chart_svg(staff: ColumnStaff, names: NoteNames, about: str) -> str:
     called = [one.called(names) for one in staff.columns]
     # The widest of the usual fonts counts: which one a page gets is not known here.
     labels = [
-        (one.upper, chart.x(one.head.column) * _SPACE, _TEXT * max(_ems(one.figure), _ems(name)))
+        (one.upper, chart.x(one.head.column) * SPACE, _TEXT * max(_ems(one.figure), _ems(name)))
         for one, name in zip(staff.columns, called, strict=True)
     ]
     row_of, deep = both_rows(labels, _GAP * _TEXT)
-    room = {upper: (count * _ROW + _CLEAR) / _SPACE for upper, count in deep.items()}
-    frame = Frame(_SPACE, chart.right, staff.above + room[True], staff.below + room[False])
+    room = {upper: (count * _ROW + _CLEAR) / SPACE for upper, count in deep.items()}
+    frame = Frame(SPACE, chart.right, staff.above + room[True], staff.below + room[False])
     width, height = frame.size
     texts = []
     for one, name, row in zip(staff.columns, called, row_of, strict=True):

@@ -7,7 +7,7 @@ from collections.abc import Callable, Iterator
 from html import escape
 
 from game.engraving import Engraving
-from game.engraving.svg import Frame, painted, svg_body
+from game.engraving.svg import painted
 from game.heats.standings import Shows, Standings
 from game.levels import Prompt
 from game.paper import heat_slip_words as slip
@@ -17,13 +17,10 @@ from game.paper.faces import says
 from game.paper.heat_chart import FIGURES, legend, missed_staff
 from game.paper.heat_figures import Met, SeatFigures
 from game.paper.heat_words import HeatReport
-from game.paper.html import document
-from game.paper.progress_html import key_svg
+from game.paper.html import document, key, music, table
 
 Engrave = Callable[[Prompt], Engraving]
 
-_SPACE = 12  # pixels of a staff space in the drawings; the page scales them
-_MOST_SIGNS = 8
 _BOXES = (
     "A name that shows as boxes is in a script for which this computer has no font; it is whole in "
     "the table (CSV) and on a computer that has one."
@@ -123,13 +120,8 @@ def _standings(told: HeatReport, shows: Shows) -> Iterator[str]:
     if listed:
         yield f"<h2>{words.standings_title(shows)}</h2>"
         head = words.HEAD if figures.change is not None else words.HEAD[:-1]
-        yield '<table class="standings"><thead><tr>'
-        yield "".join(f"<th>{one}</th>" for one in head)
-        yield "</tr></thead><tbody>"
-        for one in listed:
-            cells = words.row(one, one.row.seat.title)[: len(head)]
-            yield f"<tr>{''.join(f'<td>{_bdi(cell)}</td>' for cell in cells)}</tr>"
-        yield "</tbody></table>"
+        rows = (words.row(one, one.row.seat.title)[: len(head)] for one in listed)
+        yield table(rows, head, "standings", _bdi)
         yield f'<p class="quiet">{escape(words.table_note(told))}</p>'
     for line in words.left_out(figures, shows):
         yield f"<p>{_bdi(line)}</p>"
@@ -147,16 +139,9 @@ def _missed(told: HeatReport, engrave: Engrave) -> Iterator[str]:
     about = "Grand staff: how often each line and space was missed, in per cent"
     drawn = chart_svg(staff, told.names, about)
     yield f"<section><figure>{drawn}</figure>"
-    keys = "".join(f"<li>{key_svg(head)}{escape(said)}</li>" for head, said in legend())
-    yield f'<ul class="key">{keys}</ul><p class="quiet">{FIGURES}</p></section>'
-    rows = [
-        f"<tr><td>{escape(words.sign_name(one, told.names))}</td>"
-        f"<td>{escape(words.where(one))}</td><td>{escape(words.missed_of(one))}</td></tr>"
-        for one in figures.met[:_MOST_SIGNS]
-        if one.missed
-    ]
-    if rows:
-        yield f"<table><tbody>{''.join(rows)}</tbody></table>"
+    yield f'{key(legend())}<p class="quiet">{FIGURES}</p></section>'
+    if rows := words.missed_rows(told):
+        yield table(rows)
 
 
 def _misreads(told: HeatReport) -> Iterator[str]:
@@ -166,11 +151,14 @@ def _misreads(told: HeatReport) -> Iterator[str]:
         return
     most = max(number for _, number in misreads)
     rows = [
-        f"<tr><td>{escape(words.misread_title(kind))}</td><td>{number}</td>"
-        f'<td><span class="bar" style="width:{100 * number / most:.0f}%"></span></td></tr>'
+        (
+            escape(words.misread_title(kind)),
+            str(number),
+            f'<span class="bar" style="width:{100 * number / most:.0f}%"></span>',
+        )
         for kind, number in misreads
     ]
-    yield f'<table class="bars"><tbody>{"".join(rows)}</tbody></table>'
+    yield table(rows, kind="bars", cell=str)
 
 
 def _strip(standings: Standings) -> str:
@@ -238,18 +226,9 @@ def _slip(told: HeatReport, one: SeatFigures, engrave: Engrave) -> Iterator[str]
 
 def _sign(met: Met, told: HeatReport, engrave: Engrave) -> str:
     drawing = engrave(met.prompt)
-    items = painted(drawing, INK)
-    boxes = [one.item.box for one in items]
-    frame = Frame(
-        _SPACE,
-        drawing.right,
-        0.5 - min(box[1] for box in boxes),
-        0.5 + max(box[3] for box in boxes) - 16,
-    )
-    width, height = frame.size
     name = words.sign_name(met, told.names)
     return (
-        f'<figure><svg viewBox="0 0 {width} {height}" role="img" aria-label="{escape(name)}">'
-        f"{svg_body(items, frame)}</svg><figcaption><strong>{escape(name)}</strong>, "
+        f"<figure>{music(painted(drawing, INK), drawing.right, name)}"
+        f"<figcaption><strong>{escape(name)}</strong>, "
         f"{escape(words.where(met))}<br>{escape(slip.sign_line(met))}</figcaption></figure>"
     )

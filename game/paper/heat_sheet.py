@@ -35,7 +35,6 @@ from game.paper.worksheet import MARGIN, across, headline, with_feet
 
 Engrave = Callable[[Prompt], Engraving]
 
-_MOST_SIGNS = 8
 _KEY = 18.0  # mm of what the heads on the staff mean, and the figures
 _MOST_SPACE = 2.4  # mm of a staff space in the chart
 _ROW, _GAP = 6.0, 0.35  # mm of a row of figures and names; sizes between two neighbours
@@ -170,12 +169,7 @@ def _missed(flow: Flow, told: HeatReport, engrave: Engrave) -> None:
     flow.y = y + below
     _legend(flow)
     flow.paragraph(FIGURES, 8.5, grey=GREY)
-    rows = [
-        (words.sign_name(one, told.names), words.where(one), words.missed_of(one))
-        for one in figures.met[:_MOST_SIGNS]
-        if one.missed
-    ]
-    if rows:
+    if rows := words.missed_rows(told):
         flow.table(rows, (20.0, 80.0, flow.width - 100.0))
 
 

@@ -25,6 +25,7 @@ SAME = "±0.0"
 SCORES = (0, 25, 50, 75, 100)
 """Marks on the axis of scores."""
 _MOST = 4  # faults that are named one by one
+_MOST_SIGNS = 8
 PROVES = (
     "Every event of the heat is chained to the one before it, and this is where the chain ends. A "
     "file that ends otherwise is not the one that this page was made from: an event was altered, "
@@ -261,6 +262,15 @@ def sign_name(met: Met, names: NoteNames) -> str:
 def where(met: Met) -> str:
     """Where it stands, such as ``2nd line, treble``."""
     return place_words(met.sign.clef, met.sign.position)
+
+
+def missed_rows(told: HeatReport) -> list[tuple[str, str, str]]:
+    """The signs that were missed most: name, place and how often."""
+    return [
+        (sign_name(one, told.names), where(one), missed_of(one))
+        for one in told.figures.met[:_MOST_SIGNS]
+        if one.missed
+    ]
 
 
 def warnings(told: HeatReport, shows: Shows) -> Iterator[str]:

@@ -11,7 +11,7 @@ from html import escape
 from game.levels import Level, tempo_mark
 from game.notation import NoteNames
 from game.paper.csv_table import ROUND, csv_table
-from game.paper.html import document
+from game.paper.html import document, table
 from game.paper.plot import Plot, Point, day_labels, plot_svg
 from game.paper.progress_words import place_name
 from game.reader.gain import Gain
@@ -227,17 +227,9 @@ def _body(
         figures = "".join(f"<figure>{plot_svg(one)}</figure>" for one in plots(history, zone))
         yield f'<div class="plots">{figures}</div>'
         yield f"<p>{escape(gain_words(level.gain, names))}</p>"
-        yield _table(("Week", "Best"), best_words(level))
+        yield table(best_words(level), ("Week", "Best"))
         rows = [cells(one, level, zone) for one in reversed(history.rounds)]
-        yield _table(TABLE_HEAD, rows)
-
-
-def _table(head: Sequence[str], rows: Sequence[Sequence[str]]) -> str:
-    top = "".join(f"<th>{escape(cell)}</th>" for cell in head)
-    body = "".join(
-        f"<tr>{''.join(f'<td>{escape(cell)}</td>' for cell in row)}</tr>" for row in rows
-    )
-    return f"<table><thead><tr>{top}</tr></thead><tbody>{body}</tbody></table>"
+        yield table(rows, TABLE_HEAD)
 
 
 def history_csv(histories: Sequence[History], zone: tzinfo | None = None) -> bytes:

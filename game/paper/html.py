@@ -7,8 +7,15 @@ fetched.
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable, Sequence
 from html import escape
+
+from game.engraving.drawing import GRAND_HEIGHT
+from game.engraving.marks import Painted
+from game.engraving.svg import Frame, svg_body
+
+SPACE = 12
+"""Pixels of a staff space in the drawings; the page scales them."""
 
 _STYLE = """
 :root { color-scheme: light; }
@@ -64,3 +71,44 @@ def document(title: str, body: Iterable[str], style: str = "") -> str:
 </body>
 </html>
 """
+
+
+def table(
+    rows: Iterable[Iterable[str]],
+    head: Sequence[str] = (),
+    kind: str = "",
+    cell: Callable[[str], str] = escape,
+) -> str:
+    """A table of plain text, each cell made HTML by `cell`; `kind` is its class."""
+    top = "".join(f"<th>{one}</th>" for one in head)
+    top = f"<thead><tr>{top}</tr></thead>" if head else ""
+    body = "".join(f"<tr>{''.join(f'<td>{cell(one)}</td>' for one in row)}</tr>" for row in rows)
+    of = f' class="{kind}"' if kind else ""
+    return f"<table{of}>{top}<tbody>{body}</tbody></table>"
+
+
+def music(items: Sequence[Painted], right: float, about: str) -> str:
+    """An engraving as wide as `right` (staff spaces) and as high as its ink, as SVG; `about` is
+    what it shows, for whoever cannot see it."""
+    boxes = [one.item.box for one in items]
+    above = 0.5 - min(box[1] for box in boxes)
+    below = 0.5 + max(box[3] for box in boxes) - GRAND_HEIGHT
+    frame = Frame(SPACE, right, above, below)
+    width, height = frame.size
+    return (
+        f'<svg viewBox="0 0 {width} {height}" role="img" aria-label="{escape(about)}">'
+        f"{svg_body(items, frame)}</svg>"
+    )
+
+
+def key(heads: Iterable[tuple[Sequence[Painted], str]]) -> str:
+    """Heads of a chart, each beside the words that say what it means."""
+    # A frame of no staff: the head stands in the middle of 28 by 20 pixels.
+    frame = Frame(14, 0.0, 0.0, 0.0)
+    x, y = frame.to_px(0, 0)
+    lines = (
+        f'<li><svg viewBox="{x - 14:g} {y - 10:g} 28 20" aria-hidden="true">'
+        f"{svg_body(items, frame)}</svg>{escape(said)}</li>"
+        for items, said in heads
+    )
+    return f'<ul class="key">{"".join(lines)}</ul>'

@@ -12,12 +12,11 @@ from datetime import date, tzinfo
 from html import escape
 
 from game.engraving import Engraving
-from game.engraving.marks import Painted
-from game.engraving.svg import Frame, painted, svg_body
+from game.engraving.svg import painted
 from game.levels import Prompt
 from game.notation import Clef, NoteNames
 from game.paper.columns import INK, chart_svg
-from game.paper.html import document
+from game.paper.html import document, key, music, table
 from game.paper.plot import Plot, plot_svg
 from game.paper.progress_chart import LOOKS, band_key, known_staff
 from game.paper.progress_marks import example_marks
@@ -48,7 +47,7 @@ Engrave = Callable[[Prompt], Engraving]
 
 _PAPER = (0xFF, 0xFF, 0xFF)
 _WRONG = (0xA6, 0x45, 0x04)
-_SPACE = 12  # pixels of a staff space in the drawings; the page scales them
+_PLACES = ("Note", "Where", "Certainty, with its interval", "Time", "Answers", "Next")
 _STYLE = """
 .key { display: flex; flex-wrap: wrap; gap: .3rem 1.2rem; list-style: none; padding: 0;
   margin: .5rem 0; }
@@ -103,7 +102,8 @@ def _body(
     yield from _misreads(progress, engrave, names)
     if progress.signs:
         yield "<h2>Every line and space</h2>"
-        yield _table(progress, names)
+        rows = (_row(place, progress.now, names) for place in progress.places)
+        yield table(rows, _PLACES)
 
 
 def _band(plot: Plot) -> str:
@@ -116,12 +116,10 @@ def _staff(progress: Progress, engrave: Engrave, names: NoteNames) -> Iterator[s
     staff = known_staff(progress.places, engrave, _PAPER)
     about = "Grand staff: how well each line and space is known, in per cent"
     yield f"<figure>{chart_svg(staff, names, about)}</figure>"
-    keys = [
-        f"<li>{key_svg(band_key(band, _PAPER))}{escape(_band_words(band))}</li>" for band in LOOKS
-    ]
-    keys.append(f"<li>{key_svg(band_key(Band.GOOD, _PAPER, few=True))}few answers lately</li>")
-    keys.append(f"<li>{key_svg(band_key(Band.UNREAD, _PAPER))}{Band.UNREAD.value}</li>")
-    yield f'<ul class="key">{"".join(keys)}</ul>'
+    keys = [(band_key(band, _PAPER), _band_words(band)) for band in LOOKS]
+    keys.append((band_key(Band.GOOD, _PAPER, few=True), "few answers lately"))
+    keys.append((band_key(Band.UNREAD, _PAPER), Band.UNREAD.value))
+    yield key(keys)
     yield (
         '<p class="quiet">The fuller and darker a note, the better it is known. The figure is the '
         "probability, in per cent, that it is read rightly.</p>"
@@ -138,17 +136,6 @@ def _band_words(band: Band) -> str:
 
     least = next(least for least, of in BANDS if of is band)
     return f"{band.value}, {percent(least)} % and more" if least else f"{band.value}, less"
-
-
-def key_svg(items: tuple[Painted, ...]) -> str:
-    """A head alone, as SVG beside the words that say what it means."""
-    # A frame of no staff: the head stands in the middle of 28 by 20 pixels.
-    frame = Frame(14, 0.0, 0.0, 0.0)
-    x, y = frame.to_px(0, 0)
-    return (
-        f'<svg viewBox="{x - 14:g} {y - 10:g} 28 20" aria-hidden="true">'
-        f"{svg_body(items, frame)}</svg>"
-    )
 
 
 def _misreads(progress: Progress, engrave: Engrave, names: NoteNames) -> Iterator[str]:
@@ -168,39 +155,24 @@ def _card(misread: MisreadShare, total: float, engrave: Engrave, names: NoteName
     if example is not None:
         drawing = engrave(example.prompt)
         items = painted(drawing, INK, *example_marks(example, _WRONG))
-        boxes = [one.item.box for one in items]
-        above = 0.5 - min(box[1] for box in boxes)
-        below = 0.5 + max(box[3] for box in boxes) - 16
-        frame = Frame(_SPACE, drawing.right, above, below)
-        width, height = frame.size
         words = example_words(example, names)
         said += [
-            f'<svg viewBox="0 0 {width} {height}" role="img" aria-label="The note that was shown">'
-            f"{svg_body(items, frame)}</svg>",
+            music(items, drawing.right, "The note that was shown"),
             f"<p>{escape(words[0].upper() + words[1:])}</p>",
         ]
     return f'<div class="misread">{"".join(said)}</div>'
 
 
-def _table(progress: Progress, names: NoteNames) -> str:
-    head = ("Note", "Where", "Certainty, with its interval", "Time", "Answers", "Next")
-    rows = [_row(place, progress.now, names) for place in progress.places]
-    return (
-        f"<table><thead><tr>{''.join(f'<th>{one}</th>' for one in head)}</tr></thead>"
-        f"<tbody>{''.join(rows)}</tbody></table>"
-    )
-
-
-def _row(place: StaffPosition, now: float, names: NoteNames) -> str:
+def _row(place: StaffPosition, now: float, names: NoteNames) -> tuple[str, ...]:
     called = place_name(place.clef, place.position, names)
-    cells = [called, place_words(place.clef, place.position) + altered_words(place)]
+    where = place_words(place.clef, place.position) + altered_words(place)
     if place.estimate is None:
-        cells += [place.band.value, "", "", ""]
-    else:
-        cells += [
-            certainty_words(place.estimate),
-            time_words(place.estimate),
-            f"{place.estimate.answers:.0f}{' (few)' if place.few else ''}",
-            due_words(place.estimate, now),
-        ]
-    return f"<tr>{''.join(f'<td>{escape(cell)}</td>' for cell in cells)}</tr>"
+        return called, where, place.band.value, "", "", ""
+    return (
+        called,
+        where,
+        certainty_words(place.estimate),
+        time_words(place.estimate),
+        f"{place.estimate.answers:.0f}{' (few)' if place.few else ''}",
+        due_words(place.estimate, now),
+    )
