@@ -31,23 +31,47 @@ from __future__ import annotations
 
 import json
 from collections.abc import Callable, Iterable, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from hashlib import sha256
 from itertools import chain as chained
 from math import isclose
-from typing import Any
+from typing import Annotated, Any
+
+from pydantic import Field
 
 from game.heats.events import HeatEvent, Join, event_from_json, event_to_json
 from game.heats.heat import Heat
 from game.heats.machine import play
-from game.heats.plain import Plain
 from game.heats.setup import HeatSetup
 from game.heats.standings import SeatOutcome, Standings, ranked, standings_of
 from game.levels import EmptyPool, LevelFaults
+from game.rounds.shapes import shaped
 
 FORMAT = 2
 _SAME = 1e-9
 _LEAST_NOTED = 8
+
+
+@dataclass(frozen=True)
+class _Form:
+    format: Annotated[int, Field(ge=1)]
+
+
+@dataclass(frozen=True)
+class _Entry:
+    event: dict[str, Any]
+    hash: str
+
+
+@dataclass(frozen=True)
+class _HeatFile:
+    setup: dict[str, Any]
+    seal: str
+    entries: list[_Entry]
+    standings: list[dict[str, Any]]
+    chain: str
+    names: dict[str, Any] = field(default_factory=dict)
+    left_out: list[Any] = field(default_factory=list)
 
 
 def line(value: Mapping[str, Any]) -> str:
@@ -168,20 +192,19 @@ def judge(
     except (ValueError, RecursionError) as error:
         raise HeatFileError(f"{name}: this is not JSON: {error}") from None
     try:
-        plain = Plain(data, "the file")
-        form = plain.whole("format", 1)
+        form = shaped(_Form, data).format
         if form > FORMAT:
             raise ValueError(f"its format is {form}; this program knows those up to {FORMAT}")
-        setup = HeatSetup.from_json(plain.table("setup"))
-        entries = plain.tables("entries")
-        names = plain.table("names") if "names" in data else {}
-        left_out = plain.items("left_out") if "left_out" in data else []
-        kept = plain.tables("standings")
         faults = verify(data, noted)
+        try:
+            setup = HeatSetup.from_json(data["setup"])
+        except ValueError as error:
+            raise ValueError(f"the setup: {error}") from None
+        names = data.get("names", {})
         events = []
-        for number, entry in enumerate(entries, 1):
+        for number, entry in enumerate(data["entries"], 1):
             try:
-                events.append(event_from_json(Plain(entry, "it").table("event")))
+                events.append(event_from_json(entry["event"]))
             except ValueError as error:
                 raise ValueError(f"entry {number}: {error}") from None
     except ValueError as error:
@@ -194,8 +217,8 @@ def judge(
         raise HeatFileError(f"{name}: {error}") from None
     standings = standings_of(heat)
     worked_out = standings.to_json() if form == FORMAT else _first_format(standings)
-    differing = _differing(worked_out, kept)
-    nameless = not names and "names" in left_out
+    differing = _differing(worked_out, data["standings"])
+    nameless = not names and "names" in data.get("left_out", [])
     return JudgedHeat(heat, standings, faults, differing, _last(data), nameless)
 
 
@@ -207,25 +230,24 @@ def verify(data: Mapping[str, Any], noted: str | None = None) -> tuple[str, ...]
         noted: as in :func:`judge`.
 
     Raises:
-        ValueError: a part of the file is missing or of another kind.
+        Misshapen: a part of the file is missing or of another kind.
     """
-    plain = Plain(data, "the file")
+    shaped(_HeatFile, data)
     faults = []
-    before = plain.text("seal")
-    if before != hash_after("", plain.table("setup")):
+    before = data["seal"]
+    if before != hash_after("", data["setup"]):
         faults.append("the setup was altered: it does not have the hash that was kept")
-    for number, entry in enumerate(plain.tables("entries"), 1):
-        one = Plain(entry, f"entry {number}")
-        event = one.table("event")
-        if one.text("hash") != hash_after(before, event):
+    for number, entry in enumerate(data["entries"], 1):
+        event = entry["event"]
+        if entry["hash"] != hash_after(before, event):
             faults.append(
                 f"entry {number} ({_what(event)}) was altered, or one before it left out, added "
                 "or moved"
             )
             break
-        before = one.text("hash")
+        before = entry["hash"]
     else:
-        if plain.text("chain") != before:
+        if data["chain"] != before:
             faults.append("entries at the end were left out or added: the last hash is not theirs")
     if noted is not None and not faults:
         digits = noted.replace(" ", "").lower()

@@ -9,19 +9,23 @@ here concern all seats at once.
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, fields
-from typing import Any
+from dataclasses import asdict, dataclass
+from typing import Annotated, Any
 
-from game.heats.plain import Plain
+from pydantic import Field, FiniteFloat
+
 from game.heats.setup import Binding, Seat
 from game.rounds import Pause, Resume, Stop, Tick
+from game.rounds.shapes import KeyNumber, Misshapen, shaped
+
+SeatNumber = Annotated[int, Field(ge=0)]
 
 
 @dataclass(frozen=True, slots=True)
 class CountIn:
     """The count-in began; the start is due `HeatSetup.count_in_s` later."""
 
-    t: float
+    t: FiniteFloat
 
 
 @dataclass(frozen=True, slots=True)
@@ -29,15 +33,15 @@ class Start:
     """The clock starts: in turn for the seat whose turn it is, together for all that have still
     to play. It may come without a count-in."""
 
-    t: float
+    t: FiniteFloat
 
 
 @dataclass(frozen=True, slots=True)
 class SeatFlip:
     """The current prompt of a seat became visible: from now on it could be read."""
 
-    t: float
-    seat: int
+    t: FiniteFloat
+    seat: SeatNumber
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,10 +57,10 @@ class SeatPress:
         keyboard: label of the keyboard that sent it.
     """
 
-    t: float
-    seat: int | None
-    key: int
-    velocity: int = 64
+    t: FiniteFloat
+    seat: SeatNumber | None
+    key: KeyNumber
+    velocity: KeyNumber = 64
     keyboard: str = ""
 
 
@@ -64,8 +68,8 @@ class SeatPress:
 class SeatReady:
     """A seat is ready. Its own keys say so too: see :func:`game.heats.machine.step`."""
 
-    t: float
-    seat: int
+    t: FiniteFloat
+    seat: SeatNumber
 
 
 @dataclass(frozen=True, slots=True)
@@ -77,39 +81,39 @@ class NextSeat:
         seat: to which one; None for the next that has still to play.
     """
 
-    t: float
-    seat: int | None = None
+    t: FiniteFloat
+    seat: SeatNumber | None = None
 
 
 @dataclass(frozen=True, slots=True)
 class Disqualify:
     """A seat no longer counts. What it plays goes on being kept."""
 
-    t: float
-    seat: int
+    t: FiniteFloat
+    seat: SeatNumber
 
 
 @dataclass(frozen=True, slots=True)
 class Reinstate:
     """A disqualification is taken back."""
 
-    t: float
-    seat: int
+    t: FiniteFloat
+    seat: SeatNumber
 
 
 @dataclass(frozen=True, slots=True)
 class Redo:
     """A seat plays again, on a new form. Its earlier try is kept and does not count."""
 
-    t: float
-    seat: int
+    t: FiniteFloat
+    seat: SeatNumber
 
 
 @dataclass(frozen=True, slots=True)
 class Join:
     """A seat more: somebody came late."""
 
-    t: float
+    t: FiniteFloat
     seat: Seat
 
 
@@ -117,8 +121,8 @@ class Join:
 class Bound:
     """A seat's keys are these from now on."""
 
-    t: float
-    seat: int
+    t: FiniteFloat
+    seat: SeatNumber
     binding: Binding
 
 
@@ -126,7 +130,7 @@ class Bound:
 class End:
     """The heat is closed for good."""
 
-    t: float
+    t: FiniteFloat
 
 
 HeatEvent = (
@@ -168,16 +172,18 @@ KINDS: dict[str, type[HeatEvent]] = {
 }
 """Name in JSON -> event."""
 
+
+@dataclass(frozen=True)
+class _Kind:
+    kind: str
+
+
 _NAMES = {event: name for name, event in KINDS.items()}
 
 
 def event_to_json(event: HeatEvent) -> dict[str, Any]:
     """Plain values: ``{"kind": "press", "t": 1.25, "seat": 3, "key": 60, …}``."""
-    plain: dict[str, Any] = {"kind": _NAMES[type(event)]}
-    for field in fields(event):
-        value = getattr(event, field.name)
-        plain[field.name] = value.to_json() if isinstance(value, Seat | Binding) else value
-    return plain
+    return {"kind": _NAMES[type(event)], **asdict(event)}
 
 
 def event_from_json(data: Mapping[str, Any]) -> HeatEvent:
@@ -186,30 +192,10 @@ def event_from_json(data: Mapping[str, Any]) -> HeatEvent:
     Raises:
         ValueError: the kind is unknown, or a value is missing or cannot be.
     """
-    kind = Plain(data, "an event").text("kind")
+    kind = shaped(_Kind, data).kind
     if kind not in KINDS:
         raise ValueError(f"an event: found the kind {kind!r}; allowed: {', '.join(KINDS)}")
-    plain = Plain(data, f"a {kind!r} event")
-    t = plain.number("t")
-    match kind:
-        case "press":
-            return SeatPress(
-                t,
-                plain.whole_or_none("seat", 0),
-                plain.whole("key", 0, 127),
-                plain.whole("velocity", 0, 127),
-                plain.text("keyboard"),
-            )
-        case "next":
-            return NextSeat(t, plain.whole_or_none("seat", 0))
-        case "join":
-            return Join(t, Seat.from_json(plain.table("seat")))
-        case "bound":
-            binding = Binding.from_json(plain.table("binding"))
-            return Bound(t, plain.whole("seat", 0), binding)
-        case "flip" | "ready" | "disqualify" | "reinstate" | "redo":
-            of_seat: Any = KINDS[kind]
-            return of_seat(t, plain.whole("seat", 0))  # type: ignore[no-any-return]
-        case _:
-            of_all: Any = KINDS[kind]
-            return of_all(t)  # type: ignore[no-any-return]
+    try:
+        return shaped(KINDS[kind], data)
+    except Misshapen as error:
+        raise ValueError(f"a {kind!r} event: {error}") from None

@@ -8,13 +8,15 @@ A heat is kept as its setup and its events (:mod:`game.heats.events`), each as p
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
+from dataclasses import asdict, dataclass, replace
 from enum import StrEnum
-from typing import Any
+from typing import Annotated, Any
 
-from game.heats.plain import Plain
+from pydantic import AliasPath, Field, FiniteFloat
+
 from game.levels import Compass, Level
 from game.rounds import CHORD_WINDOW_S, RULES, Terms
+from game.rounds.shapes import KeyNumber, shaped
 
 MOST_SEATS = 100
 MOST_PROMPTS, MOST_SECONDS = 500, 1800
@@ -46,8 +48,8 @@ class Binding:
     """
 
     keyboard: str
-    low: int = 0
-    high: int = 127
+    low: KeyNumber = 0
+    high: KeyNumber = 127
 
     def __post_init__(self) -> None:
         Compass(self.low, self.high)
@@ -55,20 +57,6 @@ class Binding:
     def holds(self, keyboard: str, key: int) -> bool:
         """Whether this key of this keyboard is the seat's."""
         return keyboard == self.keyboard and self.low <= key <= self.high
-
-    def to_json(self) -> dict[str, Any]:
-        """Plain values."""
-        return {"keyboard": self.keyboard, "low": self.low, "high": self.high}
-
-    @classmethod
-    def from_json(cls, data: Mapping[str, Any]) -> Binding:
-        """What :meth:`to_json` gave.
-
-        Raises:
-            ValueError: a value is missing or cannot be.
-        """
-        plain = Plain(data, "a binding")
-        return cls(plain.text("keyboard"), plain.whole("low", 0, 127), plain.whole("high", 0, 127))
 
 
 @dataclass(frozen=True, slots=True)
@@ -101,31 +89,10 @@ class Seat:
         """The seat without what tells who sits there."""
         return replace(self, name="", member=None)
 
-    def to_json(self) -> dict[str, Any]:
-        """Plain values."""
-        binding = None if self.binding is None else self.binding.to_json()
-        return {
-            "number": self.number,
-            "name": self.name,
-            "member": self.member,
-            "binding": binding,
-        }
 
-    @classmethod
-    def from_json(cls, data: Mapping[str, Any]) -> Seat:
-        """What :meth:`to_json` gave.
-
-        Raises:
-            ValueError: a value is missing or cannot be.
-        """
-        plain = Plain(data, "a seat")
-        binding = plain.table_or_none("binding")
-        return cls(
-            plain.whole("number", 1),
-            plain.text("name"),
-            plain.text_or_none("member"),
-            None if binding is None else Binding.from_json(binding),
-        )
+@dataclass(frozen=True)
+class _Keys:
+    compass: tuple[KeyNumber, KeyNumber]
 
 
 @dataclass(frozen=True, slots=True)
@@ -155,10 +122,10 @@ class HeatSetup:
         ValueError: a value outside its range, no seat or two of one number.
     """
 
-    level_id: str
-    level_title: str
-    level_text: str
-    seed: int
+    level_id: Annotated[str, Field(validation_alias=AliasPath("level", "id"))]
+    level_title: Annotated[str, Field(validation_alias=AliasPath("level", "title"))]
+    level_text: Annotated[str, Field(validation_alias=AliasPath("level", "text"))]
+    seed: Annotated[int, Field(ge=0)]
     prompts: int | None
     seconds: int | None
     manner: PlayMode
@@ -166,11 +133,11 @@ class HeatSetup:
     seats: tuple[Seat, ...]
     compass_low: int = 21
     compass_high: int = 108
-    count_in_s: float = 3.0
-    tempo: float | None = None
-    window_s: float = CHORD_WINDOW_S
-    dealt: int = 2
-    rules: int = RULES
+    count_in_s: FiniteFloat = 3.0
+    tempo: FiniteFloat | None = None
+    window_s: FiniteFloat = CHORD_WINDOW_S
+    dealt: Annotated[int, Field(ge=1, le=2)] = 2
+    rules: Annotated[int, Field(ge=1, le=RULES)] = RULES
 
     def __post_init__(self) -> None:
         if (self.prompts is None) == (self.seconds is None):
@@ -250,7 +217,7 @@ class HeatSetup:
             "seconds": self.seconds,
             "manner": self.manner.value,
             "forms": self.forms.value,
-            "seats": [seat.to_json() for seat in self.seats],
+            "seats": [asdict(seat) for seat in self.seats],
             "compass": [self.compass_low, self.compass_high],
             "count_in_s": self.count_in_s,
             "tempo": self.tempo,
@@ -265,28 +232,8 @@ class HeatSetup:
         """What :meth:`to_json` gave. Values that this version does not know are left out.
 
         Raises:
-            ValueError: a value is missing or cannot be.
+            Misshapen: a value is missing or cannot be.
         """
-        plain = Plain(data, "the setup")
-        level = Plain(plain.table("level"), "the setup's level")
-        compass = plain.items("compass")
-        if len(compass) != 2 or not all(isinstance(key, int) for key in compass):
-            raise ValueError("the setup: compass is the lowest and the highest key")
-        return cls(
-            level.text("id"),
-            level.text("title"),
-            level.text("text"),
-            plain.whole("seed", 0),
-            plain.whole_or_none("prompts", 1),
-            plain.whole_or_none("seconds", 1),
-            PlayMode(plain.text("manner")),
-            Forms(plain.text("forms")),
-            tuple(Seat.from_json(seat) for seat in plain.tables("seats")),
-            compass[0],
-            compass[1],
-            plain.number("count_in_s"),
-            plain.number_or_none("tempo"),
-            plain.number("window_s"),
-            plain.whole("dealt", 1, 2) if "dealt" in data else 1,
-            plain.whole("rules", 1, RULES) if "rules" in data else 1,
-        )
+        low, high = shaped(_Keys, data).compass
+        older = {"dealt": 1, "rules": 1}
+        return shaped(cls, older | {**data, "compass_low": low, "compass_high": high})

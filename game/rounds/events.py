@@ -5,6 +5,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from pydantic import FiniteFloat
+
 ON_SCREEN = "screen"
 """The keyboard that is drawn on the screen, in :attr:`Press.keyboard`."""
 
@@ -13,7 +15,7 @@ ON_SCREEN = "screen"
 class Flip:
     """The current prompt became visible at time `t`."""
 
-    t: float
+    t: FiniteFloat
 
 
 @dataclass(frozen=True, slots=True)
@@ -27,7 +29,7 @@ class Press:
         keyboard: which keyboard sent it.
     """
 
-    t: float
+    t: FiniteFloat
     key: int
     velocity: int = 64
     keyboard: str = ""
@@ -37,28 +39,28 @@ class Press:
 class Pause:
     """The clock stops."""
 
-    t: float
+    t: FiniteFloat
 
 
 @dataclass(frozen=True, slots=True)
 class Resume:
     """The clock goes on."""
 
-    t: float
+    t: FiniteFloat
 
 
 @dataclass(frozen=True, slots=True)
 class Tick:
     """Time has passed; ends a timed round whose time is up."""
 
-    t: float
+    t: FiniteFloat
 
 
 @dataclass(frozen=True, slots=True)
 class Stop:
     """The round ends here, unfinished slot and all."""
 
-    t: float
+    t: FiniteFloat
 
 
 Event = Flip | Press | Pause | Resume | Tick | Stop

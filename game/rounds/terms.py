@@ -9,6 +9,8 @@ from hashlib import sha256
 from math import inf
 from re import fullmatch
 
+from pydantic import FiniteFloat
+
 from game.levels.check import parse_level
 from game.levels.compass import Compass
 from game.levels.deal import deal
@@ -69,13 +71,13 @@ class Terms:
     seconds: int | None = None
     compass_low: int = 21
     compass_high: int = 108
-    window_s: float = CHORD_WINDOW_S
+    window_s: FiniteFloat = CHORD_WINDOW_S
     known: bool = False
-    tempo: float | None = None
+    tempo: FiniteFloat | None = None
     misses: int | None = None
     untimed: bool = False
     day: str = ""
-    delay_s: float = 0.0
+    delay_s: FiniteFloat = 0.0
     rules: int = 1
 
     def __post_init__(self) -> None:

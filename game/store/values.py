@@ -3,16 +3,14 @@
 
 from __future__ import annotations
 
-import json
-from dataclasses import asdict, dataclass, fields
+from dataclasses import asdict, dataclass
 from datetime import datetime
 from enum import StrEnum
 from typing import Any
 
-from pydantic import TypeAdapter
-
 from game.levels import Compass
 from game.rounds import Event, Terms
+from game.rounds.shapes import shaped
 
 
 class RoundState(StrEnum):
@@ -133,7 +131,6 @@ def terms_to_json(terms: Terms) -> dict[str, Any]:
     return asdict(terms)
 
 
-_TERMS = TypeAdapter(Terms)
 _MOST = {"prompts": 100_000, "seconds": 86_400, "tempo": 10_000, "window_s": 60}
 """More than any round has; a damaged number must not keep the game busy."""
 
@@ -144,12 +141,8 @@ def terms_from_json(kept: object) -> Terms:
     Raises:
         ValueError: a field without a default is missing, or one cannot be.
     """
-    known = {field.name for field in fields(Terms)}
-    values = kept if isinstance(kept, dict) else {}
     try:
-        # Strict values from JSON: a whole number is a float too, a text or a truth is not.
-        text = json.dumps({name: values[name] for name in known & values.keys()}, allow_nan=False)
-        terms = _TERMS.validate_json(text, strict=True)
+        terms = shaped(Terms, kept)
         Compass(terms.compass_low, terms.compass_high)
     except ValueError as error:
         raise ValueError(f"its terms are damaged ({' '.join(str(error).split())})") from None

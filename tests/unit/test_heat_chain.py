@@ -342,8 +342,8 @@ def test_the_command_fails_where_a_file_was_altered(capsys, path, file):
     [
         ({"format": 3}, "format is 3"),
         ({"setup": 3}, "setup: found 3"),
-        ({"entries": [{"hash": ""}]}, "event is missing"),
-        ({"standings": None}, "standings: found None"),
+        ({"entries": [{"hash": ""}]}, "entries[0].event: it is missing"),
+        ({"standings": None}, "standings: found nothing"),
         ({"chain": None}, "chain"),
     ],
 )

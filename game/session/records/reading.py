@@ -11,9 +11,10 @@ from math import isfinite
 from pathlib import Path
 from typing import Any, Literal, TypeVar
 
-from pydantic import BaseModel, ConfigDict, Field, TypeAdapter, ValidationError
+from pydantic import BaseModel, ConfigDict, Field
 
 from game.rounds import CHORD_WINDOW_S, Event, Flip, Pause, Press, Resume, Stop, Terms, Tick
+from game.rounds.shapes import KeyNumber, Misshapen, shaped, shown
 from game.rounds.terms import FASTEST_PER_S
 from game.session.records.shared import FORMAT, MARK, SharedRound
 from game.store import ResultSummary
@@ -70,7 +71,7 @@ class _Level(_Strict):
 class _Event(_Strict):
     t: float = Field(ge=0, le=LARGEST_NUMBER)
     event: Literal["flip", "press", "pause", "resume", "tick", "stop"]
-    key: int | None = Field(None, ge=0, le=127)
+    key: KeyNumber | None = None
     velocity: int | None = Field(None, ge=1, le=127)
 
 
@@ -140,16 +141,13 @@ def record_from(value: object, file: str) -> SharedRound:
         what = f'it is not a round of Stavewise: "stavewise" is not "{MARK}"'
         raise RecordFault(file, "the file", what, "Choose a file of ‘stavewise record export’")
     if (found := value.get("format")) != FORMAT or isinstance(found, bool):
-        what = f"found {_shown(found)}; this Stavewise reads {FORMAT}"
+        what = f"found {shown(found)}; this Stavewise reads {FORMAT}"
         raise RecordFault(file, "format", what, _NEWER)
     level = value.get("level")
     if not isinstance(level, dict) or not level.get("text"):
         what = "the text of the level is missing, so its notes cannot be dealt again"
         raise RecordFault(file, "level.text", what, _AGAIN)
-    try:
-        read = _File.model_validate(value)
-    except ValidationError as error:
-        raise _fault(error, file) from None
+    read = _valid(_File, value, file)
     return SharedRound(
         read.reader or "",
         _terms(read, file),
@@ -168,7 +166,7 @@ def _terms(read: _File, file: str) -> Terms:
         raise RecordFault(file, f"terms.{unknown[0]}", what, _NEWER)
     _finite(read.terms, "terms", file)
     level = {"level_id": read.level.id, "level_text": read.level.text}
-    terms = _valid(_TERMS, {**read.terms, **level}, "terms", file)
+    terms = _valid(Terms, {**read.terms, **level}, file, "terms")
     if terms.seconds is not None and terms.seconds > MOST_SECONDS:
         what = f"found {terms.seconds}; no round is longer than {MOST_SECONDS}"
         raise RecordFault(file, "terms.seconds", what, _BY_HAND)
@@ -210,25 +208,22 @@ def _started(text: str, file: str) -> datetime:
             raise ValueError
         return started.astimezone(UTC)
     except (ValueError, OverflowError):
-        what = f"found {_shown(text)}; allowed: a time with its zone, such as 2026-03-01T12:00:00Z"
+        what = f"found {shown(text)}; allowed: a time with its zone, such as 2026-03-01T12:00:00Z"
         raise RecordFault(file, "started", what, _BY_HAND) from None
 
 
 def _result(read: Mapping[str, Any], file: str) -> ResultSummary:
     known = {field.name: read[field.name] for field in fields(ResultSummary) if field.name in read}
     _finite(known, "result", file)
-    return _valid(_RESULT, known, "result", file)
+    return _valid(ResultSummary, known, file, "result")
 
 
-_TERMS, _RESULT = TypeAdapter(Terms), TypeAdapter(ResultSummary)
-
-
-def _valid(kind: TypeAdapter[_T], value: Mapping[str, Any], place: str, file: str) -> _T:
+def _valid(kind: type[_T], value: Mapping[str, Any], file: str, place: str = "") -> _T:
     try:
-        # Strict values from JSON: a whole number is a float too, a text or a truth is not.
-        return kind.validate_json(json.dumps(value), strict=True)
-    except ValidationError as error:
-        raise _fault(error, file, place) from None
+        return shaped(kind, value)
+    except Misshapen as error:
+        where = ".".join(filter(None, (place, error.place)))
+        raise RecordFault(file, where or "the file", error.what, _BY_HAND) from None
 
 
 def _finite(value: Mapping[str, Any], place: str, file: str) -> None:
@@ -241,42 +236,3 @@ def _finite(value: Mapping[str, Any], place: str, file: str) -> None:
         if abs(number) > (LARGEST_SEED if name == "seed" else LARGEST_NUMBER):
             what = "found a number larger than any round has"
             raise RecordFault(file, f"{place}.{name}", what, _BY_HAND)
-
-
-def _fault(error: ValidationError, file: str, place: str = "") -> RecordFault:
-    """The first of pydantic's complaints."""
-    first = error.errors(include_url=False)[0]
-    for part in first["loc"]:
-        place += f"[{part}]" if isinstance(part, int) else f".{part}" if place else str(part)
-    reason = first["msg"].removeprefix("Value error, ").removeprefix("Input should be ")
-    if first["type"] == "missing":
-        return RecordFault(file, place, "it is missing", _BY_HAND)
-    if first["type"] == "too_long":
-        return RecordFault(file, place, f"too long ({reason})", _BY_HAND)
-    if first["type"] == "value_error":  # in the words of the value itself
-        return RecordFault(file, place, reason, _BY_HAND)
-    reason = _KINDS.get(first["type"], reason)
-    what = f"found {_shown(first['input'])}; allowed: {reason}"
-    return RecordFault(file, place or "the file", what, _BY_HAND)
-
-
-_KINDS = {  # of pydantic's complaints, in plain words
-    "int_type": "a whole number",
-    "int_from_float": "a whole number",
-    "float_type": "a number",
-    "bool_type": "true or false",
-    "string_type": "a text in quotes (string)",
-    "dict_type": "a table of values",
-    "list_type": "a list",
-    "model_type": "a table of values",
-    "finite_number": "a finite number",
-}
-
-
-def _shown(value: object) -> str:
-    if value is None:
-        return "nothing"
-    if isinstance(value, float):
-        return f"{round(value, 3):.10g}"
-    text = json.dumps(value, ensure_ascii=False, default=str)
-    return text if len(text) <= 60 else f"{text[:57]}…"
