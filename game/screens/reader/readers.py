@@ -197,7 +197,8 @@ class Readers(LastExit, ListPage):
 
     def _new(self) -> None:
         """A name is there already, so that a piano alone is enough."""
-        self._ask(self._add, free_name(self._readers))
+        taken = (reader.name for reader in self._readers)
+        self._ask(self._add, free_name(_("Reader {number}"), taken))
 
     def _rename(self) -> None:
         if self._last is not None:
@@ -243,12 +244,3 @@ class Readers(LastExit, ListPage):
         elif reader is not None:
             self.stage.rounds.greet(reader)
         return ""
-
-
-def free_name(taken: Iterable[Reader]) -> str:
-    """A name for a reader who has not typed one."""
-    names = {reader.name for reader in taken}
-    number = 1
-    while _("Reader {number}").format(number=number) in names:
-        number += 1
-    return _("Reader {number}").format(number=number)

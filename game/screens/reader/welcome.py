@@ -16,7 +16,6 @@ from game.reader import spelled
 from game.rounds import ON_SCREEN
 from game.screens.play.prompt_view import PromptView
 from game.screens.reader.key_range import KeyRange, ends_unknown
-from game.screens.reader.readers import free_name
 from game.store import StoreError
 from game.ui import theme
 from game.ui.button_row import at_head, button
@@ -184,7 +183,8 @@ class Welcome(LastExit):
             self.stage.go.show(KeyRange(self.stage, partial(self._begin, find=find)))
             return
         try:
-            reader = self.stage.store.add_reader(free_name(self.stage.store.readers(True)))
+            taken = (reader.name for reader in self.stage.store.readers(True))
+            reader = self.stage.store.add_reader(free_name(_("Reader {number}"), taken))
         except StoreError as error:
             self._message = str(error)
             self.stage.go.show(self)

@@ -28,6 +28,7 @@ if TYPE_CHECKING:
     from game.ui.stage import Stage
 
 _MOST_SEATS = 100
+_SEATS = 8  # offered at first: as many tiles as a projector shows well
 
 
 class ClassPage(Archives, ListTaker):
@@ -150,7 +151,9 @@ class ClassPage(Archives, ListTaker):
 
     def _ask_seats(self) -> None:
         words = _("How many seats, 1 to {n}? Their numbers are kept, and no names.")
-        self.ask(Field(words.format(n=_MOST_SEATS), self._add_seats, digits=True))
+        offer = str(min(_MOST_SEATS, max(_SEATS, len(self.here) + 1)))
+        words = words.format(n=_MOST_SEATS)
+        self.ask(Field(words, self._add_seats, offer, digits=True, offered=True))
 
     def _add_seats(self, words: str) -> str:
         count = int(words) if words.isdecimal() else 0

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 
 from game.heats.events import KINDS, CountIn, Start
 from game.heats.roster import ClassList
+from game.reader.names import free_name
 from game.screens.school.class_page import ClassPage
 from game.screens.school.list_taker import ImportedList, ListTaker, counted
 from game.session.class_lists import by_class, foreseen, shown
@@ -104,7 +105,8 @@ class Classes(ListTaker):
         self._archived, self.note = not self._archived, ""
 
     def _new(self) -> None:
-        self.ask(Field(_("What is the class called?"), self._add))
+        offer = free_name(_("Class {number}"), (one.name for one in self._classes))
+        self.ask(Field(_("What is the class called?"), self._add, offer, offered=True))
 
     def _add(self, name: str) -> str:
         try:
