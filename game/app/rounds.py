@@ -173,21 +173,21 @@ class Rounds:
         if path.suffix.lower() == ".json":
             self._go.show(GuestPage(self._stage, path))
         elif screen.takes_level is not None:
-            self._open_piece(path, screen.takes_level)
+            self.open_piece(path, screen.takes_level)
         elif self._stage.sitting.reader is None:
             self.piece = path
             words = _("{file}: choose who reads it.").format(file=path.name)
             self._stage.notices.insert(0, words)
         else:
-            self._open_piece(path)
+            self.open_piece(path)
 
     def _open_waiting_piece(self) -> bool:
         piece, self.piece = self.piece, None
         if piece is not None:
-            self._open_piece(piece)
+            self.open_piece(piece)
         return piece is not None
 
-    def _open_piece(self, path: Path, after: Callable[[str], None] | None = None) -> None:
+    def open_piece(self, path: Path, after: Callable[[str], None] | None = None) -> None:
         from game.pieces import PieceError, load_piece  # here: few visits need it
         from game.screens.reader.piece import PieceOffer
 

@@ -1,17 +1,13 @@
 # SPDX-License-Identifier: MIT
-"""Class lists as files: found, read, and shared out to the classes that they name."""
+"""Class lists as files: read, and shared out to the classes that they name."""
 
 from __future__ import annotations
 
-import os
-import re
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from pathlib import Path
-from urllib.parse import unquote, urlsplit
 
-from platformdirs import user_desktop_path, user_documents_path, user_downloads_path
-
+from game.files.nearby import shown
 from game.heats.roster import (
     MOST_BYTES,
     SPREADSHEETS,
@@ -28,7 +24,6 @@ from game.store import Member, School
 LISTS = (".csv", ".tsv", ".txt")
 Row = tuple[str, int | None]
 """Name, or nothing, and number, or None."""
-_ENDS = {"'": "'", '"': '"', "“": "”", "‘": "’", "«": "»", "<": ">"}
 
 
 def is_list(path: Path) -> bool:
@@ -69,54 +64,6 @@ def read_list(path: Path, usual: str = "", called: str = "") -> ClassList:
 def _read(path: Path) -> bytes:
     with path.open("rb") as file:
         return file.read(MOST_BYTES + 1)
-
-
-def shown(path: Path) -> str:
-    """The name of a file as it can be shown, whatever bytes it is of."""
-    return path.name.encode("utf-8", "replace").decode() or str(path)
-
-
-def given_path(words: str) -> Path:
-    """The path that was typed or pasted: quotation marks and ``file://`` are taken off, and ``~``
-    is the home folder.
-
-    Raises:
-        RosterFaults: there is none in it.
-    """
-    words = words.strip()
-    if len(words) > 1 and _ENDS.get(words[0]) == words[-1]:
-        words = words[1:-1].strip()
-    if words.lower().startswith("file:"):  # RFC 8089
-        words = unquote(urlsplit(words).path)
-        words = words.removeprefix("/") if re.match(r"/[A-Za-z]:", words) else words
-    if not words or "\0" in words:
-        raise RosterFaults(("Type or paste the path of a file.",))
-    try:
-        return Path(words).expanduser()
-    except RuntimeError:  # the home folder of somebody who is not here
-        return Path(words)
-
-
-def lists_nearby(most: int, folders: Iterable[Path] | None = None) -> tuple[Path, ...]:
-    """The CSV files of the folders where people put such things, newest first.
-
-    Args:
-        most: how many.
-        folders: where to look, not below; Downloads, Documents and Desktop unless given.
-    """
-    if folders is None:
-        folders = (user_downloads_path(), user_documents_path(), user_desktop_path())
-    found: dict[str, float] = {}
-    for folder in dict.fromkeys(folders):
-        try:
-            with os.scandir(folder) as entries:
-                for entry in entries:
-                    if entry.name.lower().endswith(".csv") and entry.is_file():
-                        found[entry.path] = entry.stat().st_mtime
-        except OSError:
-            continue  # there is no such folder, or it may not be read
-    newest = sorted(found, key=lambda path: (-found[path], path))
-    return tuple(map(Path, newest[:most]))
 
 
 def by_class(roster: ClassList) -> list[tuple[str, list[Row]]]:

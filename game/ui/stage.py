@@ -3,7 +3,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass, field
+from pathlib import Path
 from typing import TYPE_CHECKING, Protocol
 
 from game.engraving import Engraver
@@ -87,6 +89,14 @@ class RoundWays(Protocol):
 
     def greet(self, reader: Reader) -> None:
         """A reader was chosen: offer an unfinished round, or open the ladder."""
+
+    def open_piece(self, path: Path, after: Callable[[str], None] | None = None) -> None:
+        """Read sheet music, and offer to make levels of it.
+
+        Args:
+            path: the file.
+            after: called with the id of the level, or with nothing; else the ladder is opened.
+        """
 
     def begin(self, terms: Terms) -> None:
         """Start a round."""

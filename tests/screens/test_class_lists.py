@@ -12,15 +12,14 @@ import pytest
 from teacher import Teacher
 
 from game.app.app import App, AppOptions
+from game.files.nearby import files_nearby, given_path
 from game.heats import PlayMode
-from game.heats.roster import RosterFaults
 from game.screens.school.class_page import ClassPage
 from game.screens.school.classes import Classes
 from game.screens.school.list_files import ListFiles
 from game.screens.school.take_in import TakeIn
 from game.screens.school.told_page import MessagePage
 from game.screens.school.which_class import WhichClass
-from game.session.class_lists import given_path, lists_nearby
 from game.ui import list_page
 
 SIZES = [(1280, 720), (1920, 1080), (1024, 600)]
@@ -118,11 +117,11 @@ def test_a_list_that_brings_an_archived_class_back_is_told_first(teacher, tmp_pa
 def test_folders_that_the_system_asks_leave_for_hold_up_no_page(teacher, tmp_path, monkeypatch):
     allowed, path = Event(), file(tmp_path, "5a.csv", "Mia\n")
 
-    def asked(_most):
+    def asked(_endings, _most):
         allowed.wait(30)
         return (path,)
 
-    monkeypatch.setattr("game.screens.school.list_files.lists_nearby", asked)
+    monkeypatch.setattr("game.ui.pick_file.files_nearby", asked)
     teacher.click_on("classes")
     teacher.click_on("file")
     assert "Looking in" in teacher.screen.empty
@@ -224,8 +223,7 @@ def test_what_a_pasted_path_is_wrapped_in_is_taken_off(words, path, monkeypatch)
 
 @pytest.mark.parametrize("words", ["", "  ", "''", "a\0b"])
 def test_no_path_at_all_is_told(words):
-    with pytest.raises(RosterFaults, match="Type or paste"):
-        given_path(words)
+    assert given_path(words) is None
 
 
 # Found near at hand
@@ -247,10 +245,10 @@ def test_lists_that_lie_near_are_offered_newest_first(teacher, tmp_path):
 
 
 def test_folders_that_are_not_there_are_no_hindrance(tmp_path):
-    assert lists_nearby(5, [tmp_path / "nowhere", tmp_path]) == ()
+    assert files_nearby((".csv",), 5, [tmp_path / "nowhere", tmp_path]) == ()
     for n in range(9):
         (tmp_path / f"{n}.csv").touch()
-    assert len(lists_nearby(5, [tmp_path, tmp_path])) == 5
+    assert len(files_nearby((".csv",), 5, [tmp_path, tmp_path])) == 5
 
 
 # Undone

@@ -8,23 +8,28 @@ import shutil
 import subprocess
 from collections.abc import Iterator
 from contextlib import contextmanager
+from pathlib import Path
 
 import pytest
 
 
 @contextmanager
-def x_server(*programs: str, size: str = "1280x720") -> Iterator[dict[str, str]]:
+def x_server(
+    *programs: str, size: str = "1280x720", picture: Path | None = None
+) -> Iterator[dict[str, str]]:
     """The environment of a process that is to be shown on it; skips where something is wanting.
 
     Args:
         programs: what the test needs besides.
         size: of its screen.
+        picture: a folder for what is on it, ``Xvfb_screen0``; in memory unless given.
     """
     for program in ("Xvfb", *programs):
         if shutil.which(program) is None:
             pytest.skip(f"needs {program}")
     read, write = os.pipe()
     options = ["-screen", "0", f"{size}x24", "-nolisten", "tcp", "-noreset"]
+    options += [] if picture is None else ["-fbdir", str(picture)]
     server = subprocess.Popen(
         ["Xvfb", "-displayfd", str(write), *options], pass_fds=[write], stderr=subprocess.DEVNULL
     )

@@ -99,6 +99,7 @@ class Contents(Screen):
             if not self._newcomer:
                 head.append(button("practice", _("Today’s practice"), self.stage.rounds.practise))
             head += [
+                button("music", _("Sheet music"), self._open_music, "quiet"),
                 button("help", _("Help"), self.stage.go.open_help, "quiet"),
                 button("settings", _("Settings"), self.stage.go.open_settings, "quiet"),
                 button("progress", _("Progress"), self.stage.go.open_progress, "quiet"),
@@ -259,6 +260,11 @@ class Contents(Screen):
             hit = self._hit(event.pos)
             if hit is not None and hit.id == ready and self.focused is not None:
                 self._choose(self.focused)
+
+    def _open_music(self) -> None:
+        from game.screens.reader.music_files import MusicFiles  # here: few visits need it
+
+        self.stage.go.show(MusicFiles(self.stage, self, self.stage.rounds.open_piece))
 
     def back(self) -> None:
         rung = self._rung

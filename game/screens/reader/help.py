@@ -137,8 +137,9 @@ class Help(Screen):
                     ).format(white=self.stage.piano.computer.white_row),
                     _("Mouse: everything on the screen can be clicked, the piano too."),
                     _(
-                        "Sheet music: drop a file on the window (MusicXML, MEI, ABC or Humdrum) to "
-                        "make levels of it. Levels of your own: “stavewise levels own”."
+                        "Sheet music, on the ladder, makes levels of your own pieces (MusicXML, "
+                        "MEI, ABC or Humdrum); or drop a file on the window. Levels of your own: "
+                        "“stavewise levels own”."
                     ),
                 ],
             ),

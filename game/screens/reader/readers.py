@@ -3,13 +3,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable
+from collections.abc import Callable
 from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from game.keyboards import KeyDown, KeyUp
-from game.reader.names import clean_name, folded
+from game.reader.names import clean_name, folded, free_name
 from game.screens.reader.same_reader import SameReader
 from game.screens.school.classes import heat_words
 from game.store import KeptHeat, Reader, StoreError

@@ -13,6 +13,7 @@ from game.keyboards import KeyDown, KeyUp
 from game.levels import UPPER, Note, Prompt, Slot
 from game.notation import Clef, KeySignature, Pitch
 from game.reader import spelled
+from game.reader.names import free_name
 from game.rounds import ON_SCREEN
 from game.screens.play.prompt_view import PromptView
 from game.screens.reader.key_range import KeyRange, ends_unknown

@@ -7,6 +7,7 @@ from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from game.files.nearby import shown
 from game.files.private import new_file
 from game.files.resources import documents_folder
 from game.heats.roster import ClassList
@@ -18,7 +19,7 @@ from game.screens.school.list_taker import ImportedList, ListTaker, counted
 from game.screens.school.member_page import MemberPage
 from game.screens.school.past_heats import PastHeats
 from game.screens.school.which_class import WhichClass
-from game.session.class_lists import class_csv, foreseen, others_in, shown, told_apart
+from game.session.class_lists import class_csv, foreseen, others_in, told_apart
 from game.store import Member, SchoolClass, StoreError
 from game.ui.list_page import Field
 from game.ui.widgets import Control

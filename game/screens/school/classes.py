@@ -7,12 +7,13 @@ from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from game.files.nearby import shown
 from game.heats.events import KINDS, CountIn, Start
 from game.heats.roster import ClassList
 from game.reader.names import free_name
 from game.screens.school.class_page import ClassPage
 from game.screens.school.list_taker import ImportedList, ListTaker, counted
-from game.session.class_lists import by_class, foreseen, shown
+from game.session.class_lists import by_class, foreseen
 from game.session.live_heat import titles_of
 from game.store import KeptHeat, School, SchoolClass, SignOfLife, StoreError, heat_target
 from game.ui.list_page import Field

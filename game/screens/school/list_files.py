@@ -1,37 +1,24 @@
 # SPDX-License-Identifier: MIT
-"""A class list is found: among the files that lie near at hand, or by its path."""
+"""A class list is chosen among the files."""
 
 from __future__ import annotations
 
 from collections.abc import Callable
-from concurrent.futures import Future, wait
-from datetime import UTC, datetime
-from functools import partial
 from pathlib import Path
-from threading import Thread
 from typing import TYPE_CHECKING
 
-import pygame
-
 from game.heats.roster import RosterFaults
-from game.session.class_lists import given_path, lists_nearby, read_list, shown
-from game.ui.clipboard import pastes
-from game.ui.list_page import Field, ListPage
-from game.ui.widgets import Control, Rect
-from game.words.dates import moment_words
+from game.session.class_lists import read_list
+from game.ui.pick_file import PickFile
 from game.words.text import _
 
 if TYPE_CHECKING:
     from game.ui.screen import Screen
     from game.ui.stage import Stage
 
-_MOST = 200
-_AT_ONCE_S = 0.2  # a list that comes within this is there when the page is first seen
-_LONGEST = 4096  # characters of a path (Linux's PATH_MAX)
 
-
-class ListFiles(ListPage):
-    """Stateful: the files to choose from.
+class ListFiles(PickFile):
+    """Stateful: the class lists to choose from.
 
     Args:
         stage: as for all screens.
@@ -41,44 +28,19 @@ class ListFiles(ListPage):
     """
 
     name = "list-files"
+    endings = (".csv",)
+    none_here = _(
+        "No CSV files in Downloads, Documents or on the Desktop. Type or paste the path of "
+        "one, or drop it on this window."
+    )
+    where = _("CSV files in Downloads, Documents and on the Desktop; or type the path of another.")
+    asks = _("Where is the list? Ctrl+V pastes its path.")
 
     def __init__(
         self, stage: Stage, behind: Screen, usual: str, take: Callable[[Path], None]
     ) -> None:
-        super().__init__(stage)
-        self._behind, self._usual, self._take = behind, usual, take
-        self._files: list[tuple[Path, str]] = []
-        self._looking: Future[tuple[Path, ...]] | None = None
-
-    def enter(self) -> None:
-        # macOS asks its user first whether the game may look there, and until then nothing returns.
-        self._looking = Future()
-        Thread(target=self._look, args=(self._looking,), daemon=True).start()
-        wait((self._looking,), _AT_ONCE_S)
-        self.tick(self.stage.clock.now())
-
-    @staticmethod
-    def _look(found: Future[tuple[Path, ...]]) -> None:
-        found.set_result(lists_nearby(_MOST))
-
-    def wait(self, now: float) -> float | None:
-        due = super().wait(now)
-        if self._looking is None:
-            return due
-        return _AT_ONCE_S if due is None else min(due, _AT_ONCE_S)
-
-    def tick(self, now: float) -> None:
-        super().tick(now)
-        if self._looking is not None and self._looking.done():
-            self._files = [(path, self._when(path)) for path in self._looking.result()]
-            self._looking = None
-
-    def _when(self, path: Path) -> str:
-        try:
-            when = datetime.fromtimestamp(path.stat().st_mtime, UTC)
-            return moment_words(when.astimezone(), self.stage.clock.today)
-        except (OSError, ValueError, OverflowError):
-            return ""
+        super().__init__(stage, behind, take)
+        self._usual = usual
 
     @property
     def title(self) -> str:
@@ -86,73 +48,10 @@ class ListFiles(ListPage):
             return _("A list for {name}").format(name=self._usual)
         return _("A class list")
 
-    @property
-    def empty(self) -> str:
-        if self._looking is not None:
-            return _("Looking in Downloads, Documents and on the Desktop …")
-        return _(
-            "No CSV files in Downloads, Documents or on the Desktop. Type or paste the path of "
-            "one, or drop it on this window."
-        )
-
-    @property
-    def below_title(self) -> str:
-        if not self._files:
-            return ""
-        return _(
-            "CSV files in Downloads, Documents and on the Desktop; or type the path of another."
-        )
-
-    def rows(self) -> list[Control]:
-        return [
-            self.row(f"file-{number}", shown(path), partial(self._chosen, path), when)
-            for number, (path, when) in enumerate(self._files)
-        ]
-
-    def beside(self) -> list[Control]:
-        return [self.row("path", _("Type or paste a path"), self._ask)]
-
-    def feet(self) -> list[Control]:
-        return [self.button("back", _("Back"), self.back)]
-
-    def leave_page(self) -> None:
-        self.stage.go.show(self._behind)
-
-    def dropped(self, path: Path) -> bool:
-        """A file was dropped here instead."""
-        self._chosen(path)
-        return True
-
-    def _chosen(self, path: Path) -> None:
-        self.stage.go.show(self._behind)
-        self._take(path)
-
-    @property
-    def types_at(self) -> Rect | None:
-        return super().types_at or self._field_box(self.stage.window.canvas)
-
-    def text_typed(self, words: str) -> None:
-        """What is typed on the list of files is a path, which its focus would not be."""
-        if self.field is None and words.strip():
-            self._ask()
-        super().text_typed(words)
-
-    def key(self, event: pygame.event.Event) -> None:
-        if self.field is None and pastes(event):
-            self._ask()
-        super().key(event)
-
-    def _ask(self) -> None:
-        words = _("Where is the list? Ctrl+V pastes its path.")
-        self.ask(Field(words, self._given, longest=_LONGEST, does=_("Read it")))
-
-    def _given(self, words: str) -> str:
-        """The path that was typed; a complaint while there is no list to be read there."""
+    def fault(self, path: Path) -> str:
         try:
-            path = given_path(words)
             read_list(path, self._usual)
         except RosterFaults as error:
-            if len(error.faults) == 1:
+            if len(error.faults) == 1:  # several have a page of their own
                 return str(error)
-        self._chosen(path)
         return ""

@@ -9,11 +9,12 @@ from dataclasses import dataclass
 from functools import partial
 from pathlib import Path
 
+from game.files.nearby import shown
 from game.heats.roster import ClassList, RosterFaults
 from game.screens.school.list_files import ListFiles
 from game.screens.school.take_in import TakeIn
 from game.screens.school.told_page import MessagePage
-from game.session.class_lists import Foreseen, is_list, read_list, scattered, shown
+from game.session.class_lists import Foreseen, is_list, read_list, scattered
 from game.store import Imported, StoreError
 from game.ui.list_page import ListPage
 from game.ui.widgets import Control

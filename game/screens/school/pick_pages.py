@@ -36,7 +36,7 @@ class PickLevel(ListPage):
 
     @property
     def below_title(self) -> str:
-        return _("The ladder with your own levels; a piece becomes a level when it is dropped.")
+        return _("The ladder with your own levels; sheet music becomes one.")
 
     def rows(self) -> list[Control]:
         return [
@@ -51,7 +51,14 @@ class PickLevel(ListPage):
         ]
 
     def feet(self) -> list[Control]:
-        return [self.button("back", _("Back"), self.back)]
+        music = self.button("music", _("Sheet music"), self._open_music)
+        return [self.button("back", _("Back"), self.back), music]
+
+    def _open_music(self) -> None:
+        from game.screens.reader.music_files import MusicFiles  # here: few visits need it
+
+        take = partial(self.stage.rounds.open_piece, after=self.takes_level)
+        self.stage.go.show(MusicFiles(self.stage, self, take))
 
     @property
     def takes_level(self) -> Callable[[str], None]:

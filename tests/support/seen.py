@@ -7,12 +7,10 @@ from __future__ import annotations
 import io
 import os
 import re
-import shutil
 import struct
 import subprocess
 import time
 from collections.abc import Iterator
-from contextlib import contextmanager
 from difflib import SequenceMatcher
 from itertools import pairwise
 from pathlib import Path
@@ -22,7 +20,6 @@ import pygame
 from pygame import Rect
 from scipy import ndimage
 
-NEEDS = ("Xvfb", "xdotool", "tesseract")
 _ENLARGED = 2  # the picture is this much larger for OCR, which reads small letters badly
 _ALIKE = 0.8  # of the letters, so that one that OCR misreads does not matter
 _TALLEST, _WIDEST = 50, 60  # pixels of a letter; what is larger is drawn
@@ -32,26 +29,6 @@ _NOTE = re.compile(r"\b([A-G])([#♯b♭]?)(\d)\b")
 
 Line = list[tuple[str, Rect]]
 """Words that stand side by side, with their places."""
-
-
-@contextmanager
-def screen(folder: Path, size: str = "1280x720") -> Iterator[Seen]:
-    """An Xvfb of our own, whose picture lies in a folder."""
-    assert all(map(shutil.which, NEEDS))
-    read, write = os.pipe()
-    server = subprocess.Popen(
-        ["Xvfb", "-displayfd", str(write), "-screen", "0", f"{size}x24", "-nolisten", "tcp"]
-        + ["-fbdir", str(folder)],
-        pass_fds=[write],
-        stderr=subprocess.DEVNULL,
-    )
-    os.close(write)
-    try:
-        with os.fdopen(read) as pipe:
-            yield Seen(f":{pipe.readline().strip()}", folder / "Xvfb_screen0")
-    finally:
-        server.terminate()
-        server.wait()
 
 
 class Seen:
