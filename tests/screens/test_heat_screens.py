@@ -172,6 +172,25 @@ def test_three_readers_one_after_another_to_the_result(in_turn):
     assert kept.result["standings"] == json.loads(json.dumps(in_turn.screen.standings.to_json()))
 
 
+def test_middle_c_twice_leads_from_the_last_turn_to_the_results(teacher):
+    teacher.plug("Piano")
+    teacher.new_class("3b", "Mia")
+    teacher.begin(prompts=2)
+    ready(teacher)
+    teacher.play_out(1, "Piano")
+    for _ in range(4):  # hands that still play
+        teacher.press("Piano", 60)
+        teacher.pass_time(0.6)
+    assert teacher.at_heat()
+    teacher.pass_time(2.1)
+    teacher.press("Piano", 60)
+    teacher.pass_time(0.6)
+    teacher.press("Piano", 62)
+    assert teacher.at_heat()
+    teacher.press("Piano", 60)
+    assert isinstance(teacher.screen, HeatResult)
+
+
 def test_the_prompts_of_two_seats_are_not_the_same(in_turn):
     forms = [chair.form for chair in in_turn.heat.chairs]
     assert not all(a.looks_like(b) for a, b in zip(forms[0], forms[1], strict=True))

@@ -232,6 +232,20 @@ def test_sheet_music_dropped_on_the_window_becomes_a_level(player):
     )
 
 
+def test_sheet_music_is_chosen_on_the_ladder_by_its_path(player):
+    player.click_on("music")
+    player.click_on("path")
+    for words in (str(PIECES / "nowhere.mei"), str(PIECES / "ties.musicxml")):
+        for _ in range(99):
+            player.type(pygame.K_BACKSPACE)
+        player.app._from_window(pygame.event.Event(pygame.TEXTINPUT, text=words))
+        player.type(pygame.K_RETURN)
+        assert ("no such file" in getattr(player.screen, "note", "")) == ("nowhere" in words)
+    assert isinstance(player.screen, PieceOffer)
+    player.click_on("bars")
+    assert isinstance(player.screen, Contents)
+
+
 def test_the_same_piece_twice_is_one_level(player, tmp_path):
     for _ in range(2):
         drop(player, PIECES / "ties.musicxml")

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 
 import pygame
 
-from game.heats import CountIn, HeatPhase, NextSeat, Seat, SeatPress
+from game.heats import CountIn, HeatEvent, HeatPhase, HeatStep, NextSeat, Seat, SeatPress
 from game.heats.standings import Shows
 from game.keyboards import Keyboards, KeyDown, KeyUp
 from game.screens.school.called import called, called_at
@@ -24,6 +24,8 @@ from game.screens.school.seat_staff import SeatStaff, SeatStage
 from game.screens.school.seat_tile import LEAST_TEXT, announce
 from game.session.live_heat import LiveHeat
 from game.ui import theme
+from game.ui.asked_twice import AskedTwice
+from game.ui.screen import PIANO_YES
 from game.ui.widgets import Canvas, PianoView, Rect
 from game.words.text import _
 
@@ -58,6 +60,7 @@ class HeatTurns(HeatScreen):
         high = min(compass.high, -(-(max([72, *keys]) + 1) // 12) * 12)
         self._piano = PianoView(low, high)
         self._had = False  # a MIDI keyboard has been connected
+        self._twice = AskedTwice(stage.clock.now)  # whether the piano is to show the results
         self._theirs = ""  # the keyboard that said "ready", while its reader plays
         self._stays: int | None = None  # the seat that stays chosen until the next one begins
 
@@ -94,6 +97,10 @@ class HeatTurns(HeatScreen):
         if self._rests(event.t):
             self._rests_until = max(self._rests_until, event.t + STILL_S)
             return
+        leads = self._over and event.key == PIANO_YES and not self.late.choosing
+        if leads and self._twice.sure("results"):
+            self.results()
+            return
         waits = self.live.heat.phase is HeatPhase.WAITING
         strange = not waits and self._has_theirs and event.keyboard != self._theirs
         seat, was_ready = _NOBODY if strange else None, self.chair(self.turn).ready
@@ -101,6 +108,19 @@ class HeatTurns(HeatScreen):
         self.feed(SeatPress(t, seat, event.key, event.velocity, event.keyboard))
         if waits and not was_ready and self.chair(self.turn).ready:
             self._theirs = event.keyboard
+
+    def feed(self, event: HeatEvent) -> HeatStep:
+        ran = self.live.heat.phase is HeatPhase.RUNNING
+        step = super().feed(event)
+        if ran and step.heat.phase is not HeatPhase.RUNNING:
+            self._rests_until = self.stage.clock.now() + REST_S
+        return step
+
+    @property
+    def _over(self) -> bool:
+        """Whether all have played, and the last verdict has been seen."""
+        shown = self.staff.moment in (SeatStage.DONE, SeatStage.NOTHING)
+        return self.live.heat.done and shown
 
     @property
     def _has_theirs(self) -> bool:
@@ -161,6 +181,8 @@ class HeatTurns(HeatScreen):
 
     def wait(self, now: float) -> float | None:
         waits = super().wait(now)
+        if self._twice.left is not None:
+            waits = self._twice.left if waits is None else min(waits, self._twice.left)
         if not self._rests(now):
             return waits
         left = self._rests_until - now
@@ -214,10 +236,16 @@ class HeatTurns(HeatScreen):
         piano = self._piano_rect(canvas)
         bottom = (piano.top if piano else canvas.height - canvas.px(FOOT)) - canvas.px(6)
         room = Rect(0, canvas.px(STRIP), canvas.width, bottom - canvas.px(STRIP))
-        if heat.done and self.staff.moment in (SeatStage.DONE, SeatStage.NOTHING):
+        if self._over:
             if self.live.manners.shows is Shows.ALL:  # else who has no place to show is not named
                 room = self._queue(canvas, room)
-            self._call(canvas, room, done_words(heat), "", "")
+            once, name = self._twice.open is not None, self.stage.piano.name_key(PIANO_YES)
+            words = (
+                _("Middle C ({name}) again: the results")
+                if once
+                else _("Middle C ({name}) twice: the results")
+            )
+            self._call(canvas, room, done_words(heat), "", words.format(name=name))
         elif heat.paused is not None:
             self._call(canvas, room, called(chair.seat), "", _("The clock is stopped."))
         elif reading:
