@@ -4,7 +4,7 @@
 from __future__ import annotations
 
 import time
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from contextlib import contextmanager, suppress
 
 from sqlalchemy import Connection, Engine, exc
@@ -26,13 +26,16 @@ class Connections:
     before_reading: Callable[[], None] | None = None
     """Called before each patient transaction, to write what waits."""
 
-    def __init__(self, place: StoreAddress, patient: Engine, hasty: Engine) -> None:
+    def __init__(
+        self, place: StoreAddress, patient: Engine, hasty: Engine, said: Iterable[str] = ()
+    ) -> None:
         self.place = place
         self._patient = patient
         self._hasty = hasty
         self._file = place.path and identity(place.path)
-        self.said: list[str] = []
-        """What was found damaged and left out or set aside, each a sentence for people."""
+        self.said = [*said]
+        """What was found in opening, and what is damaged and left out or set aside since, each a
+        sentence for people."""
         self.tell: Callable[[str], object] | None = None
         """Is called with the next ones."""
         self._closed = False

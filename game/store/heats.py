@@ -16,12 +16,11 @@ from game.store.delivery import Item, heat_target
 from game.store.errors import StoreError
 from game.store.outbox import Outbox
 from game.store.rows import DAMAGED, aware, nothing, storable
-from game.store.tables import HEAT_ENTRIES, HEATS, REFUSED
+from game.store.tables import GREATEST, HEAT_ENTRIES, HEATS, REFUSED
 from game.store.values import RoundState
 
 _LONGEST_ID = 64
 _LEFT_OUT = "It stays in the store, and is left out."
-_GREATEST = 2**31 - 1  # PostgreSQL's integer
 
 
 @dataclass(frozen=True, slots=True)
@@ -87,10 +86,6 @@ class KeptHeats:
         }
         return self._outbox.put(Item("heat", heat_target(uuid), 0, row))
 
-    def append_heat(self, uuid: str, seq: int, line: str, hash: str) -> bool:
-        """Keep one line of a heat; see :meth:`append_heat_entries`."""
-        return self.append_heat_entries(uuid, [HeatEntry(seq, line, hash)])
-
     def append_heat_entries(self, uuid: str, entries: Iterable[HeatEntry]) -> bool:
         """Keep lines of a heat, in one go.
 
@@ -105,7 +100,7 @@ class KeptHeats:
         """
         items = []
         for entry in entries:
-            if not 0 <= entry.seq <= _GREATEST or len(entry.hash) > _LONGEST_ID:
+            if not 0 <= entry.seq <= GREATEST or len(entry.hash) > _LONGEST_ID:
                 raise ValueError(f"a line's number or hash cannot be kept: {entry}")
             if not storable(entry.line):
                 raise ValueError(f"a line holds what no database keeps: {entry.line!r}")

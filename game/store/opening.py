@@ -36,8 +36,8 @@ _HEADER = b"SQLite format 3\0"  # sqlite.org/fileformat2.html, section 1.3
 
 def open_connections(
     place: StoreAddress, now: Callable[[], datetime], renew: bool = True
-) -> tuple[Connections, tuple[str, ...]]:
-    """Connections to a store that is ready for use, and notices to show.
+) -> Connections:
+    """Connections to a store that is ready for use; they have said what was found on the way.
 
     A damaged file is never deleted: it is kept aside under a new name (`now` dates it), and a
     fresh store is begun; unless `renew` is false, then it is left as it is and refused. A wrong
@@ -83,7 +83,7 @@ def refuse_network_drive(place: StoreAddress, path: Path) -> None:
 
 def _open_file(
     place: StoreAddress, path: Path, now: Callable[[], datetime], renew: bool
-) -> tuple[Connections, tuple[str, ...]]:
+) -> Connections:
     refuse_network_drive(place, path)
     notices: list[str] = []
     for _ in range(_TRIES):
@@ -92,8 +92,9 @@ def _open_file(
             close_to_others(path.with_name(path.name + tail))
         seen = identity(path)
         try:
-            connections, said = _open(place, now)
-            return connections, (*notices, *said)
+            connections = _open(place, now)
+            connections.said[:0] = notices
+            return connections
         except Damaged as error:
             if not renew:
                 raise StoreError(
@@ -118,7 +119,7 @@ def _open_file(
     )
 
 
-def _open(place: StoreAddress, now: Callable[[], datetime]) -> tuple[Connections, tuple[str, ...]]:
+def _open(place: StoreAddress, now: Callable[[], datetime]) -> Connections:
     engine = engine_for(place, PATIENCE_S)
     try:
         said = _make_ready(engine, place, now)
@@ -126,7 +127,7 @@ def _open(place: StoreAddress, now: Callable[[], datetime]) -> tuple[Connections
         engine.dispose()
         raise
     hasty = engine if place.path is None else engine_for(place, HASTE_S, playing=True)
-    return Connections(place, engine, hasty), said
+    return Connections(place, engine, hasty, said)
 
 
 def engine_for(place: StoreAddress, patience_s: float, playing: bool = False) -> Engine:
@@ -218,13 +219,12 @@ def _postgresql(url: URL) -> Engine:
     return engine
 
 
-def _make_ready(
-    engine: Engine, place: StoreAddress, now: Callable[[], datetime]
-) -> tuple[str, ...]:
+def _make_ready(engine: Engine, place: StoreAddress, now: Callable[[], datetime]) -> list[str]:
     path, notices = place.path, list[str]()
     try:
         left_open = path is not None and _see_header(path)
-        notice = prepare(engine, place, now)
+        if (notice := prepare(engine, place, now)) is not None:
+            notices.append(notice)
         if path is not None:
             doubtful = suspect(path)
             if doubtful.exists():
@@ -247,7 +247,7 @@ def _make_ready(
                 )
     except (exc.SQLAlchemyError, sqlite3.Error, OSError, UnicodeDecodeError) as error:
         raise explain(error, place.name) from error
-    return (*(() if notice is None else (notice,)), *notices)
+    return notices
 
 
 def _see_header(path: Path) -> bool:

@@ -11,10 +11,9 @@ from sqlalchemy import Connection, Row, Table, insert, select, update
 from game.reader.names import NameRefused, clean_name, folded
 from game.store.connections import Connections
 from game.store.naming import naming
-from game.store.rows import name_of, new_id, nothing
-from game.store.tables import CLASSES, MEMBERS, READERS
+from game.store.rows import change_row, name_of, new_id, nothing
+from game.store.tables import CLASSES, GREATEST, MEMBERS, READERS
 
-_GREATEST = 2**31 - 1  # PostgreSQL's integer
 _SOMEBODY = "somebody in the class"
 
 
@@ -86,17 +85,11 @@ class Roster:
         """
         name = clean_name(name)
         with naming(name, "a class"):
-            self._change_class(class_id, name=name, folded=folded(name))
+            change_row(self._connections, CLASSES, class_id, name=name, folded=folded(name))
 
     def archive_class(self, class_id: int, archived: bool = True) -> None:
         """Offer a class no longer, or again."""
-        self._change_class(class_id, archived=archived)
-
-    def _change_class(self, class_id: int, **values: Any) -> None:
-        change = update(CLASSES).where(CLASSES.c.id == class_id).values(values)
-        with self._connections.transaction() as connection:
-            if not connection.execute(change).rowcount:
-                raise nothing("class", class_id, self._connections)
+        change_row(self._connections, CLASSES, class_id, archived=archived)
 
     # Members
 
@@ -174,7 +167,7 @@ def member_row(name: str, seat: int | None) -> dict[str, Any]:
     Raises:
         NameRefused: it cannot be a name, or there is neither name nor seat.
     """
-    if seat is not None and not 1 <= seat <= _GREATEST:
+    if seat is not None and not 1 <= seat <= GREATEST:
         raise NameRefused(f"seat {seat}", "a seat's number is 1 or more", "Correct it.")
     if name.strip():
         name = clean_name(name)

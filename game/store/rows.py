@@ -10,11 +10,12 @@ from dataclasses import fields
 from datetime import datetime
 from typing import Any
 
-from sqlalchemy import Connection, Insert, Row
+from sqlalchemy import Connection, Insert, Row, Table, update
 
 from game.rounds import Event, Flip, Pause, Press, Resume, Stop, Tick
 from game.store.connections import Connections
 from game.store.errors import StoreError
+from game.store.tables import READERS
 from game.store.values import Record, ResultSummary, RoundFigures, RoundState, terms_from_json
 
 _MARKS = {mark.__name__.lower(): mark for mark in (Flip, Pause, Resume, Tick, Stop)}
@@ -169,6 +170,19 @@ def new_id(connection: Connection, statement: Insert) -> int:
     key = connection.execute(statement).inserted_primary_key
     assert key is not None
     return int(key[0])
+
+
+def change_row(connections: Connections, table: Table, number: int, **values: Any) -> None:
+    """Change the reader or class of a number.
+
+    Raises:
+        StoreError: there is none.
+    """
+    change = update(table).where(table.c.id == number).values(values)
+    with connections.transaction() as connection:
+        if not connection.execute(change).rowcount:
+            what = "reader" if table is READERS else "class"
+            raise nothing(what, number, connections)
 
 
 def nothing(

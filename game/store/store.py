@@ -38,6 +38,7 @@ from game.store.outbox import Outbox
 from game.store.place import find_place
 from game.store.rows import (
     aware,
+    change_row,
     event_from_row,
     figures_from_row,
     name_of,
@@ -80,7 +81,6 @@ class Store(KeptSettings):
         self,
         connections: Connections,
         outbox: Outbox,
-        notices: tuple[str, ...],
         now: Callable[[], datetime],
     ) -> None:
         super().__init__(connections)
@@ -90,7 +90,6 @@ class Store(KeptSettings):
         """Classes and heats."""
         self.life = Life(connections)
         """What is under way."""
-        self._notices = notices
         self._now = now
 
     @classmethod
@@ -113,9 +112,9 @@ class Store(KeptSettings):
                 file is no error, unless `renew` is false: see :attr:`notices`.
         """
         now = now or (lambda: datetime.now(UTC))
-        connections, notices = open_connections(find_place(url_or_path), now, renew)
+        connections = open_connections(find_place(url_or_path), now, renew)
         try:
-            return cls(connections, Outbox(connections, now), notices, now)
+            return cls(connections, Outbox(connections, now), now)
         except BaseException:
             connections.close()
             raise
@@ -137,8 +136,7 @@ class Store(KeptSettings):
     def notices(self) -> tuple[str, ...]:
         """Sentences to show on screen: what is damaged and was set aside, events that wait."""
         waiting = self._outbox.notice
-        notices = (*self._notices, *self._connections.said)
-        return notices if waiting is None else (*notices, waiting)
+        return (*self._connections.said, *(() if waiting is None else (waiting,)))
 
     def tell(self, hear: Callable[[str], object]) -> None:
         """Call this with every sentence that is added to the notices from now on."""
@@ -225,17 +223,11 @@ class Store(KeptSettings):
         """
         name = clean_name(name)
         with naming(name, "a reader"):
-            self._change_reader(reader_id, name=name, folded=folded(name))
+            change_row(self._connections, READERS, reader_id, name=name, folded=folded(name))
 
     def archive_reader(self, reader_id: int, archived: bool = True) -> None:
         """Offer a reader no longer, or again; no record is lost."""
-        self._change_reader(reader_id, archived=archived)
-
-    def _change_reader(self, reader_id: int, **values: Any) -> None:
-        change = update(READERS).where(READERS.c.id == reader_id).values(values)
-        with self._connections.transaction() as connection:
-            if not connection.execute(change).rowcount:
-                raise nothing("reader", reader_id, self._connections)
+        change_row(self._connections, READERS, reader_id, archived=archived)
 
     # Rounds
 

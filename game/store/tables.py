@@ -32,7 +32,8 @@ from game.reader.names import LONGEST_NAME
 FORM = 3
 """Of the tables, from 1; the newest script in migrations/versions brings a store to it."""
 
-"""Characters in the name of a reader or a class."""
+GREATEST = 2**31 - 1
+"""The greatest number of a seat or an entry: PostgreSQL's integer takes no more."""
 
 
 class _SqliteTime(DATETIME):

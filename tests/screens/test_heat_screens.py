@@ -32,7 +32,7 @@ from game.screens.school.past_heats import PastHeats
 from game.screens.school.seat_keys import SeatKeys
 from game.screens.school.seat_staff import SeatStage
 from game.screens.school.seat_tile import LEAST_TEXT, draw_verdict
-from game.store import RoundState, StoreError, heat_target
+from game.store import HeatEntry, RoundState, StoreError, heat_target
 from game.ui import theme
 from game.ui.asked_twice import HASTE_S
 from game.ui.widgets import Canvas
@@ -699,7 +699,7 @@ def test_a_damaged_heat_is_told_and_offered_no_more(teacher):
 
     school, start = teacher.stage.store.school, {"event": {"kind": "start", "t": 0.0}}
     school.begin_heat("broken", {"level": 3}, datetime.now(UTC))
-    school.append_heat("broken", 0, line(start), "0")
+    school.append_heat_entries("broken", [HeatEntry(0, line(start), "0")])
     teacher.click_on("classes")
     teacher.go_on()
     assert isinstance(teacher.screen, Classes)

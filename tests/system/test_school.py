@@ -293,7 +293,7 @@ def test_a_heat_comes_back_line_by_line_with_its_result(store, school, stores_ur
     room = school.add_class("4b").id
     assert school.begin_heat("h-1", SETUP, NOON, room)
     first, *rest = lines(0, 1, 2, 3)
-    assert school.append_heat("h-1", first.seq, first.line, first.hash)
+    assert school.append_heat_entries("h-1", [first])
     assert school.append_heat_entries("h-1", rest)
     kept = school.heat("h-1")
     assert (kept.uuid, kept.class_id, kept.setup, kept.started) == ("h-1", room, SETUP, NOON)
@@ -313,7 +313,7 @@ def test_a_heat_comes_back_line_by_line_with_its_result(store, school, stores_ur
 )
 def test_the_exact_text_of_a_line_is_kept(school, text):
     school.begin_heat("h", {}, NOON)
-    school.append_heat("h", 0, text, "x")
+    school.append_heat_entries("h", [HeatEntry(0, text, "x")])
     assert school.heat("h").entries == (HeatEntry(0, text, "x"),)
 
 
@@ -385,13 +385,13 @@ def test_what_cannot_be_kept_is_refused_before_it_can_block_the_rest(school):
         lambda: school.begin_heat("i", {"x": float("nan")}, NOON),
         lambda: school.begin_heat("i", {"x": {1}}, NOON),
         lambda: school.begin_heat("i", {}, NOON.replace(tzinfo=None)),
-        lambda: school.append_heat("h", -1, "", ""),
-        lambda: school.append_heat("h", 2**31, "", ""),
-        lambda: school.append_heat("h", 0, "\ud800", ""),
-        lambda: school.append_heat("h", 0, "\0", ""),
+        lambda: school.append_heat_entries("h", [HeatEntry(-1, "", "")]),
+        lambda: school.append_heat_entries("h", [HeatEntry(2**31, "", "")]),
+        lambda: school.append_heat_entries("h", [HeatEntry(0, "\ud800", "")]),
+        lambda: school.append_heat_entries("h", [HeatEntry(0, "\0", "")]),
         lambda: school.finish_heat("h", float("inf")),
     ):
         with pytest.raises(ValueError):
             ask()
-    assert school.append_heat("h", 0, "{}", "x")
+    assert school.append_heat_entries("h", [HeatEntry(0, "{}", "x")])
     assert school.heat("h").entries == (HeatEntry(0, "{}", "x"),)

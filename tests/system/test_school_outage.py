@@ -101,7 +101,7 @@ def test_a_heat_goes_on_while_the_server_is_away_and_is_delivered_once(server, u
         with away(server):
             before = len(tries)
             for entry in LINES[10:200]:
-                assert store.school.append_heat("h", entry.seq, entry.line, entry.hash)
+                assert store.school.append_heat_entries("h", [entry])
             assert len(tries) - before < 20  # not one a press
             until(lambda: store.pending == 190)
             assert "waits on this machine" in store.notices[-1]
@@ -167,12 +167,13 @@ def test_local_practice_goes_on_when_the_school_is_away_from_the_start(server, u
 
 HEAT = """
 import sys
-from game.store import Store
+from game.store import HeatEntry, Store
 from store_builders import NOON
 store = Store.open(sys.argv[1])
 store.school.begin_heat("h", {"seed": 7}, NOON)
 for number in range(100_000):
-    assert store.school.append_heat("h", number, f'{{"t":{number / 7!r}}}', f"{number:064x}")
+    line = HeatEntry(number, f'{{"t":{number / 7!r}}}', f"{number:064x}")
+    assert store.school.append_heat_entries("h", [line])
     print(number, flush=True)
 """
 
