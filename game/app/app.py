@@ -5,6 +5,7 @@ from __future__ import annotations
 
 import os
 import sys
+from dataclasses import replace
 
 import pygame
 
@@ -84,7 +85,9 @@ class App:
         settings.watch.append(self._changed)
         if store is None:
             assert self.trouble is not None
-            self.go.screen = StoreAway(stage, self.trouble, again=self.open_store_again)
+            self.go.screen = StoreAway(
+                stage, self.trouble, self.open_store_again, self.play_unsaved
+            )
         else:
             self._take_store(store)
             self.go.screen = Readers(stage)
@@ -135,6 +138,12 @@ class App:
         self._take_store(store)
         self._begin()
         return None
+
+    def play_unsaved(self) -> None:
+        """Go on into a game whose store is in memory, and goes with the window."""
+        self._how = replace(self._how, store="sqlite://")
+        self.stage.notices.append(_("Nothing is saved: what you play goes when you quit."))
+        self.open_store_again()
 
     def _changed(self, before: Options, now: Options) -> None:
         """The settings have changed."""

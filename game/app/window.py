@@ -35,6 +35,18 @@ def check_display() -> None:
         raise NoDisplay("there is no display (neither DISPLAY nor WAYLAND_DISPLAY is set)")
 
 
+def _open_display() -> None:
+    """Open SDL's display; a driver that SDL_VIDEODRIVER names, and that fails, is passed over."""
+    try:
+        pygame.display.init()
+    except pygame.error as error:
+        if not os.environ.pop("SDL_VIDEODRIVER", ""):
+            raise
+        check_display()
+        pygame.display.init()
+        print(f"stavewise: SDL_VIDEODRIVER is passed over: {error}", file=sys.stderr)
+
+
 def is_seen() -> bool:
     """Whether somebody can see a window: SDL's drivers that draw into nothing show none."""
     return os.environ.get("SDL_VIDEODRIVER") not in ("dummy", "offscreen")
@@ -69,7 +81,7 @@ class Window:
         self._fine: Any = None
         self._refused = LEAST  # a size that the desktop kept to
         try:
-            pygame.display.init()
+            _open_display()
             icon = pygame.image.load(asset("icon.svg"))
             pygame.font.init()
             self._size = size or first_size(pygame.display.get_desktop_sizes())

@@ -127,7 +127,8 @@ class Backend:
         here = [name for name in _APIS if name in self._library.apis]
         if api and api not in here:
             allowed = ", ".join(here)
-            raise BackendError(f"rtmidi has no {api} here; it has {allowed}", lasting=True)
+            why = f"STAVEWISE_MIDI asks for {api}, which is not here; there is {allowed}"
+            raise BackendError(why, lasting=True)
         self._numbers = count(1)
         self._watch: JackWatch | None = None
         for self._api in (api,) if api else here:

@@ -125,6 +125,8 @@ def _window() -> Finding:
         driver, sizes = pygame.display.get_driver(), pygame.display.get_desktop_sizes()
         shown, scale = pygame.display.get_surface(), desktop_scale()
     except pygame.error as error:
+        if os.environ.pop("SDL_VIDEODRIVER", "") and (other := _window()).state != "broken":
+            return Finding("window", "look", f"{error}; {other.what}", "Unset SDL_VIDEODRIVER.")
         return Finding("window", "broken", f"no window can be opened ({error})", _NO_WINDOW)
     finally:
         if asked:
@@ -206,7 +208,8 @@ def _midi(now: Keyboards) -> Finding:
         )
     )
     if now.reached.startswith("none"):
-        return Finding("MIDI", "broken", what, _NO_MIDI)
+        mend = _OWN_MIDI if "STAVEWISE_MIDI" in now.reached else _NO_MIDI
+        return Finding("MIDI", "broken", what, f"{mend} {_MEANWHILE}")
     if now.refused:
         return Finding("MIDI", "look", what, "Close the other program that uses the keyboard.")
     if not now.there:
@@ -215,15 +218,19 @@ def _midi(now: Keyboards) -> Finding:
     return Finding("MIDI", "fine", what)
 
 
+_OWN_MIDI = "Unset STAVEWISE_MIDI to take what there is."
 _NO_MIDI = (
     "On Linux, see that ALSA's sequencer is loaded (modprobe snd-seq) or a JACK server runs; else "
-    "install Stavewise again. The computer's keys and the mouse play meanwhile."
+    "install Stavewise again."
 )
+_MEANWHILE = "The computer's keys and the mouse play meanwhile."
 
 
 def _sound(silence: str) -> Finding:
     if silence:
-        return Finding("sound", "look", silence, "You can play without: or connect a speaker.")
+        chosen = "SDL_AUDIODRIVER" in os.environ
+        mend = "unset SDL_AUDIODRIVER" if chosen else "connect a speaker"
+        return Finding("sound", "look", silence, f"You can play without sound, or {mend}.")
     rate, _size, channels = pygame.mixer.get_init() or (0, 0, 0)
     return Finding("sound", "fine", f"opened: {rate} Hz, {channels} channels")
 

@@ -14,6 +14,7 @@ from player import Player
 from game.app.app import App, AppOptions
 from game.cli import main
 from game.keyboards import Keyboards
+from game.midi.backend import Backend, BackendError
 from game.ready import Finding, Parts, checks, found
 from game.store import Store, disk, try_store
 
@@ -86,8 +87,20 @@ def test_keyboards_are_told_as_they_are(there, state, words):
     assert words in look("MIDI", keyboards=lambda: there).what
 
 
-def test_silence_is_no_reason_not_to_play():
-    assert state_of("sound", silence=lambda: "No sound: no device.") == "look"
+def test_silence_is_no_reason_not_to_play(monkeypatch):
+    for name, mend in {"SDL_SPEAKER": "speaker", "SDL_AUDIODRIVER": "unset"}.items():
+        monkeypatch.delenv("SDL_AUDIODRIVER", raising=False)
+        monkeypatch.setenv(name, "nonsense")
+        finding = look("sound", silence=lambda: "No sound: no device.")
+        assert finding.state == "look" and mend in finding.mend
+
+
+@pytest.mark.parametrize("wish", ["none", "nonsense", "mido.backends.rtmidi/NONSENSE"])
+def test_midi_as_the_environment_has_it_is_mended_there(wish):
+    with pytest.raises(BackendError) as refused:
+        Backend(wish)
+    finding = look("MIDI", keyboards=lambda: Keyboards(reached=f"none: {refused.value}"))
+    assert finding.state == "broken" and finding.mend.startswith("Unset STAVEWISE_MIDI")
 
 
 def test_check_that_breaks_is_broken_with_its_error():

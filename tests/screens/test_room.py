@@ -223,14 +223,14 @@ class Visitor(Player):
         app = self.app
         place = "/home/somebody/.local/share/stavewise/stavewise.db"
         error = StoreError(place, "the disk is full", "Free some space, then try again.")
-        app.stage.go.show(StoreAway(app.stage, error, lambda: error))
+        app.stage.go.show(StoreAway(app.stage, error, lambda: error, lambda: None))
         yield "no store"
         away = Unreachable(
             "postgresql://teacher@a-server-with-a-long-name.example.org:5432/stavewise",
             "it does not answer",
             "Check the network, and whether the server runs.",
         )
-        app.stage.go.show(StoreAway(app.stage, away, lambda: away))
+        app.stage.go.show(StoreAway(app.stage, away, lambda: away, lambda: None))
         yield "no server"
         app.stage.go.show(NotKept(app.stage, self.screen))
         yield "not kept"

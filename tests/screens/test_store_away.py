@@ -12,6 +12,7 @@ import pytest
 
 from game.app import app as opening
 from game.app.app import App, AppOptions, RobotSettings
+from game.rounds import Terms
 from game.screens.reader.readers import Readers
 from game.screens.reader.store_away import StoreAway
 from game.store import Store, StoreError
@@ -95,7 +96,7 @@ def test_the_page_names_the_place_and_the_mend(nowhere, monkeypatch):
     said = person.said(monkeypatch)
     assert str(folder / "store.db") in said.replace(" ", "")
     assert "There is no folder" in said and "Make the folder" in said
-    assert "No reader is lost" in said
+    assert "Nothing saved so far is lost" in said
 
 
 @pytest.mark.parametrize("way", ["mouse", "keyboard"])
@@ -122,6 +123,23 @@ def test_a_try_that_fails_is_seen_to_have_been_made(nowhere, monkeypatch):
     assert "Tried again" in person.said(monkeypatch)
 
 
+@pytest.mark.parametrize("way", ["mouse", "keyboard"])
+def test_where_nothing_can_be_saved_there_is_a_game_all_the_same(nowhere, monkeypatch, way):
+    person, folder = nowhere
+    if way == "mouse":
+        person.click("unsaved")
+    else:
+        person.press(pygame.K_TAB, pygame.K_RETURN)
+    assert "Nothing is saved" in person.said(monkeypatch)
+    stage = person.stage
+    stage.rounds.greet(stage.store.add_reader("Anna"))
+    rung = stage.levels.ladder.rungs[0]
+    stage.rounds.begin(Terms.counted(rung.level, rung.text, 1, 1, stage.piano.compass))
+    person.look()
+    assert person.screen.name == "play"
+    assert not folder.exists()
+
+
 @pytest.mark.parametrize("way", ["click", "tab", "escape"])
 def test_quit_ends_it_and_the_terminal_is_told_as_before(tmp_path, seen, monkeypatch, way):
     """The loop is the real one: only the person at the window is made up."""
@@ -129,7 +147,11 @@ def test_quit_ends_it_and_the_terminal_is_told_as_before(tmp_path, seen, monkeyp
     app = App(AppOptions(store=str(path), size=(1024, 600)))
     monkeypatch.setattr(app.midi, "start", lambda: None)
     monkeypatch.setattr(pygame, "quit", lambda: None)  # other tests draw with the same fonts
-    keys = {"tab": [pygame.K_TAB, pygame.K_RETURN], "escape": [pygame.K_ESCAPE], "click": []}[way]
+    keys = {
+        "tab": [pygame.K_TAB, pygame.K_TAB, pygame.K_RETURN],
+        "escape": [pygame.K_ESCAPE],
+        "click": [],
+    }[way]
     app.go.screen.draw(app.stage.window.canvas)
     middle = next(one.rect.center for one in app.go.screen.controls if one.id == "quit")
 

@@ -208,10 +208,14 @@ def test_a_full_disk_is_one_line():
 
 
 @pytest.mark.skipif(sys.platform != "linux", reason="other systems always have a display")
+@pytest.mark.parametrize("driver", ["", "nonsense"])
 @pytest.mark.parametrize("argv", [[], ["play", "grand-staff", "--robot"]])
-def test_without_a_display_the_commands_that_need_none_are_named(argv, tmp_path, monkeypatch):
-    for name in ("DISPLAY", "WAYLAND_DISPLAY", "SDL_VIDEODRIVER"):
+def test_without_a_display_the_commands_that_need_none_are_named(
+    argv, driver, tmp_path, monkeypatch
+):
+    for name in ("DISPLAY", "WAYLAND_DISPLAY"):
         monkeypatch.delenv(name, raising=False)
+    monkeypatch.setenv("SDL_VIDEODRIVER", driver)
     done = python(*argv)
     assert (done.returncode, done.stdout) == (1, "")
     (line,) = done.stderr.splitlines()

@@ -142,6 +142,14 @@ def test_moved_to_a_screen_of_another_scale_it_is_drawn_anew(dense):
     assert window.full
 
 
+def said_on(environment: dict[str, str], program: str, **more: str) -> tuple[str, str]:
+    """What a program prints on a display, and what on the standard error."""
+    environment |= {"PYTHONPATH": str(ROOT), "PYGAME_HIDE_SUPPORT_PROMPT": "1", **more}
+    child = [sys.executable, "-c", program]
+    done = subprocess.run(child, env=environment, capture_output=True, text=True, timeout=60)
+    return done.stdout, done.stderr
+
+
 RESIZED = textwrap.dedent(
     """
     import subprocess, time
@@ -165,15 +173,8 @@ RESIZED = textwrap.dedent(
 
 def test_on_a_real_display_the_window_is_held_at_its_least_size():
     with x_server("xdotool", size="1366x768") as environment:
-        said = subprocess.run(
-            [sys.executable, "-c", RESIZED],
-            env=environment | {"PYTHONPATH": str(ROOT), "PYGAME_HIDE_SUPPORT_PROMPT": "1"},
-            capture_output=True,
-            check=True,
-            text=True,
-            timeout=60,
-        )
-    assert said.stdout.splitlines() == ["500 400", "900 400", "800 600"]
+        said, errors = said_on(environment, RESIZED)
+    assert said.splitlines() == ["500 400", "900 400", "800 600"], errors
 
 
 PICTURE = textwrap.dedent(
@@ -193,40 +194,38 @@ PICTURE = textwrap.dedent(
 @pytest.mark.parametrize("size", ["1366x768", "3840x2160"])
 def test_on_a_real_display_it_fits_fills_the_screen_and_comes_back(size):
     with x_server(size=size) as environment:
-        said = subprocess.run(
-            [sys.executable, "-c", PICTURE],
-            env=environment | {"PYTHONPATH": str(ROOT), "PYGAME_HIDE_SUPPORT_PROMPT": "1"},
-            capture_output=True,
-            check=True,
-            text=True,
-            timeout=60,
-        )
-    first, full, again = (tuple(map(int, line.split())) for line in said.stdout.splitlines())
+        said, _errors = said_on(environment, PICTURE)
+    first, full, again = (tuple(map(int, line.split())) for line in said.splitlines())
     desktop = first[2:]
     assert desktop == tuple(map(int, size.split("x")))
     assert first[:2] == first_size([desktop]) == again
     assert full == desktop
 
 
-SCALE = """
-import pygame
+READY = """
 from game.ready import Parts, checks, found
-pygame.display.init()
 parts = Parts(*[lambda *_: None] * 4)
-print(found(next(check for check in checks(parts) if check[0] == "window")).what)
+window = found(next(check for check in checks(parts) if check[0] == "window"))
+print(window.state, window.what, window.mend)
 """
 
 
 @pytest.mark.parametrize(("resources", "scale"), [("", "100%"), ("Xft.dpi: 144\n", "150%")])
 def test_scale_of_the_desktop_is_told(resources, scale):
     with x_server("xrdb") as environment:
-        subprocess.run(
-            ["xrdb", "-load"], input=resources, env=environment, check=True, text=True, timeout=30
-        )
-        child = [sys.executable, "-c", SCALE]
-        environment |= {"PYTHONPATH": str(ROOT)}
-        done = subprocess.run(child, env=environment, capture_output=True, text=True, timeout=60)
-    assert f"desktop 1280x720, scale {scale}" in done.stdout, done.stderr
+        load = ["xrdb", "-load"]
+        subprocess.run(load, input=resources, env=environment, check=True, text=True, timeout=30)
+        said, errors = said_on(environment, READY)
+    assert f"desktop 1280x720, scale {scale}" in said, errors
+
+
+def test_a_video_driver_that_is_not_there_is_passed_over_in_one_line():
+    with x_server() as environment:
+        said, errors = said_on(environment, PICTURE, SDL_VIDEODRIVER="nonsense")
+        ready, _ = said_on(environment, READY, SDL_VIDEODRIVER="nonsense")
+    assert said.startswith("1264 624 1280 720")
+    assert errors == "stavewise: SDL_VIDEODRIVER is passed over: nonsense not available\n"
+    assert ready.startswith("look nonsense not available") and "Unset SDL_VIDEODRIVER" in ready
 
 
 def test_the_desktop_joins_the_window_to_its_entry_in_the_menu():
@@ -241,12 +240,5 @@ def test_the_desktop_joins_the_window_to_its_entry_in_the_menu():
     """
     with x_server("xdotool") as environment:
         environment.pop("SDL_VIDEO_X11_WMCLASS", None)  # pygame sets it, where nobody has yet
-        said = subprocess.run(
-            [sys.executable, "-c", opened],
-            env=environment | {"PYTHONPATH": str(ROOT), "PYGAME_HIDE_SUPPORT_PROMPT": "1"},
-            capture_output=True,
-            check=True,
-            text=True,
-            timeout=60,
-        )
-    assert said.stdout.strip()
+        said, errors = said_on(environment, opened)
+    assert said.strip(), errors

@@ -1,5 +1,5 @@
 # SPDX-License-Identifier: MIT
-"""The store cannot be opened: why, and the choice to try again or to quit."""
+"""The store cannot be opened: why, and the choice to try again, to play unsaved or to quit."""
 
 from __future__ import annotations
 
@@ -24,17 +24,22 @@ class StoreAway(Screen):
     name = "store-away"
 
     def __init__(
-        self, stage: Stage, error: StoreError, again: Callable[[], StoreError | None]
+        self,
+        stage: Stage,
+        error: StoreError,
+        again: Callable[[], StoreError | None],
+        unsaved: Callable[[], None],
     ) -> None:
         """
         Args:
             stage: the running game, whose store is not to be asked for anything.
             error: why the store cannot be opened.
             again: tries once more; it goes on into the game, or returns why it cannot.
+            unsaved: goes on into a game that keeps nothing.
         """
         super().__init__(stage)
         self.error = error
-        self._again = again
+        self._again, self._unsaved = again, unsaved
         self._tries = self._drawn = False
         self._tried = ""  # when it was tried last, as shown
 
@@ -44,9 +49,11 @@ class StoreAway(Screen):
         y, wide, high = canvas.height - px(130), px(210), px(52)
         label = _("Trying …") if self._tries else _("Try again")
         again = Rect(column.x, y, wide, high)
-        leave = Rect(again.right + px(20), y, wide, high)
+        unsaved = Rect(again.right + px(20), y, wide, high)
+        leave = Rect(unsaved.right + px(20), y, wide, high)
         return [
             Control("again", again, label, self._try, "primary"),
+            Control("unsaved", unsaved, _("Play without saving"), self._unsaved),
             Control("quit", leave, _("Quit"), self.back),
         ]
 
@@ -70,7 +77,7 @@ class StoreAway(Screen):
         words = f"{what[:1].upper()}{what[1:]}."
         y = canvas.paragraph(words, (column.x, y + px(10)), column.width, size=21)
         y = canvas.paragraph(self.error.mend, (column.x, y + px(14)), column.width, size=21)
-        words = _("No reader is lost. Until this is mended, nothing is kept, here or elsewhere.")
+        words = _("Nothing saved so far is lost. Until this is mended, no round can be saved.")
         y = canvas.paragraph(
             words, (column.x, y + px(14)), column.width, size=18, colour=theme.MUTED
         )
