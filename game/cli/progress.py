@@ -128,7 +128,6 @@ def aloud(what: str) -> Iterator[None]:
 
 
 def _text(name: str, found: Progress, names: NoteNames) -> str:
-    from game.notation import Clef
     from game.paper import progress_words as words
 
     lines = [
@@ -145,7 +144,9 @@ def _text(name: str, found: Progress, names: NoteNames) -> str:
             f"Reading tempo: {tempo[-1].median:.0f} a minute"
             + (f", at first {tempo[0].median:.0f}" if len(tempo) > 1 else ""),
         ]
-    lines += [f"{c.value.capitalize()}: {words.counting_words(found.counting[c])}" for c in Clef]
+    lines += [
+        f"{c.value.capitalize()}: {words.counting_words(found.counting[c])}" for c in found.counting
+    ]
     lines.append("")
     lines += [
         f"{words.SOURCES[known.source]}: {words.source_words(known)}" for known in found.sources

@@ -15,8 +15,8 @@ from game.engraving.drawing import GRAND_HEIGHT, Engraving, Outline, Rule, Shape
 from game.engraving.ghost import Colour
 from game.engraving.layout import BARLINE
 from game.engraving.marks import Painted
-from game.levels import Prompt, Slot
-from game.notation import KeySignature, ledger_lines
+from game.levels import LOWER, UPPER, Prompt, Slot
+from game.notation import GRAND_STAFF, TOP_LINE, Clef, KeySignature, ledger_lines
 
 COLUMN = 2.1
 """Staff spaces from one head to the next."""
@@ -24,6 +24,7 @@ _RX, _RY, _PEN = 0.68, 0.5, 0.13
 _DOT = 0.28
 _CURVE = 0.5523  # the usual constant for a quarter of an ellipse in cubic curves
 _START, _END = 1.6, 1.2  # from the clef to the first head, from the last one to the barline
+_CLEAR = 0.8  # over the highest head and under the lowest
 _LEDGER_LINE, _LEDGER_REACH = 0.14, 0.17
 EMPTY = Prompt(KeySignature(), (Slot(()),))
 """What the staff, the clefs and the brace are engraved from."""
@@ -31,21 +32,19 @@ EMPTY = Prompt(KeySignature(), (Slot(()),))
 
 @dataclass(frozen=True, slots=True)
 class Head:
-    """A place on the staff and how it is drawn.
+    """A line or space and how it is drawn.
 
     Args:
-        staff: 1 = upper, 2 = lower.
+        clef: under which it stands.
         position: 0 = bottom line, 8 = top line.
-        column: from 0, the leftmost.
         filled: how much of the head is filled, from below, 0 to 1.
         ink: of the filling and the outline.
         dashed: the outline is broken: what it says is not sure yet.
         dot: nothing but a small ring: there is nothing to say.
     """
 
-    staff: int
+    clef: Clef
     position: int
-    column: int
     filled: float
     ink: Colour
     dashed: bool = False
@@ -59,22 +58,22 @@ class Chart:
     Args:
         items: everything, in drawing order.
         right: x of the right end of the staff lines, in staff spaces.
-        first: x of the first column; the others follow every :data:`COLUMN`.
+        columns: of each head, its middle in staff spaces and whether it is on the upper staff.
+        above, below: room that the heads need over and under the staves, in spaces.
     """
 
     items: tuple[Painted, ...]
     right: float
-    first: float
-
-    def x(self, column: int) -> float:
-        """The middle of a column, in staff spaces."""
-        return self.first + column * COLUMN
+    columns: tuple[tuple[float, bool], ...]
+    above: float
+    below: float
 
 
 def chart(
     engrave: Callable[[Prompt], Engraving], heads: Sequence[Head], ink: Colour, paper: Colour
 ) -> Chart:
-    """The chart of these heads.
+    """The chart of these heads: one column a position, then on the upper staff what stands under
+    another clef than the staves begin with, each after its clef.
 
     Args:
         engrave: makes the empty staff, of :data:`EMPTY`.
@@ -82,24 +81,52 @@ def chart(
         ink: of the staff.
         paper: what shows through a head that is not full.
     """
-    fixed = [
-        shape for shape in engrave(EMPTY).shapes if isinstance(shape, Outline) and not shape.owners
-    ]
-    first = max(shape.box[2] for shape in fixed) + _START
-    right = first + COLUMN * max((head.column for head in heads), default=0) + _END
+    upper, lower = GRAND_STAFF
+    clefs = dict.fromkeys(head.clef for head in heads)
+    if upper not in clefs:
+        upper = next((clef for clef in clefs if clef is not lower), upper)
+    shapes = engrave(replace(EMPTY, clefs=(upper, lower))).shapes
+    fixed = [shape for shape in shapes if isinstance(shape, Outline) and not shape.owners]
+    right = max(shape.box[2] for shape in fixed)
+    first: dict[Clef, float] = {}  # x of position 0
+    for together in ((upper, lower), *((clef,) for clef in clefs if clef not in (upper, lower))):
+        if together != (upper, lower):
+            fixed.append(_clef(engrave, together[0], right + _END))
+            right = fixed[-1].box[2]
+        positions = [head.position for head in heads if head.clef in together] or [0]
+        start = right + _START
+        first |= dict.fromkeys(together, start - COLUMN * min(positions))
+        right = start + COLUMN * (max(positions) - min(positions))
+    right += _END
     lines = [
         replace(shape, x2=right)
-        for shape in engrave(EMPTY).shapes
+        for shape in shapes
         if isinstance(shape, Rule) and shape.role == "staff"
     ]
     bars = [
         Rule("barline", x, 0, x, GRAND_HEIGHT, BARLINE) for x in (BARLINE / 2, right - BARLINE / 2)
     ]
-    shapes: list[Shape] = [*lines, *bars, *fixed]
-    items = [Painted(shape, ink) for shape in shapes]
+    staves: list[Shape] = [*lines, *bars, *fixed]
+    items = [Painted(shape, ink) for shape in staves]
+    columns = []
     for head in heads:
-        items += _head(head, first + COLUMN * head.column, ink, paper)
-    return Chart(tuple(items), right, first)
+        x = first[head.clef] + COLUMN * head.position
+        columns.append((x, head.clef is not lower))
+        items += _head(head, UPPER if columns[-1][1] else LOWER, x, ink, paper)
+    positions = [head.position for head in heads]
+    over, under = max((0, *(n - TOP_LINE for n in positions))), max((0, *(-n for n in positions)))
+    return Chart(tuple(items), right, tuple(columns), over / 2 + _CLEAR, under / 2 + _CLEAR)
+
+
+def _clef(engrave: Callable[[Prompt], Engraving], clef: Clef, left: float) -> Outline:
+    """A clef on the upper staff, from `left` on."""
+    shapes = engrave(replace(EMPTY, clefs=(clef, GRAND_STAFF[1]))).shapes
+    (found,) = (
+        shape
+        for shape in shapes
+        if isinstance(shape, Outline) and shape.role == "clef" and shape.y < GRAND_HEIGHT / 2
+    )
+    return replace(found, x=found.x + left - found.box[0])
 
 
 def key(head: Head, paper: Colour) -> tuple[Painted, ...]:
@@ -107,13 +134,12 @@ def key(head: Head, paper: Colour) -> tuple[Painted, ...]:
     return tuple(_drawn(head, 0.0, 0.0, paper))
 
 
-def _head(head: Head, x: float, ink: Colour, paper: Colour) -> list[Painted]:
-    y = staff_y(head.staff, head.position)
+def _head(head: Head, staff: int, x: float, ink: Colour, paper: Colour) -> list[Painted]:
+    y = staff_y(staff, head.position)
     count = ledger_lines(head.position)
     reach = _RX + _LEDGER_REACH
     ledgers = [
-        staff_y(head.staff, 8 + 2 * nth if count > 0 else -2 * nth)
-        for nth in range(1, abs(count) + 1)
+        staff_y(staff, 8 + 2 * nth if count > 0 else -2 * nth) for nth in range(1, abs(count) + 1)
     ]
     painted = [
         Painted(Rule("ledger", x - reach, line, x + reach, line, _LEDGER_LINE), ink)

@@ -17,7 +17,6 @@ from game.notation import Bar, Clef, KeySignature
 
 WRITTEN = {"#": "s", "b": "f", "n": "n", "##": "x", "bb": "ff"}
 GESTURAL = {-2: "ff", -1: "f", 0: "n", 1: "s", 2: "ss"}
-_CLEF = {Clef.TREBLE: ("G", 2), Clef.BASS: ("F", 4)}
 # Lengths in quarters that one note or rest can print, longest first.
 _VALUES = {
     4.0: 'dur="1"',
@@ -53,7 +52,7 @@ class _Event:
 
 
 def prompt_clefs(prompt: Prompt) -> tuple[Clef, Clef]:
-    """The clefs at the beginning of the upper and the lower staff; the usual ones unless said.
+    """The clefs at the beginning of the upper and the lower staff: of their first notes, if any.
 
     Raises:
         ValueError: a staff number is not 1 or 2.
@@ -63,7 +62,7 @@ def prompt_clefs(prompt: Prompt) -> tuple[Clef, Clef]:
         if note.staff not in USUAL_CLEF:
             raise ValueError(f"note {note.id}: staff {note.staff} is not 1 (upper) or 2 (lower)")
         clefs.setdefault(note.staff, note.clef)
-    found = {**USUAL_CLEF, **clefs}
+    found = {**dict(zip(USUAL_CLEF, prompt.clefs, strict=True)), **clefs}
     return found[UPPER], found[LOWER]
 
 
@@ -93,8 +92,7 @@ def prompt_mei(prompt: Prompt) -> str:
         metre = '<meterSig count="{}" unit="{}"/>'.format(*prompt.metre)
     clefs = dict(zip(USUAL_CLEF, prompt_clefs(prompt), strict=True))
     definitions = [
-        f'<staffDef n="{number}" lines="5" clef.shape="{_CLEF[clef][0]}" '
-        f'clef.line="{_CLEF[clef][1]}">{metre}</staffDef>'
+        f'<staffDef n="{number}" lines="5" {_clef(clef, "clef.")}>{metre}</staffDef>'
         for number, clef in clefs.items()
     ]
     written = _notes(prompt)
@@ -232,7 +230,16 @@ def _change(event: _Event, staff: int, clefs: dict[int, Clef]) -> Iterator[str]:
             raise ValueError(f"note {note.id}: staff {staff} has two clefs in one slot")
     if clefs[staff] is not clef:
         clefs[staff] = clef
-        yield '<clef shape="{}" line="{}"/>'.format(*_CLEF[clef])
+        yield f"<clef {_clef(clef)}/>"
+
+
+def _clef(clef: Clef, part: str = "") -> str:
+    """The attributes of a clef."""
+    text = f'{part}shape="{clef.shape}" {part}line="{clef.line}"'
+    if clef.octaves:
+        side = "above" if clef.octaves > 0 else "below"
+        text += f' {part}dis="{1 + 7 * abs(clef.octaves)}" {part}dis.place="{side}"'
+    return text
 
 
 def _chord(event: _Event, duration: str, written: dict[str, str]) -> str:

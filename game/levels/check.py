@@ -10,7 +10,8 @@ from dataclasses import dataclass
 from difflib import get_close_matches
 from typing import Any, get_args
 
-from pydantic import BaseModel, ValidationError
+from pydantic import AliasChoices, BaseModel, ValidationError
+from pydantic.fields import FieldInfo
 
 from game.levels.deal import EmptyPool, check_show
 from game.levels.level import Level
@@ -195,11 +196,19 @@ def _table(where: tuple[int | str, ...]) -> type[BaseModel]:
 
 
 def _known_keys(where: tuple[int | str, ...]) -> list[str]:
-    return [field.alias or name for name, field in _table(where).model_fields.items()]
+    return [key for name, field in _table(where).model_fields.items() for key in _keys(name, field)]
+
+
+def _keys(name: str, field: FieldInfo) -> list[str]:
+    """What a file may call a field."""
+    either = field.validation_alias
+    if isinstance(either, AliasChoices):
+        return [str(key) for key in either.choices]
+    return [field.alias or name]
 
 
 def _described(where: tuple[int | str, ...]) -> str:
     for name, field in _table(where[:-1]).model_fields.items():
-        if where[-1] in (name, field.alias):
+        if where[-1] in (name, *_keys(name, field)):
             return (field.description or f"a [{where[-1]}] table").rstrip(".")
     return "a value"

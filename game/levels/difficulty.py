@@ -14,12 +14,7 @@ from __future__ import annotations
 from game.levels.deal import deal
 from game.levels.level import Level
 from game.levels.prompt import LOWER, UPPER, Note, Prompt, Slot
-from game.notation import Bar, Clef, ledger_lines
-
-LANDMARKS = {Clef.TREBLE: (-2, 2, 5, 12), Clef.BASS: (10, 6, 3, -4)}
-"""Staff positions that are told at a glance: middle C, the line that the clef names, the C in
-the staff and the C two ledger lines beyond it. Common practice; what a reader's own landmarks
-are is found from their answers."""
+from game.notation import Bar, ledger_lines
 
 PER_STEP = 0.15  # from the nearest landmark
 PER_LEDGER_LINE = 0.4  # beyond the first
@@ -91,7 +86,7 @@ def _slot(
 
 def _note(note: Note, bar: Bar, *, unseen: bool) -> float:
     position, pitch = note.position, note.pitch
-    nearest = min(abs(position - landmark) for landmark in LANDMARKS[note.clef])
+    nearest = min(abs(position - landmark) for landmark in note.clef.landmarks)
     cost = 1.0 + PER_STEP * nearest + PER_LEDGER_LINE * max(0, abs(ledger_lines(position)) - 1)
     if note.sign is not None:
         cost += SIGN

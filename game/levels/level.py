@@ -7,7 +7,7 @@ from typing import Literal
 
 from pydantic import Field, ValidationInfo, field_validator
 
-from game.levels.show import PHRASES, Show, Table
+from game.levels.show import OLD_NAMES, PHRASES, Show, Table
 
 
 class Pass(Table):
@@ -92,4 +92,7 @@ class Level(Table):
 def json_schema() -> dict[str, object]:
     """The JSON Schema (2020-12) of a level file."""
     schema = Level.model_json_schema(mode="validation", by_alias=True)
+    shown = schema["$defs"]["Show"]["properties"]
+    for name, old in OLD_NAMES.items():
+        shown[old] = {**shown[name], "title": old.capitalize(), "description": f"Now '{name}'."}
     return {"$schema": "https://json-schema.org/draft/2020-12/schema", **schema}

@@ -14,9 +14,7 @@ from random import Random
 from game.levels.bag import Bag
 from game.levels.prompt import UPPER, Note, Prompt, Slot
 from game.levels.show import Question, Show
-from game.notation import Bar, Clef, KeySignature, Pitch
-
-_LOWEST_TONIC = Pitch("E", 0, 4).step  # so that it stands inside the treble staff
+from game.notation import Bar, KeySignature, Pitch
 
 
 def prompts(show: Show, rng: Random) -> Iterator[Prompt]:
@@ -29,19 +27,19 @@ def prompts(show: Show, rng: Random) -> Iterator[Prompt]:
         slots = []
         for number, (question, pitch) in enumerate(_asked(show, signature)):
             sign = bar.sign(UPPER, pitch)
-            note = Note(f"p{index}s{number}n0", pitch, UPPER, Clef.TREBLE, sign)
+            note = Note(f"p{index}s{number}n0", pitch, UPPER, show.clefs[0], sign)
             slots.append(Slot((note,), asks=question))
-        yield Prompt(signature, tuple(slots), room=room)
+        yield Prompt(signature, tuple(slots), room=room, clefs=show.clefs)
 
 
 def _asked(show: Show, signature: KeySignature) -> Iterator[tuple[Question, Pitch]]:
+    clef = show.clefs[0]
     for question in show.asks:
         if question == "altered":
-            for place in signature.places(Clef.TREBLE):
-                yield question, signature.pitch_at(Clef.TREBLE.step_at(place))
+            for place in signature.places(clef):
+                yield question, signature.pitch_at(clef.step_at(place))
             continue
         name = signature.major if question == "major tonic" else signature.minor
-        pitch = Pitch.parse(f"{name}4")
-        if pitch.step < _LOWEST_TONIC:
-            pitch = Pitch(pitch.letter, pitch.alter, 5)
-        yield question, pitch
+        tonic = Pitch.parse(f"{name}4")  # then where it stands inside the staff
+        lowest = clef.bottom_line.step
+        yield question, Pitch.at_step(lowest + (tonic.step - lowest) % 7, tonic.alter)

@@ -21,7 +21,7 @@ from typing import NamedTuple
 from game.levels.bag import Bag, chosen, pick
 from game.levels.compass import Compass
 from game.levels.melody import Lines
-from game.levels.prompt import LOWER, UPPER, USUAL_CLEF, Note, Prompt, Slot
+from game.levels.prompt import LOWER, UPPER, Note, Prompt, Slot
 from game.levels.rhythm import Rhythm, bar_quarters, fillings
 from game.levels.show import Show
 from game.notation import Bar, KeySignature, Pitch
@@ -100,7 +100,7 @@ def _staves(show: Show) -> tuple[int, ...]:
     if show.texture == "phrases together":
         return (UPPER,)
     return tuple(
-        staff for staff, steps in ((LOWER, show.bass), (UPPER, show.treble)) if steps is not None
+        staff for staff, steps in ((LOWER, show.lower), (UPPER, show.upper)) if steps is not None
     )
 
 
@@ -135,7 +135,7 @@ def _positions(
 
 def _hands(show: Show, staff: int, key: _Key, compass: Compass) -> list[_Hand]:
     """Runs of places of a hand's size, whose keys the keyboard has."""
-    steps = (show.treble if staff == UPPER else show.bass) or ()
+    steps = (show.upper if staff == UPPER else show.lower) or ()
     size = min(show.hand, len(steps))
     runs = (steps[start : start + size] for start in range(len(steps) - size + 1))
     return [
@@ -163,8 +163,8 @@ def _phrase(index: int, show: Show, key: _Key, staff: int, rng: Random, compass:
     if below:
         sounds = [*sounds, *_bass(sounds, key, pick(below, rng), show, rng)]
     count_of, unit = metre.split("/")
-    slots = _set(index, sounds, key.signature, bar_quarters(metre))
-    return Prompt(key.signature, slots, (int(count_of), int(unit)))
+    slots = _set(index, sounds, key.signature, show)
+    return Prompt(key.signature, slots, (int(count_of), int(unit)), clefs=show.clefs)
 
 
 def _leads(key: _Key, step: int, then: int | None) -> bool:
@@ -269,10 +269,9 @@ def _nearest(steps: list[int], to: int) -> int:
     return min(steps, key=lambda step: abs(step - to))
 
 
-def _set(
-    index: int, sounds: list[_Sound], signature: KeySignature, length: float
-) -> tuple[Slot, ...]:
+def _set(index: int, sounds: list[_Sound], signature: KeySignature, show: Show) -> tuple[Slot, ...]:
     """The sounds as slots, with the signs that must be printed."""
+    length = bar_quarters(show.metre)
     together: dict[float, list[_Sound]] = {}
     for sound in sounds:
         together.setdefault(sound.at, []).append(sound)
@@ -288,7 +287,7 @@ def _set(
             if sign is not None:
                 bar = bar.after(staff, pitch)
             note_id = f"p{index}s{number}n{nth}"
-            clef = USUAL_CLEF[staff]
+            clef = show.clefs[staff - 1]
             notes.append(Note(note_id, pitch, staff, clef, sign, False, sound.length))
         slots.append(Slot(tuple(notes), in_bar, at))
     return tuple(slots)

@@ -21,7 +21,7 @@ from typing import NamedTuple
 
 from game.levels.bag import Bag
 from game.levels.compass import Compass
-from game.levels.prompt import LOWER, UPPER, USUAL_CLEF, Note, Prompt, Slot
+from game.levels.prompt import LOWER, UPPER, Note, Prompt, Slot
 from game.levels.show import Accidental, Show
 from game.notation import ALTER_OF_SIGN, Bar, KeySignature, Pitch
 
@@ -144,13 +144,13 @@ def _prompt(index: int, signature: KeySignature, draws: list[_Draw], show: Show)
         pitches = [slots[-1].notes[0].pitch] if tied else _pitches(written, draw, bar, show)
         notes = []
         for nth, ((staff, _step), pitch) in enumerate(zip(written, pitches, strict=True)):
-            clef = USUAL_CLEF[staff]
+            clef = show.clefs[staff - 1]
             sign = bar.sign(staff, pitch, tied=tied)
             notes.append(Note(f"p{index}s{number}n{nth}", pitch, staff, clef, sign, tied))
             if sign is not None:
                 bar = bar.after(staff, pitch)
         slots.append(Slot(tuple(notes), in_bar))
-    return Prompt(signature, tuple(slots))
+    return Prompt(signature, tuple(slots), clefs=show.clefs)
 
 
 def _same_place(slots: list[Slot], written: tuple[tuple[int, int], ...]) -> bool:
@@ -186,8 +186,8 @@ def different(show: Show, compass: Compass) -> int:
 
 def hands(show: Show, compass: Compass) -> list[list[StaffPositions]]:
     """The places to draw from: one pool, or one for each hand when they play together."""
-    upper = _places(show, UPPER, show.treble or (), compass)
-    lower = _places(show, LOWER, show.bass or (), compass)
+    upper = _places(show, UPPER, show.upper or (), compass)
+    lower = _places(show, LOWER, show.lower or (), compass)
     return [lower, upper] if show.texture == "hands together" else [lower + upper]
 
 

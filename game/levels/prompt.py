@@ -8,10 +8,10 @@ from dataclasses import dataclass
 from typing import Literal, NamedTuple
 
 from game.levels.metre import beat_quarters
-from game.notation import Bar, Clef, KeySignature, Pitch
+from game.notation import GRAND_STAFF, Bar, Clef, KeySignature, Pitch
 
 UPPER, LOWER = 1, 2  # staff numbers, as MEI counts them
-USUAL_CLEF = {UPPER: Clef.TREBLE, LOWER: Clef.BASS}
+USUAL_CLEF = dict(zip((UPPER, LOWER), GRAND_STAFF, strict=True))
 """The clef of a staff of the grand staff, where nothing says otherwise."""
 
 Asks = Literal["", "altered", "major tonic", "minor tonic"]
@@ -92,6 +92,7 @@ class Prompt:
         name: what the prompt is called beside the staff, such as the bar of a piece.
         room: for how many slots the staff is long enough, where that is more than it has: the
             most that any prompt of its level has, so that no staff of a round is longer.
+        clefs: at the beginning of the upper and the lower staff, where no note is in another.
     """
 
     signature: KeySignature
@@ -99,6 +100,7 @@ class Prompt:
     metre: tuple[int, int] | None = None
     name: str = ""
     room: int = 0
+    clefs: tuple[Clef, Clef] = GRAND_STAFF
 
     @property
     def notes(self) -> tuple[Note, ...]:

@@ -9,6 +9,7 @@ from typing import Annotated, Any, Literal, TypeVar
 
 from pydantic import (
     AfterValidator,
+    AliasChoices,
     BaseModel,
     BeforeValidator,
     ConfigDict,
@@ -20,7 +21,7 @@ from pydantic import (
 
 from game.levels.rhythm import NOTE_LENGTHS, REST_LENGTHS, fillings
 from game.levels.written import read_slot
-from game.notation import HIGHEST_KEY, LOWEST_KEY, Pitch
+from game.notation import GRAND_STAFF, HIGHEST_KEY, LOWEST_KEY, Clef, Pitch
 
 _SPAN = re.compile(r"\s*(\S+)\s+to\s+(\S+)\s*")
 _Items = TypeVar("_Items", bound=tuple[Any, ...])
@@ -116,6 +117,7 @@ Shape = Annotated[
 Cell = Annotated[
     tuple[float, ...], Field(min_length=1, max_length=8, strict=False), AfterValidator(_cell)
 ]
+_Clef = Annotated[Clef, Field(strict=False)]
 WrittenSlot = Annotated[str, BeforeValidator(_written_slot)]
 Accidental = Literal["#", "b", "n", "##", "bb"]
 Question = Literal["altered", "major tonic", "minor tonic"]
@@ -129,6 +131,8 @@ Texture = Literal[
     "signature",
     "written",
 ]
+OLD_NAMES = {"upper": "treble", "lower": "bass"}
+"""What the places of a staff were called in a level file before a staff had any clef."""
 PLACELESS = ("signature", "written")
 TOGETHER = ("hands together", "phrases together")
 PHRASES = ("phrase", "phrases together")
@@ -158,13 +162,22 @@ class Show(Table):
     """What a prompt may show."""
 
     texture: Texture = Field("one note", description="What goes down at once, and how it moves.")
-    treble: Places | None = Field(
-        None, description="Lines and spaces of the upper staff: 'C4 to G4' or ['C4', 'G4']."
-    )
-    bass: Places | None = Field(
+    upper: Places | None = Field(
         None,
+        validation_alias=AliasChoices("upper", OLD_NAMES["upper"]),
+        description="Lines and spaces of the upper staff: 'C4 to G4' or ['C4', 'G4'].",
+    )
+    lower: Places | None = Field(
+        None,
+        validation_alias=AliasChoices("lower", OLD_NAMES["lower"]),
         validate_default=True,
         description="Lines and spaces of the lower staff, likewise.",
+    )
+    clefs: tuple[_Clef, _Clef] = Field(
+        GRAND_STAFF,
+        strict=False,
+        description="Clefs of the upper and the lower staff, as in ['alto', 'bass']: "
+        f"{', '.join(clef.value for clef in Clef)}.",
     )
     signatures: Annotated[
         tuple[Annotated[int, Field(ge=-7, le=7)], ...], AfterValidator(_distinct)
@@ -245,18 +258,25 @@ class Show(Table):
 
     # One check a field, on the fields before it that are sound: so one fault hides no other.
 
-    @field_validator("bass")
+    @field_validator("lower")
     @classmethod
-    def _something(cls, bass: object, info: ValidationInfo) -> object:
+    def _something(cls, lower: object, info: ValidationInfo) -> object:
         texture = info.data.get("texture")
-        hands = (info.data.get("treble", ()), bass)
+        hands = (info.data.get("upper", ()), lower)
         if texture is None or texture in PLACELESS:
-            return bass
+            return lower
         if hands == (None, None):
-            raise ValueError("give 'treble' or 'bass', or both: there is nothing to show")
+            raise ValueError("give 'upper' or 'lower', or both: there is nothing to show")
         if texture in TOGETHER and None in hands:
-            raise ValueError(f"texture {texture!r} needs both 'treble' and 'bass'")
-        return bass
+            raise ValueError(f"texture {texture!r} needs both 'upper' and 'lower'")
+        return lower
+
+    @field_validator("clefs")
+    @classmethod
+    def _beside_places(cls, clefs: tuple[Clef, Clef], info: ValidationInfo) -> tuple[Clef, Clef]:
+        if info.data.get("texture") == "written":
+            raise ValueError("in texture 'written' a clef follows its note, as in 'C4@alto'")
+        return clefs
 
     @field_validator("shapes")
     @classmethod

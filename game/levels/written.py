@@ -29,7 +29,9 @@ def read_slot(text: str) -> tuple[WrittenNote, ...]:
         for word in hand.split():
             spelling, _, clef = word.partition("@")
             if clef not in ("", *(known.value for known in Clef)):
-                raise ValueError(f"{word!r}: the clef after @ is 'treble' or 'bass'")
+                raise ValueError(
+                    f"{word!r}: the clef after @ is one of {', '.join(c.value for c in Clef)}"
+                )
             pitch = Pitch.parse(spelling)
             if pitch.alter not in SIGN_OF_ALTER:
                 raise ValueError(f"{spelling!r} has more than a double sign")

@@ -5,7 +5,7 @@ Pure: no clock, no input or output, nothing of this package outside this folder 
 """
 
 from game.notation.bar import ALTER_OF_SIGN, SIGN_OF_ALTER, Bar
-from game.notation.clef import TOP_LINE, Clef, ledger_lines
+from game.notation.clef import GRAND_STAFF, TOP_LINE, Clef, ledger_lines
 from game.notation.interval import Interval
 from game.notation.names import NOTE_NAMES, NoteNames
 from game.notation.pitch import HIGHEST_KEY, LETTERS, LOWEST_KEY, Pitch, frequency
@@ -16,6 +16,7 @@ __all__ = [
     "ALL_SIGNATURES",
     "ALTER_OF_SIGN",
     "FLAT_ORDER",
+    "GRAND_STAFF",
     "HIGHEST_KEY",
     "LETTERS",
     "LOWEST_KEY",

@@ -14,8 +14,6 @@ FLAT_ORDER = SHARP_ORDER[::-1]
 # the sharps fall and rise between G5 and A4, the flats between E5 and F4.
 _SHARP_OCTAVES = (5, 5, 5, 5, 4, 5, 4)
 _FLAT_OCTAVES = (4, 5, 4, 5, 4, 5, 4)
-# The bass signs keep that shape one line lower, which is two octaves lower in pitch.
-_BASS_OCTAVES_DOWN = 2
 # fifths -> letter -> alteration: asked for at every note that is dealt or judged.
 _ALTERS = {
     fifths: {
@@ -58,7 +56,8 @@ class KeySignature:
     def places(self, clef: Clef) -> tuple[int, ...]:
         """Staff positions (0 = bottom line, 1 = the space above …) of the signs, in order."""
         octaves = _SHARP_OCTAVES if self.fifths > 0 else _FLAT_OCTAVES
-        down = _BASS_OCTAVES_DOWN if clef is Clef.BASS else 0
+        # Under another clef they keep that shape, up to a line and a space higher or lower.
+        down = (Clef.TREBLE.bottom_line.step - clef.bottom_line.step + 3) // 7
         return tuple(
             clef.position(Pitch(letter, 0, octave - down))
             for letter, octave in zip(self.letters, octaves, strict=False)

@@ -16,8 +16,8 @@ from game.engraving import Engraving
 from game.engraving.chart import Chart, Head, chart
 from game.engraving.ghost import Colour
 from game.engraving.svg import Frame, svg_body
-from game.levels import LOWER, UPPER, Prompt
-from game.notation import Clef, NoteNames
+from game.levels import Prompt
+from game.notation import NoteNames
 from game.paper.html import SPACE
 from game.paper.progress_words import place_name
 
@@ -28,47 +28,39 @@ _GAP = 0.55  # sizes between two neighbours
 
 
 INK: Colour = (0x1B, 0x1A, 0x17)
-STAFF_OF = {Clef.TREBLE: UPPER, Clef.BASS: LOWER}
 
 
 @dataclass(frozen=True, slots=True)
 class Column:
-    """A head, and the figure in its column; empty where there is none."""
+    """A head, the figure in its column (empty where there is none), the column's middle in staff
+    spaces, and whether it is the upper staff's."""
 
     head: Head
-    clef: Clef
     figure: str
-
-    @property
-    def upper(self) -> bool:
-        """Whether it is the upper staff's."""
-        return self.head.staff == UPPER
+    x: float
+    upper: bool
 
     def called(self, names: NoteNames) -> str:
         """Its natural note."""
-        return place_name(self.clef, self.head.position, names)
+        return place_name(self.head.clef, self.head.position, names)
 
 
 @dataclass(frozen=True)
 class ColumnStaff:
-    """The staff and its columns; `above` and `below` are what stands out of it, in spaces."""
+    """The staff and its columns."""
 
     chart: Chart
     columns: tuple[Column, ...]
-    above: float
-    below: float
 
 
 def column_staff(
-    columns: Sequence[Column], engrave: Callable[[Prompt], Engraving], paper: Colour
+    heads: Sequence[tuple[Head, str]], engrave: Callable[[Prompt], Engraving], paper: Colour
 ) -> ColumnStaff:
-    """The grand staff of these columns; `engrave` draws it empty."""
-    positions = [one.head.position for one in columns] or [0]
+    """The grand staff of these heads with their figures; `engrave` draws it empty."""
+    drawn = chart(engrave, [head for head, _ in heads], INK, paper)
     return ColumnStaff(
-        chart(engrave, [one.head for one in columns], INK, paper),
-        tuple(columns),
-        max(max(positions) - 8, 0) / 2 + 0.8,
-        max(-min(positions), 0) / 2 + 0.8,
+        drawn,
+        tuple(Column(*head, *at) for head, at in zip(heads, drawn.columns, strict=True)),
     )
 
 
@@ -99,6 +91,7 @@ def both_rows(
     found, deep = [0] * len(labels), dict[bool, int]()
     for upper in (True, False):
         here = [nth for nth, label in enumerate(labels) if label[0] is upper]
+        here.sort(key=lambda nth: labels[nth][1])
         placed = rows((labels[nth][1:] for nth in here), gap)
         for nth, row in zip(here, placed, strict=True):
             found[nth] = row
@@ -113,16 +106,16 @@ def chart_svg(staff: ColumnStaff, names: NoteNames, about: str) -> str:
     called = [one.called(names) for one in staff.columns]
     # The widest of the usual fonts counts: which one a page gets is not known here.
     labels = [
-        (one.upper, chart.x(one.head.column) * SPACE, _TEXT * max(_ems(one.figure), _ems(name)))
+        (one.upper, one.x * SPACE, _TEXT * max(_ems(one.figure), _ems(name)))
         for one, name in zip(staff.columns, called, strict=True)
     ]
     row_of, deep = both_rows(labels, _GAP * _TEXT)
     room = {upper: (count * _ROW + _CLEAR) / SPACE for upper, count in deep.items()}
-    frame = Frame(SPACE, chart.right, staff.above + room[True], staff.below + room[False])
+    frame = Frame(SPACE, chart.right, chart.above + room[True], chart.below + room[False])
     width, height = frame.size
     texts = []
     for one, name, row in zip(staff.columns, called, row_of, strict=True):
-        x, _ = frame.to_px(chart.x(one.head.column), 0)
+        x, _ = frame.to_px(one.x, 0)
         if one.upper:
             over = (deep[True] - row) * _ROW - _LINE - 1
             under = over + _LINE

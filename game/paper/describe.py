@@ -6,7 +6,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 
 from game.levels import PHRASES, Level, tempo_mark
-from game.notation import Pitch
+from game.notation import GRAND_STAFF, Pitch
 from game.words.percents import percent
 
 _TEXTURES = {
@@ -35,9 +35,11 @@ def describe(level: Level) -> Iterator[tuple[str, str]]:
     if level.time is not None:
         shape.append(f"read in time, {tempo_mark(level.time.tempo, show.metre)}")
     yield "To read", ", ".join(shape)
-    for label, places in (("Upper staff", show.treble), ("Lower staff", show.bass)):
+    names = "Upper staff", "Lower staff"
+    hands = zip(names, (show.upper, show.lower), show.clefs, GRAND_STAFF, strict=True)
+    for label, places, clef, usual in hands:
         if places is not None:
-            yield label, _places(places)
+            yield label, _places(places) + ("" if clef is usual else f", {clef.value} clef")
     if show.texture != "written":
         yield "Signatures", ", ".join(map(_signature, show.signatures))
     if show.signs:

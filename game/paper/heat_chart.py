@@ -15,9 +15,9 @@ from game.engraving import Engraving
 from game.engraving.chart import Head, key
 from game.engraving.ghost import Colour
 from game.engraving.marks import Painted
-from game.levels import UPPER, Prompt
+from game.levels import Prompt
 from game.notation import Clef
-from game.paper.columns import INK, STAFF_OF, Column, ColumnStaff, column_staff
+from game.paper.columns import INK, ColumnStaff, column_staff
 from game.words.percents import percent
 
 PAPER: Colour = (0xFF, 0xFF, 0xFF)
@@ -50,9 +50,9 @@ FIGURES = (
 def legend() -> Iterator[tuple[tuple[Painted, ...], str]]:
     """What a head means: it alone, around the origin, and words."""
     for look in LOOKS:
-        yield key(Head(UPPER, 0, 0, look.filled, look.ink), PAPER), look.words
-    yield key(Head(UPPER, 0, 0, 0.0, INK), PAPER), "never"
-    dashed = Head(UPPER, 0, 0, LOOKS[2].filled, LOOKS[2].ink, dashed=True)
+        yield key(Head(Clef.TREBLE, 0, look.filled, look.ink), PAPER), look.words
+    yield key(Head(Clef.TREBLE, 0, 0.0, INK), PAPER), "never"
+    dashed = Head(Clef.TREBLE, 0, LOOKS[2].filled, LOOKS[2].ink, dashed=True)
     yield key(dashed, PAPER), f"fewer than {FEW} answers"
 
 
@@ -67,20 +67,18 @@ def missed_staff(
             least one.
         engrave: draws the empty staff.
     """
-    lowest = min(position for _, position in places)
-    columns = [
-        Column(
-            _head(STAFF_OF[clef], position, position - lowest, missed, asked),
-            clef,
+    heads = [
+        (
+            _head(clef, position, missed, asked),
             percent(missed / asked) + ("?" if asked < FEW else ""),
         )
         for (clef, position), (missed, asked) in sorted(places.items(), key=lambda one: one[0][1])
     ]
-    return column_staff(columns, engrave, PAPER)
+    return column_staff(heads, engrave, PAPER)
 
 
-def _head(staff: int, position: int, column: int, missed: int, asked: int) -> Head:
+def _head(clef: Clef, position: int, missed: int, asked: int) -> Head:
     if not missed:
-        return Head(staff, position, column, 0.0, INK)
+        return Head(clef, position, 0.0, INK)
     look = next(look for look in LOOKS if missed / asked >= look.least)
-    return Head(staff, position, column, look.filled, look.ink, asked < FEW)
+    return Head(clef, position, look.filled, look.ink, asked < FEW)

@@ -147,21 +147,21 @@ def _missed(flow: Flow, told: HeatReport, engrave: Engrave) -> None:
     for column in staff.columns:
         names.append(column.called(told.names))
         wide = max(width(column.figure, "strong"), width(names[-1], "text")) * em
-        labels.append((column.upper, staff.chart.x(column.head.column) * space, wide))
+        labels.append((column.upper, column.x * space, wide))
     row_of, deep = both_rows(labels, _GAP * em)
-    above = staff.above * space + 2.0 + _ROW * deep[True]
-    below = (16 + staff.below) * space + 2.0 + _ROW * deep[False]
+    above = staff.chart.above * space + 2.0 + _ROW * deep[True]
+    below = (16 + staff.chart.below) * space + 2.0 + _ROW * deep[False]
     flow.heading("Missed most", above + below + _KEY)  # the staff is not parted from its key
     x, y = MARGIN - left * space, flow.y + above
     flow.add(Figure(staff.chart.items, x, y, space))
     for column, name, row in zip(staff.columns, names, row_of, strict=True):
         if column.upper:
-            at = y - staff.above * space - 1.2 - _ROW * row
+            at = y - staff.chart.above * space - 1.2 - _ROW * row
             ys = (at - _ROW / 2, at)
         else:
-            at = y + (16 + staff.below) * space + 3.2 + _ROW * row
+            at = y + (16 + staff.chart.below) * space + 3.2 + _ROW * row
             ys = (at + _ROW / 2, at)
-        middle = x + staff.chart.x(column.head.column) * space
+        middle = x + column.x * space
         flow.add(
             Text(column.figure, middle, ys[0], _SMALL, "strong", "middle"),
             Text(name, middle, ys[1], _SMALL, align="middle", grey=GREY),

@@ -14,8 +14,9 @@ from game.engraving import Engraving
 from game.engraving.chart import Head, key
 from game.engraving.ghost import Colour
 from game.engraving.marks import Painted
-from game.levels import UPPER, Prompt
-from game.paper.columns import STAFF_OF, Column, ColumnStaff, column_staff
+from game.levels import Prompt
+from game.notation import Clef
+from game.paper.columns import ColumnStaff, column_staff
 from game.reader import Band, StaffPosition
 from game.words.percents import percent
 
@@ -35,17 +36,16 @@ def known_staff(
 ) -> ColumnStaff:
     """The grand staff of these places, a column each in their order; over each its per cent, with
     a question mark while it rests on few answers, or nothing where nothing was met."""
-    lowest = min((place.position for place in places), default=0)
-    columns = []
-    for place in places:
-        head = Head(STAFF_OF[place.clef], place.position, place.position - lowest, 0.0, _DOT)
-        columns.append(Column(_look(head, place.band, few=place.few), place.clef, _text(place)))
-    return column_staff(columns, engrave, paper)
+    heads = [
+        (_look(Head(one.clef, one.position, 0.0, _DOT), one.band, few=one.few), _text(one))
+        for one in places
+    ]
+    return column_staff(heads, engrave, paper)
 
 
 def band_key(band: Band, paper: Colour, *, few: bool = False) -> tuple[Painted, ...]:
     """A head alone, to say what it means."""
-    return key(_look(Head(UPPER, 0, 0, 0.0, _DOT), band, few=few), paper)
+    return key(_look(Head(Clef.TREBLE, 0, 0.0, _DOT), band, few=few), paper)
 
 
 def _text(place: StaffPosition) -> str:

@@ -14,7 +14,7 @@ from html import escape
 from game.engraving import Engraving
 from game.engraving.svg import painted
 from game.levels import Prompt
-from game.notation import Clef, NoteNames
+from game.notation import NoteNames
 from game.paper.columns import INK, chart_svg
 from game.paper.html import document, key, music, table
 from game.paper.plot import Plot, plot_svg
@@ -92,10 +92,13 @@ def _body(
     yield "<h2>Lines and spaces</h2>"
     yield from _staff(progress, engrave, names)
     yield "<h2>Over time</h2>"
-    plots = [tempo_plot(progress.tempo), *(slope_plot(progress, clef, zone) for clef in Clef)]
+    plots = [
+        tempo_plot(progress.tempo),
+        *(slope_plot(progress, clef, zone) for clef in progress.counting),
+    ]
     figures = [f"<figure>{plot_svg(plot)}{_band(plot)}</figure>" for plot in plots]
     yield f'<div class="plots">{"".join(figures)}</div>'
-    for clef in Clef:
+    for clef in progress.counting:
         words = counting_words(progress.counting[clef])
         yield f"<p><strong>{clef.value.capitalize()}:</strong> {escape(words)}</p>"
     yield "<h2>Misreads</h2>"

@@ -22,6 +22,7 @@ from game.levels import LOWER, UPPER, USUAL_CLEF, Prompt
 from game.levels.difficulty import difficulty
 from game.levels.written import written_slots
 from game.notation import (
+    GRAND_STAFF,
     HIGHEST_KEY,
     LOWEST_KEY,
     SIGN_OF_ALTER,
@@ -217,7 +218,7 @@ def _texts(slots: Sequence[PieceSlot]) -> tuple[str, ...]:
     return tuple(texts)
 
 
-_CLEF_NAMES = {clef.value for clef in Clef}
+_CLEF_NAMES = {clef.value for clef in GRAND_STAFF}
 
 
 def _better_clef(notes: Sequence[PieceNote]) -> Clef:
@@ -229,7 +230,7 @@ def _better_clef(notes: Sequence[PieceNote]) -> Clef:
     def lines(clef: Clef) -> int:
         return sum(abs(ledger_lines(clef.position(pitch))) for pitch in others)
 
-    return min(Clef, key=lines)
+    return min(GRAND_STAFF, key=lines)
 
 
 def _hardest(excerpts: Sequence[_Excerpt], bars: int) -> list[_Excerpt]:
@@ -247,7 +248,8 @@ def _note_set(excerpts: Sequence[_Excerpt], piece: Piece) -> list[str]:
     """The [show] table of an ordinary level with what the excerpts use."""
     notes = [note for one in excerpts for note in one.prompt.notes]
     steps = {
-        clef: sorted({note.pitch.step for note in notes if note.clef is clef}) for clef in Clef
+        clef: sorted({note.pitch.step for note in notes if note.clef is clef})
+        for clef in GRAND_STAFF
     }
     signatures = sorted({one.signature.fifths for one in excerpts})
     signs = [sign for sign in ("#", "b", "n", "##", "bb") if sign in {n.sign for n in notes}]

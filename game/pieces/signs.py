@@ -11,7 +11,7 @@ from __future__ import annotations
 import re
 from fractions import Fraction
 
-from game.notation import SIGN_OF_ALTER, Pitch, fifths_of
+from game.notation import SIGN_OF_ALTER, Clef, Pitch, fifths_of
 
 # fmt: off
 WRITTEN = {"s": 1, "f": -1, "n": 0, "ss": 2, "x": 2, "ff": -2, "ns": 1, "nf": -1,
@@ -24,15 +24,13 @@ _METRES = {2**power for power in range(8)}
 _MOST_BEATS = 64
 _WIDEST = 48  # semitones of a transposition
 _CLEFS = {
+    **{(clef.shape, str(clef.line)): clef.value for clef in Clef if not clef.octaves},
     ("G", "1"): "French violin",
-    ("G", "2"): "treble",
     ("C", "1"): "soprano",
     ("C", "2"): "mezzo-soprano",
-    ("C", "3"): "alto",
     ("C", "4"): "tenor",
     ("C", "5"): "baritone",
     ("F", "3"): "baritone F",
-    ("F", "4"): "bass",
     ("F", "5"): "subbass",
 }
 _OCTAVES = {"8": "8v", "15": "15m", "22": "22m"}

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from enum import Enum
 
 from game.levels.prompt import Note, Prompt
-from game.notation import Bar, Clef, Pitch, ledger_lines, likeliest
+from game.notation import GRAND_STAFF, Bar, Pitch, ledger_lines, likeliest
 
 _MIDDLE_LINE = 4
 
@@ -82,11 +82,14 @@ def all_readings(prompt: Prompt, note: Note, before: Prompt | None) -> Iterator[
         yield Misreading(Misread.SLIP, key, chance)
     yield from _forgotten(prompt, note)
     yield from _carried(prompt, note, before)
-    other = Clef.BASS if note.clef is Clef.TREBLE else Clef.TREBLE
-    elsewhere = _elsewhere(bar, note, other.step_at(note.position), keeps_sign=True)
-    nearer = -1 if elsewhere.key > pitch.key else 1
-    yield Misreading(Misread.CLEF, elsewhere, 0.8)
-    yield Misreading(Misread.CLEF, _up(elsewhere, nearer), 0.2)  # the letter, where the hand is
+    others = dict.fromkeys((*prompt.clefs, *GRAND_STAFF))
+    others.pop(note.clef, None)
+    for other in others:
+        elsewhere = _elsewhere(bar, note, other.step_at(note.position), keeps_sign=True)
+        nearer = -1 if elsewhere.key > pitch.key else 1
+        yield Misreading(Misread.CLEF, elsewhere, 0.8 / len(others))
+        nearest = _up(elsewhere, nearer)  # the letter, where the hand is
+        yield Misreading(Misread.CLEF, nearest, 0.2 / len(others))
     for away in (-1, 1):
         yield Misreading(Misread.STEP, _elsewhere(bar, note, step + away), 0.5)
     if ledger_lines(note.position) == 0:

@@ -255,9 +255,9 @@ def choose(
     rights = np.array([right for _, right, _ in found])
     unmet = np.array([purpose == "new" for _, _, purpose in found])
     weak = ~unmet & (rights < 1 - ERROR_RATE)
-    clefs = np.array([int(sign.clef is Clef.BASS) for sign in pool.signs])
+    clefs = np.array([[*Clef].index(sign.clef) for sign in pool.signs])
     luck = _LUCK * pool.luck
-    turns = [0, 0, 0]  # of weak signs in each clef; of others that were needed
+    turns, others = [0 for _ in Clef], 0  # of weak signs in each clef; of others that were needed
     size = np.diff(pool.starts, append=len(pool.held)).astype(float)
     missed = np.add.reduceat(1 - np.exp(pool.held @ np.log(rights)), pool.starts)
     rate, holds = missed / size, pool.share > 0
@@ -269,7 +269,7 @@ def choose(
         wanting = errors < ERROR_RATE * played
         left = needs * _AGAIN**times
         owed = just & (times == 0)
-        if not owed.any() and turns[0] + turns[1] <= turns[2]:
+        if not owed.any() and sum(turns) <= others:
             owed = weak & (times < _TURNS) & (last < len(chosen) - _APART)
         if wanting and owed.any():
             clef = min(clefs[owed].tolist(), key=lambda clef: turns[clef])
@@ -277,7 +277,7 @@ def choose(
             left = left + _TURN * (owed & (times == times[owed].min()))
             turns[clef] += 1
         else:
-            turns[2] += wanting
+            others += wanting
         if wanting:
             worth = (pool.share @ left) * (1 + luck)
         else:

@@ -14,9 +14,9 @@ from enum import Enum
 from math import exp
 from statistics import median
 
-from game.levels import UPPER, USUAL_CLEF, Ladder, Level
+from game.levels import Ladder, Level
 from game.levels.written import read_slot
-from game.notation import Clef
+from game.notation import GRAND_STAFF, Clef
 from game.reader.example import Example
 from game.reader.history import Slopes
 from game.reader.knowledge import Estimate, Knowledge, Range, beta_interval
@@ -229,12 +229,14 @@ def progress(
         for kind, count in profile.habits.counts.items()
         if count >= 1 or kind in profile.examples
     ]
-    counting = {clef: profile.counting(clef) for clef in Clef}
-    history = {clef: profile.slope_history(clef, counting[clef]) for clef in Clef}
+    places = _places(signs, asked)
+    clefs = dict.fromkeys((*GRAND_STAFF, *(place.clef for place in places)))
+    counting = {clef: profile.counting(clef) for clef in clefs}
+    history = {clef: profile.slope_history(clef, counting[clef]) for clef in clefs}
     return Progress(
         now,
         today,
-        _places(signs, asked),
+        places,
         tuple(_source(knowledge, source, now) for source in Source),
         tuple(signs.items()),
         tempo_over([(day, tempo) for day, tempo in rounds if tempo is not None], today),
@@ -266,14 +268,13 @@ def _asked(level: Level) -> Iterable[Position]:
                 for _, clef, pitch in read_slot(text):
                     yield clef, clef.position(pitch)
         return
-    for staff, steps in zip(USUAL_CLEF, (show.treble, show.bass), strict=True):
-        clef = USUAL_CLEF[staff]
+    for clef, steps in zip(show.clefs, (show.upper, show.lower), strict=True):
         for step in steps or ():
             yield clef, step - clef.bottom_line.step
 
 
-def _order(sign: ReadingItem) -> tuple[bool, int, int]:
-    return sign.clef is not USUAL_CLEF[UPPER], sign.position, [*Source].index(sign.source)
+def _order(sign: ReadingItem) -> tuple[int, int, int]:
+    return [*Clef].index(sign.clef), sign.position, [*Source].index(sign.source)
 
 
 def _places(

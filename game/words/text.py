@@ -25,7 +25,7 @@ def feedback(names: NoteNames, verdict: Verdict, played: Pitch) -> str:
 
 
 def misread(names: NoteNames, why: Explanation, clef: Clef) -> str:
-    """One short line on why a key was not the one, in the reader's note names."""
+    """One short line on why a note under a clef was misread, in the reader's note names."""
     shown = names.name(why.shown, octave=True)
     read = names.name(why.read, octave=True)
     lines = {
@@ -42,8 +42,10 @@ def misread(names: NoteNames, why: Explanation, clef: Clef) -> str:
         Misread.MIRROR: _("The other direction: {shown}."),
         Misread.UNKNOWN: _("That was {read}. Look again."),
     }
-    other = _("bass") if clef is Clef.TREBLE else _("treble")
-    return lines[why.kind].format(shown=shown, read=read, other=other)
+    place = clef.position(why.shown)
+    clefs = (one for one in Clef if (one.step_at(place) - why.read.step) % 7 == 0)
+    other = next(clefs, clef)
+    return lines[why.kind].format(shown=shown, read=read, other=_(other.value))
 
 
 def apart(late_s: float) -> str:

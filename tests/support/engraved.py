@@ -16,7 +16,7 @@ from builders import Eye, Printed
 
 SIGNS = {"E260": "b", "E261": "n", "E262": "#", "E263": "##", "E264": "bb"}
 # The note on whose line a clef stands; the smaller ones are for a change of clef.
-_CLEFS = {"E050": "G4", "E062": "F3", "E07A": "G4", "E07C": "F3"}
+_CLEFS = {"E050": "G4", "E062": "F3", "E05C": "C4", "E07A": "G4", "E07C": "F3"}
 _HEADS = {"E0A2": 4.0, "E0A3": 2.0, "E0A4": 1.0}  # in quarters
 _WIDTHS = {"E0A2": 1.688, "E0A3": 1.18, "E0A4": 1.18}  # Bravura's, in spaces, from memory
 _FLAGS = {"E240": 1, "E241": 1, "E242": 2, "E243": 2}

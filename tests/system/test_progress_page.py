@@ -20,7 +20,7 @@ from pypdf import PdfReader
 
 from game.engraving import Engraver
 from game.levels import Ladder
-from game.notation import NOTE_NAMES, Clef
+from game.notation import NOTE_NAMES
 from game.paper.plot import Plot, Point, placed, plot_svg, ticks
 from game.paper.progress_csv import FILES, progress_csv
 from game.paper.progress_html import progress_html
@@ -120,7 +120,7 @@ def test_a_browser_shows_all_of_it_and_fetches_nothing(pages, who, width, tmp_pa
         assert place.band.value in seen["text"]
     for misread in found.misreads:
         assert misread.kind.value.lower() in seen["text"].lower() or "No clear" in seen["text"]
-    for clef in Clef:
+    for clef in GRAND_STAFF:
         assert f"Counting in the {clef.value} clef" in page
 
 

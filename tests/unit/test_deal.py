@@ -196,7 +196,7 @@ def test_only_what_the_level_allows_is_shown(which):
     for prompt in deal(which, 11, 60):
         assert prompt.signature.fifths in show.signatures
         for slot in prompt.slots:
-            steps = {UPPER: show.treble or (), LOWER: show.bass or ()}
+            steps = {UPPER: show.upper or (), LOWER: show.lower or ()}
             lowest = {note.staff: note.pitch.step for note in reversed(slot.notes)}
             assert all(step in steps[staff] for staff, step in lowest.items())
             for note in slot.notes:
@@ -239,7 +239,7 @@ def test_signatures_are_shown_evenly_after_every_prompt(which):
 
 @each({name: which for name, which in PHRASES.items() if "together" not in which.show.texture})
 def test_phrases_are_dealt_to_both_hands_evenly(which):
-    hands = {UPPER: which.show.treble, LOWER: which.show.bass}
+    hands = {UPPER: which.show.upper, LOWER: which.show.lower}
     shown = Counter({staff: 0 for staff, steps in hands.items() if steps is not None})
     for prompt in deal(which, 2, 60):
         (staff,) = {note.staff for note in prompt.notes}
@@ -287,8 +287,8 @@ def test_where_places_return_every_rule_of_the_bar_comes_up(which):
     for seed in range(10):
         for prompt in deal(which, seed, 60):
             met.update(rules_met(prompt))
-    pool = {(UPPER, step) for step in show.treble or ()} | {
-        (LOWER, step) for step in show.bass or ()
+    pool = {(UPPER, step) for step in show.upper or ()} | {
+        (LOWER, step) for step in show.lower or ()
     }
     due = {"sign", "holds"}
     if any((staff, step + 7) in pool for staff, step in pool):

@@ -25,7 +25,7 @@ def test_stages_keep_the_order_and_lose_no_level():
 
 def test_the_ladder_begins_at_middle_c_by_one_hand():
     first = shipped().rungs[0].level.show
-    assert first.bass is None or first.treble is None
+    assert first.lower is None or first.upper is None
 
 
 def test_every_stage_has_several_levels_and_every_level_a_pass_mark_and_a_sentence():
@@ -71,7 +71,7 @@ SUBJECTS = (
 
 def lines(show: Show, count: int) -> bool:
     """Whether a place needs so many ledger lines."""
-    staves = ((Clef.TREBLE, show.treble), (Clef.BASS, show.bass))
+    staves = ((Clef.TREBLE, show.upper), (Clef.BASS, show.lower))
     places = (clef.position(Pitch.at_step(step)) for clef, steps in staves for step in steps or ())
     return any(abs(ledger_lines(place)) == count for place in places)
 

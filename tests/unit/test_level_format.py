@@ -42,8 +42,8 @@ def test_a_sound_level_is_read_as_it_stands():
         limit_s=7.5,
     )
     read = parse_level(text, "mine.toml")
-    assert read.show.treble == (Pitch.parse("C4").step, Pitch.parse("G4").step)
-    assert read.show.bass == tuple(Pitch.parse(p).step for p in ("F3", "G3", "A3"))
+    assert read.show.upper == (Pitch.parse("C4").step, Pitch.parse("G4").step)
+    assert read.show.lower == tuple(Pitch.parse(p).step for p in ("F3", "G3", "A3"))
     assert (read.show.signatures, read.show.signs) == ((2, -3), ("n",))
     assert (read.show.rare_spellings, read.show.slots, read.limit_s) == (True, 4, 7.5)
     assert (read.passing.accuracy, read.passing.median_s) == (1, 3)
@@ -52,7 +52,7 @@ def test_a_sound_level_is_read_as_it_stands():
 
 def test_what_is_left_out_takes_the_stated_defaults():
     read = level('bass = "F3 to A3"')
-    assert read.show.treble is None
+    assert read.show.upper is None
     assert (read.show.signatures, read.show.signs, read.show.slots) == ((0,), (), 1)
     assert read.show.texture == "one note"
     assert (read.round.prompts, read.round.seconds, read.passing.accuracy) == (24, 60, 0.9)
@@ -136,8 +136,8 @@ def test_each_wrong_place_of_a_list_is_named():
             "rise",
             id="shape falls",
         ),
-        pytest.param(SPAN + 'texture = "hands together"', "show.bass", "both", id="one hand"),
-        pytest.param("slots = 1", "show.bass", "'treble' or 'bass'", id="no staff"),
+        pytest.param(SPAN + 'texture = "hands together"', "show.lower", "both", id="one hand"),
+        pytest.param("slots = 1", "show.lower", "'upper' or 'lower'", id="no staff"),
         pytest.param(SPAN + "bars = 5", "show.bars", "4", id="too many bars"),
         pytest.param(SPAN + "returns = true", "show.returns", "'signs'", id="no sign to return"),
         pytest.param(
@@ -175,7 +175,7 @@ def test_each_wrong_place_of_a_list_is_named():
         pytest.param(PHRASE + "hand = 4", "show.hand", "5", id="a small hand"),
         pytest.param(PHRASE + "hand = 16", "show.hand", "15", id="a giant's hand"),
         pytest.param(
-            'treble = "C4 to G5"\ntexture = "phrases together"', "show.bass", "both", id="one line"
+            'treble = "C4 to G5"\ntexture = "phrases together"', "show.lower", "both", id="one line"
         ),
         pytest.param(
             'texture = "signature"\nsignatures = [1, 2]\nasks = ["tonic"]',
@@ -414,7 +414,7 @@ def test_shipped_levels_need_four_ledger_lines_at_most_and_the_keys_of_a_piano()
     most = 0
     for path in FILES:
         show = read_level(path).level.show
-        for clef, steps in ((Clef.TREBLE, show.treble), (Clef.BASS, show.bass)):
+        for clef, steps in ((Clef.TREBLE, show.upper), (Clef.BASS, show.lower)):
             for step in steps or ():
                 pitch = Pitch.at_step(step)
                 most = max(most, abs(ledger_lines(clef.position(pitch))))

@@ -216,7 +216,7 @@ def test_each_hand_keeps_its_position_within_its_staffs_places(name):
             if steps:
                 assert max(steps) - min(steps) < show.hand
                 (staff,) = {note.staff for _, note in hand}
-                assert set(steps) <= set(show.treble if staff == UPPER else show.bass)
+                assert set(steps) <= set(show.upper if staff == UPPER else show.lower)
 
 
 @each(ALL)

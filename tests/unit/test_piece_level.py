@@ -117,16 +117,16 @@ def test_the_notes_of_a_piece_make_an_ordinary_level():
     show = level(read, "notes").show
     assert show.texture == "one note"
     assert show.signatures == (4,)
-    assert [str(Pitch.at_step(step)) for step in show.treble] == ["E4", "F4", "G4", "B4", "C5"]
-    assert show.bass is None
+    assert [str(Pitch.at_step(step)) for step in show.upper] == ["E4", "F4", "G4", "B4", "C5"]
+    assert show.lower is None
     assert set(show.signs) == {"##", "#", "bb", "b", "n"}
     assert show.rare_spellings
 
 
 def test_the_notes_of_a_part_in_the_bass_clef_are_of_the_bass():
     show = level(piece("double-bass.musicxml"), "notes").show
-    assert show.treble is None
-    assert [str(Pitch.at_step(step)) for step in show.bass] == ["E1", "G1"]
+    assert show.upper is None
+    assert [str(Pitch.at_step(step)) for step in show.lower] == ["E1", "G1"]
 
 
 def test_nothing_to_read_is_refused():

@@ -60,12 +60,11 @@ def engraved_places(fifths: int, clef: Clef) -> tuple[int, ...]:
     """Staff positions of the signature's signs in Verovio's own SVG."""
     verovio.enableLog(verovio.LOG_OFF)
     toolkit = verovio.toolkit()
-    shape, line = ("G", 2) if clef is Clef.TREBLE else ("F", 4)
     signs = f"{abs(fifths)}{'s' if fifths > 0 else 'f' if fifths else ''}"
     toolkit.loadData(
         '<mei xmlns="http://www.music-encoding.org/ns/mei"><music><body><mdiv><score>'
-        f'<scoreDef><staffGrp><staffDef n="1" lines="5" clef.shape="{shape}" '
-        f'clef.line="{line}" keysig="{signs}"/></staffGrp></scoreDef><section><measure>'
+        f'<scoreDef><staffGrp><staffDef n="1" lines="5" clef.shape="{clef.shape}" '
+        f'clef.line="{clef.line}" keysig="{signs}"/></staffGrp></scoreDef><section><measure>'
         '<staff n="1"><layer n="1"><rest dur="1"/></layer></staff></measure></section>'
         "</score></mdiv></body></mei>"
     )

@@ -7,24 +7,28 @@ import pytest
 from builders import PITCHES, music21_pitch
 from hypothesis import given
 from hypothesis import strategies as st
-from music21.clef import BassClef, TrebleClef
+from music21 import clef as music21_clefs
 
 from game.notation import LETTERS, TOP_LINE, Clef, Pitch, ledger_lines
-
-MUSIC21_CLEF = {Clef.TREBLE: TrebleClef(), Clef.BASS: BassClef()}
 
 
 @pytest.mark.parametrize("clef", Clef)
 def test_positions_count_from_music21s_lowest_line(clef):
+    lowest = getattr(music21_clefs, f"{clef.value.capitalize()}Clef")().lowestLine
     for octave in range(-1, 10):
         for letter in LETTERS:
             pitch = Pitch(letter, 0, octave)
-            above = music21_pitch(pitch).diatonicNoteNum - MUSIC21_CLEF[clef].lowestLine
+            above = music21_pitch(pitch).diatonicNoteNum - lowest
             assert clef.position(pitch) == above
 
 
 @pytest.mark.parametrize(
-    ("clef", "lines"), [(Clef.TREBLE, "E4 G4 B4 D5 F5"), (Clef.BASS, "G2 B2 D3 F3 A3")]
+    ("clef", "lines"),
+    [
+        (Clef.TREBLE, "E4 G4 B4 D5 F5"),
+        (Clef.BASS, "G2 B2 D3 F3 A3"),
+        (Clef.ALTO, "F3 A3 C4 E4 G4"),
+    ],
 )
 def test_the_five_lines(clef, lines):
     positions = [clef.position(Pitch.parse(line)) for line in lines.split()]

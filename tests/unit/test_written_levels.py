@@ -82,7 +82,7 @@ def test_another_clef_is_read_and_engraved():
         ("C4 / B#3", "one key twice"),
         ("C###4", "double sign"),
         ("C9", "outside the piano"),
-        ("C4@alto", "'treble' or 'bass'"),
+        ("C4@violin", "treble, bass, alto"),
         ("C4 E3@bass", "two clefs"),
     ],
 )

@@ -14,7 +14,7 @@ from game.engraving import EngravingError
 from game.engraving.marks import Painted
 from game.engraving.surface import rasterised
 from game.engraving.svg import Frame
-from game.notation import Clef, NoteNames
+from game.notation import NoteNames
 from game.paper.columns import Column, ColumnStaff, both_rows
 from game.paper.plot import Plot
 from game.paper.progress_chart import LOOKS, band_key, known_staff
@@ -157,7 +157,7 @@ class ProgressPage(Tabbed):
         chosen = self._progress.places[self._place] if self._progress.places else None
         bottom = top + picture.get_height()
         for place, column, out in zip(self._progress.places, staff.columns, row_of, strict=True):
-            x, y = frame.to_px(staff.chart.x(column.head.column), self._height_of(column))
+            x, y = frame.to_px(column.x, self._height_of(column))
             x, y = round(left + x), round(top + y)
             self._spots.append((x, y, self._progress.places.index(place)))
             row = top - (out + 1) * px(_ROW) if column.upper else bottom + out * px(_ROW)
@@ -172,7 +172,7 @@ class ProgressPage(Tabbed):
     def _draw_staff(self, canvas: Canvas, room: Rect) -> None:
         staff = known_staff(self._progress.places, self.stage.engraver.engrave, theme.PAPER)
         for space in range(max(6, canvas.height // 24), 5, -1):
-            frame = Frame(space, staff.chart.right, staff.above, staff.below)
+            frame = Frame(space, staff.chart.right, staff.chart.above, staff.chart.below)
             self._rows = self._in_rows(canvas, staff, space)
             high = frame.size[1] + sum(self._rows[1].values()) * canvas.px(_ROW)
             if frame.size[0] <= room.width and high <= room.height:
@@ -188,7 +188,7 @@ class ProgressPage(Tabbed):
         for one in staff.columns:
             words = (one.figure, one.called(self._names))
             wide = max(theme.text_width(text, "text", pixels) for text in words)
-            labels.append((one.upper, staff.chart.x(one.head.column) * space, wide))
+            labels.append((one.upper, one.x * space, wide))
         return both_rows(labels, canvas.px(5))
 
     @staticmethod
@@ -249,8 +249,9 @@ class ProgressPage(Tabbed):
 
     def _time(self, canvas: Canvas, room: Rect) -> list[Control]:
         progress, px = self._progress, canvas.px
-        plots = [tempo_plot(progress.tempo), *(slope_plot(progress, clef) for clef in Clef)]
-        words = [self._tempo_words(), *(counting_words(progress.counting[clef]) for clef in Clef)]
+        counting = progress.counting
+        plots = [tempo_plot(progress.tempo), *(slope_plot(progress, clef) for clef in counting)]
+        words = [self._tempo_words(), *map(counting_words, counting.values())]
         parts = [partial(self._plot, plot, line) for plot, line in zip(plots, words, strict=True)]
         columns = 1 if canvas.narrow else 3
         return in_columns(parts, room, columns, gap=px(34), high=max(px(270), room.height))
