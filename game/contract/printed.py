@@ -29,7 +29,7 @@ class NoteJson(PrintedNote):
     """A note of a prompt.
 
     `id` is the note's ``xml:id`` in the prompt's MEI. `staff` is 1 (upper) or 2 (lower), `clef`
-    ``treble`` or ``bass``. `sign` is the accidental printed at the note (``#`` ``b`` ``n``
+    ``treble``, ``bass`` or another. `sign` is the accidental printed at the note (``#`` ``b`` ``n``
     ``##`` ``bb``), or null where the signature or an earlier sign of the bar already says it.
     `tied` is true where it continues a tie: printed, and not pressed. `length` is in quarters,
     null in music without a metre.

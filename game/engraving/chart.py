@@ -91,7 +91,7 @@ def chart(
     first: dict[Clef, float] = {}  # x of position 0
     for together in ((upper, lower), *((clef,) for clef in clefs if clef not in (upper, lower))):
         if together != (upper, lower):
-            fixed.append(_clef(engrave, together[0], right + _END))
+            fixed.append(_clef(engrave, together[0], right + _START))
             right = fixed[-1].box[2]
         positions = [head.position for head in heads if head.clef in together] or [0]
         start = right + _START

@@ -93,6 +93,6 @@ def _way(note: Note, reading: Misreading) -> object:
         return reading.kind, reading.pitch.key - note.key
     if reading.kind is Misread.OCTAVE:
         return reading.kind, steps
-    if reading.kind is Misread.CLEF:
-        return reading.kind, reading.chance  # the very place, or the letter where the hand is
+    if reading.kind is Misread.CLEF:  # the very place, or the letter where the hand is
+        return reading.kind, abs(steps)  # two staves are taken for each other
     return reading.kind

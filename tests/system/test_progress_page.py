@@ -20,7 +20,7 @@ from pypdf import PdfReader
 
 from game.engraving import Engraver
 from game.levels import Ladder
-from game.notation import NOTE_NAMES
+from game.notation import GRAND_STAFF, NOTE_NAMES
 from game.paper.plot import Plot, Point, placed, plot_svg, ticks
 from game.paper.progress_csv import FILES, progress_csv
 from game.paper.progress_html import progress_html

@@ -25,6 +25,7 @@ from engraved import (
 )
 from music21.key import KeySignature as Music21Signature
 from piece_reading import piece
+from places import VIOLA
 
 from game.engraving import Typesetter, prompt_mei, svg_file
 from game.engraving.layout import set_width
@@ -32,7 +33,10 @@ from game.levels import LOWER, UPPER, Level, Note, Prompt, Slot, deal, parse_lev
 from game.notation import ALL_SIGNATURES, Clef, Pitch
 from game.pieces import piece_level
 
-LEVELS = [rung.level for rung in shipped().rungs]
+LEVELS = [
+    *(rung.level for rung in shipped().rungs),
+    parse_level(VIOLA.read_text(encoding="utf-8"), "viola.toml"),
+]
 SEEDS, EACH, DRAWN = (11, 1), 16, 4  # prompts of each seed, and how many of them are drawn
 PIECES = [
     "clef-change.musicxml",

@@ -171,11 +171,11 @@ class ProgressPage(Tabbed):
 
     def _draw_staff(self, canvas: Canvas, room: Rect) -> None:
         staff = known_staff(self._progress.places, self.stage.engraver.engrave, theme.PAPER)
-        for space in range(max(6, canvas.height // 24), 5, -1):
+        for space in range(max(6, canvas.height // 24), 2, -1):
             frame = Frame(space, staff.chart.right, staff.chart.above, staff.chart.below)
             self._rows = self._in_rows(canvas, staff, space)
             high = frame.size[1] + sum(self._rows[1].values()) * canvas.px(_ROW)
-            if frame.size[0] <= room.width and high <= room.height:
+            if frame.size[0] <= room.width and (high <= room.height or space <= 6):
                 break
         picture = rasterised(staff.chart.items, frame)
         self._drawn = (canvas.width, canvas.height), picture, staff, frame
