@@ -88,15 +88,15 @@ def chart(
     shapes = engrave(replace(EMPTY, clefs=(upper, lower))).shapes
     fixed = [shape for shape in shapes if isinstance(shape, Outline) and not shape.owners]
     right = max(shape.box[2] for shape in fixed)
-    first: dict[Clef, float] = {}  # x of position 0
+    first: dict[Clef, tuple[float, int]] = {}  # x and position of the first column
     for together in ((upper, lower), *((clef,) for clef in clefs if clef not in (upper, lower))):
         if together != (upper, lower):
             fixed.append(_clef(engrave, together[0], right + _START))
             right = fixed[-1].box[2]
-        positions = [head.position for head in heads if head.clef in together] or [0]
+        here = [head.position for head in heads if head.clef in together] or [0]
         start = right + _START
-        first |= dict.fromkeys(together, start - COLUMN * min(positions))
-        right = start + COLUMN * (max(positions) - min(positions))
+        first |= dict.fromkeys(together, (start, min(here)))
+        right = start + COLUMN * (max(here) - min(here))
     right += _END
     lines = [
         replace(shape, x2=right)
@@ -110,7 +110,8 @@ def chart(
     items = [Painted(shape, ink) for shape in staves]
     columns = []
     for head in heads:
-        x = first[head.clef] + COLUMN * head.position
+        start, lowest = first[head.clef]
+        x = start + COLUMN * (head.position - lowest)
         columns.append((x, head.clef is not lower))
         items += _head(head, UPPER if columns[-1][1] else LOWER, x, ink, paper)
     positions = [head.position for head in heads]

@@ -59,11 +59,12 @@ def test_a_level_is_as_hard_as_its_prompts_on_average():
 
 
 def on(clef: Clef, spelling: str) -> float:
-    return difficulty(bar_of(spelling, lower=clef is Clef.BASS))
+    note = Note("n", Pitch.parse(spelling), LOWER if clef is Clef.BASS else UPPER, clef)
+    return difficulty(Prompt(KeySignature(), (Slot((note,)),)))
 
 
 # The landmarks of teachers: middle C, the line that the clef names, the other Cs. Common practice.
-LANDMARKS = {Clef.TREBLE: "C4 G4 C5 C6", Clef.BASS: "C2 C3 F3 C4"}
+LANDMARKS = {Clef.TREBLE: "C4 G4 C5 C6", Clef.BASS: "C2 C3 F3 C4", Clef.ALTO: "C3 C4 C5"}
 
 
 @pytest.mark.parametrize("clef", Clef)
