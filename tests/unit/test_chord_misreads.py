@@ -11,6 +11,7 @@ from game.levels import Prompt
 from game.reader import Habits, Misread, chord_misread, readings
 from game.rounds import Flip, Press, Round, play
 from game.screens.play.why import missed_of
+from game.ui.stage import Stage
 
 TRIAD, SIGNED = bar_of("C4 E4 G4"), bar_of("D4 F#4 A4", signature=1)
 BASS = bar_of("G2 B2 D3", lower=True)
@@ -20,12 +21,12 @@ BASS = bar_of("G2 B2 D3", lower=True)
 def stage(tmp_path_factory):
     app = App(AppOptions(store=str(tmp_path_factory.mktemp("store") / "store.db")))
     app.stage.rounds.greet(app.stage.store.add_reader("A"))
-    yield app
+    yield app.stage
     app.stage.store.close()
     app.stage.sounds.player.close()
 
 
-def missed(stage: App, prompt: Prompt, *presses: tuple[float, str]):
+def missed(stage: Stage, prompt: Prompt, *presses: tuple[float, str]):
     """What the page says of presses at these times, with which the chord is found at last."""
     right = [Press(9.0, one) for one in sorted(prompt.slots[0].keys)]
     struck = [Press(t, key(name)) for t, name in presses]
