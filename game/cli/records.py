@@ -58,6 +58,7 @@ def _export(args: argparse.Namespace) -> Said:
 
     from game.keyboards import midi_of
     from game.levels import EmptyPool, LevelFaults
+    from game.rounds import RULES
     from game.rounds.played import presses_of
     from game.session.records import SharedRound, record_text
     from game.store import RoundState, Store, StoreError
@@ -83,7 +84,7 @@ def _export(args: argparse.Namespace) -> Said:
         presses = presses_of(ended)
         files.append(("--midi", args.midi, midi_of(presses)))
         said.append(f"{args.midi}: {len(presses)} presses")
-        if record.terms.tempo is None:
+        if record.terms.tempo is None and record.terms.rules == RULES:  # 'judge' knows no others
             said.append(f"judge them again: {_judge(record.terms, ended, args.midi)}")
     write_files(files, args.force)
     return Said("\n".join(said), err)

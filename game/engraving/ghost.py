@@ -26,6 +26,7 @@ class Ghost:
         beside: id of the note that was expected.
         sign: the accidental that it needs there, as for :class:`Note`.
         colour: of head, sign and ledger lines.
+        farthest: ledger lines that there is room for; beyond, it is an arrow.
     """
 
     pitch: Pitch
@@ -34,6 +35,7 @@ class Ghost:
     beside: str
     sign: str | None
     colour: Colour
+    farthest: int = FARTHEST
 
     @property
     def position(self) -> int:
@@ -43,7 +45,7 @@ class Ghost:
     @property
     def off_the_page(self) -> bool:
         """Whether it lies too far from its staff to be drawn as a note."""
-        return abs(ledger_lines(self.position)) > FARTHEST
+        return abs(ledger_lines(self.position)) > self.farthest
 
 
 def ghost_for(prompt: Prompt, note: Note, played: Pitch, *, colour: Colour) -> Ghost:

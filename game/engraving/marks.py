@@ -179,7 +179,8 @@ def _near(
 def _far(engraving: Engraving, ghost: Ghost, x: float) -> list[Painted]:
     """An arrow beyond the staff; its name is said, in the reader's own words."""
     up = ghost.position > 0
-    y = staff_y(ghost.staff, 8) - _FAR if up else staff_y(ghost.staff, 0) + _FAR
+    far = min(_FAR, ghost.farthest + 0.3)
+    y = staff_y(ghost.staff, 8) - far if up else staff_y(ghost.staff, 0) + far
     arrow = Outline("ghost", _UP if up else _DOWN, x + 0.6, y, stroke=_PEN)
     return [Painted(arrow, ghost.colour)]
 

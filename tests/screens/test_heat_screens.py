@@ -15,11 +15,14 @@ from computer_fonts import only_fonts_of
 from teacher import Teacher
 
 from game.app.app import App, AppOptions
-from game.heats import Forms, HeatPhase, PlayMode
+from game.heats import Chair, Forms, HeatPhase, PlayMode, Seat
 from game.heats.chain import judge, line
 from game.heats.standings import Shows, standings_of
 from game.keyboards import Keyboards
-from game.rounds import Verdict
+from game.levels import FULL_COMPASS
+from game.reader import spelled
+from game.rounds import Terms, Verdict
+from game.screens.play.prompt_view import nearest_note
 from game.screens.reader.readers import Readers
 from game.screens.school.class_page import ClassPage
 from game.screens.school.classes import Classes
@@ -30,7 +33,7 @@ from game.screens.school.heat_together import HeatTogether
 from game.screens.school.heat_turns import REST_S, HeatTurns
 from game.screens.school.past_heats import PastHeats
 from game.screens.school.seat_keys import SeatKeys
-from game.screens.school.seat_staff import SeatStage
+from game.screens.school.seat_staff import SeatStaff, SeatStage
 from game.screens.school.seat_tile import LEAST_TEXT, draw_verdict
 from game.store import HeatEntry, RoundState, StoreError, heat_target
 from game.ui import theme
@@ -1038,6 +1041,23 @@ def test_the_staff_of_a_tile_does_not_move_between_prompts(teacher, level):
     staff = teacher.screen.staves[1]
     spaces = {staff.space(prompt, *room) for prompt in teacher.heat.chair(1).form}
     assert len(spaces) == 1
+
+
+@pytest.mark.parametrize("level", ["middle-c-both", "grand-staff", "signs-hold"])
+@pytest.mark.parametrize("size", [(140, 120), (300, 210), (1200, 800)])
+def test_what_was_played_stays_in_its_tile(teacher, level, size):
+    rung = teacher.stage.levels.ladder.find(level)
+    begun = Terms.counted(rung.level, rung.text, 5, 8, FULL_COMPASS).begin()
+    form = begun.prompts
+    staff = SeatStaff(teacher.stage.engraver, Chair(Seat(1), form, begun))
+    for prompt in form:
+        staff.show(prompt)
+        for key in range(21, 109):
+            note = nearest_note(prompt.notes, key)
+            staff.wrong(note, spelled(prompt, note, key))
+            picture = staff._laid_over(*size)
+            ink, whole = picture.get_bounding_rect(), picture.get_rect()
+            assert whole.top < ink.top and ink.bottom < whole.bottom, (note.pitch, key)
 
 
 # On paper

@@ -12,7 +12,7 @@ import pytest
 from robot_rounds import keep, robot_record, robot_terms
 
 from game.cli import main
-from game.rounds import Flip, Press, Resume
+from game.rounds import RULES, Flip, Press, Resume
 from game.rounds.played import presses_of
 from game.store import Store
 
@@ -29,6 +29,7 @@ def exported(tmp_path, capsys):
     """Export a round of the robot: its ended round, the MIDI file, and what was said."""
 
     def run(level_id: str, *, how: dict | None = None, **terms):
+        terms = {"rules": RULES} | terms
         shared = robot_record(robot_terms(level_id, **terms), **(how or {}))
         with Store.open() as store:
             number = keep(store, store.add_reader("A").id, shared)
@@ -43,6 +44,11 @@ def exported(tmp_path, capsys):
 def slots(results: list[dict]) -> list[tuple]:
     keys = ("prompt", "slot", "verdict", "completed")
     return [tuple(result[key] for key in keys) for result in results]
+
+
+def test_no_command_is_named_that_would_judge_by_other_rules(exported):
+    _ended, _path, said = exported("middle-c-right", rules=1)
+    assert "presses" in said and "judge" not in said
 
 
 @pytest.mark.parametrize("level_id", ["middle-c-right", "chords-keys", "signs-cancelled"])

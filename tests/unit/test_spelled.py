@@ -38,7 +38,7 @@ def typesetter() -> Typesetter:
 
 def wrong_at(prompt: Prompt, slot: int, played: int, *, in_time: bool = False) -> Wrong:
     """A wrong first press at a slot, by a reader of whom nothing is known."""
-    stage = SimpleNamespace(profile=Profile())
+    stage = SimpleNamespace(sitting=SimpleNamespace(profile=Profile()))
     state = SimpleNamespace(prompts=[prompt], pulse=object() if in_time else None)
     same = {(one - played) % 12 for one in prompt.slots[slot].keys} == {0}
     verdict = Verdict.WRONG_OCTAVE if same else Verdict.WRONG

@@ -17,7 +17,9 @@ from game.rounds import ON_SCREEN
 from game.rounds.lateness import CLICK_S, CLICKS, COUNT_IN, FEWEST_KEYS, Lateness, lateness
 from game.screens.play.in_time import draw_count
 from game.ui import theme
+from game.ui.list_page import row
 from game.ui.screen import Screen
+from game.ui.scroll import Scroll, stacked
 from game.ui.widgets import FIRST_SPAN, Canvas, Control, PianoView, Rect
 from game.words.text import _, thousandths
 
@@ -27,7 +29,7 @@ if TYPE_CHECKING:
 _READY_S = 1.0  # from the start to the first click of the count-in
 _BAR = 4
 _FRAME_S = 1 / 30  # the computer's own keys are stamped between two drawings
-_MOST_ROWS = 3
+_MOST_ROWS = 3  # seen at once
 
 
 class SetBeat(Screen):
@@ -47,6 +49,7 @@ class SetBeat(Screen):
         self._played: list[tuple[float, str]] = []  # seconds from that click, and the keyboard
         self._found: tuple[Lateness, str] | None = None  # of the keyboard
         self._piano = PianoView(*FIRST_SPAN)
+        (self._kept,) = self.lists = (Scroll(),)
         self.focus = "start"
 
     @property
@@ -63,22 +66,23 @@ class SetBeat(Screen):
         px = canvas.px
         x, y = px(40), canvas.height - px(110)
         if self._first is not None:
+            self._kept.place(canvas, (), Rect(0, 0, 0, 0), "")
             rect = Rect(canvas.width - px(130), px(16), px(100), px(34))
             return [Control("stop", rect, _("Stop"), self._stop, "quiet")]
         again = _("Start") if self._found is None else _("Again")
         kept = sorted(
             self.stage.settings.now.delays.items(), key=lambda item: item[0] != self._label
         )
-        kept, controls = kept[:_MOST_ROWS], []
-        for number, (label, delay) in enumerate(kept):
-            top = y - px(14) - px(36) * (len(kept) - number)
+        rows = []
+        for label, delay in kept:
             words = _("Clear {name}").format(name=_named(label))
             clear = partial(self._keep, label, 0.0)
             value = _("{delay} taken off").format(delay=thousandths(delay))
-            rect = Rect(x, top, canvas.width - 2 * x, px(34))
-            controls.append(Control(f"clear {label}", rect, words, clear, "row", value))
+            rows.append(row(f"clear {label}", words, clear, value))
+        high = px(36) * min(_MOST_ROWS, len(rows))
+        view = Rect(x, y - px(14) - high, canvas.width - 2 * x, high)
         return [
-            *controls,
+            *self._kept.place(canvas, stacked(rows, view, px(36)), view, self.focus),
             Control("start", Rect(x, y, px(200), px(50)), again, self._start, "primary"),
             Control("back", Rect(x + px(214), y, px(160), px(50)), _("Done"), self.back),
         ]

@@ -3,14 +3,16 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from enum import Enum, auto
 from math import floor
 
 import pygame
 
-from game.engraving import Engraver, Mark, overlay, render
+from game.engraving import Engraver, Ghost, Mark, overlay, render
 from game.heats import Chair, Form, HeatStep
 from game.levels import LOWER, UPPER, Prompt
+from game.notation import ledger_lines
 from game.reader import spelled
 from game.rounds import OctaveRun, Round, Verdict
 from game.screens.play.in_time import SHOWN_RIGHT_S, SHOWN_S, phrase_marks
@@ -22,6 +24,7 @@ from game.words.text import _, asked
 _STAVES, _SIDES = 16, 4.0  # staff spaces: both staves with their gap; the room beside the staff
 _LEAST_ABOVE, _CLEAR = 3.0, 2.2  # room outside the staves, and beyond the outermost note
 _TOP_LINE = 8  # staff position
+_SIGN = 1.8  # staff spaces that an accidental reaches beyond its note
 _SMALLEST = 3  # pixels of a staff space
 _LOOKED_AT = 4  # prompts that say how wide those of a form are
 
@@ -231,9 +234,19 @@ class SeatStaff(PromptView):
             above, below = self.edges
             space = self.space(self.prompt, width, height)
             engraving = self._engraver.engrave(self.prompt)
-            laid = overlay(engraving, space, self.marks, self.ghosts, above=above, below=below)
+            ghosts = [self._kept_in(ghost) for ghost in self.ghosts]
+            laid = overlay(engraving, space, self.marks, ghosts, above=above, below=below)
             self._overlay = looks, laid
         return self._overlay[1]
+
+    def _kept_in(self, ghost: Ghost) -> Ghost:
+        """A ghost as it is, or an arrow where the tile has not the room outside its staves."""
+        upper, up, lines = ghost.staff == UPPER, ghost.position > 0, ledger_lines(ghost.position)
+        room = self.edges[0 if upper else 1]
+        beyond = (ghost.position - _TOP_LINE if up else -ghost.position) / 2 + _SIGN
+        if upper is not up or beyond <= room:
+            return ghost
+        return replace(ghost, farthest=max(0, min(int(room - _SIGN), abs(lines) - 1)))
 
     def _picture(self, index: int, prompt: Prompt, width: int, height: int) -> pygame.Surface:
         key = index, width, height
