@@ -5,6 +5,7 @@ from __future__ import annotations
 
 import os
 import sys
+import tempfile
 import uuid
 from collections.abc import Iterator
 from contextlib import contextmanager
@@ -22,15 +23,9 @@ _OF_LINUX = ("XDG_", "/proc", "/dev/full", "Xvfb", "SIGSTOP", "SIGKILL", "umask"
 """What a file of tests names that needs a Linux system, or one much like it."""
 
 
-@pytest.hookimpl(tryfirst=True)  # before xdist reads the groups
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
-    """Tests that need a Linux system say so, and skip elsewhere.
-
-    Where the tests are shared out among processes (pytest-xdist, `--dist loadgroup`), each
-    file goes to one; those that need the one JACK server, whose ports all can see, together."""
+    """Tests that need a Linux system say so, and skip elsewhere."""
     for item in items:
-        alone = item.get_closest_marker("jack") is not None
-        item.add_marker(pytest.mark.xdist_group("jack" if alone else item.path.stem))
         if sys.platform != "linux" and (words := _needs_linux(item.path)):
             item.add_marker(pytest.mark.skip(reason=f"needs a Linux system: {words}"))
 
@@ -40,6 +35,21 @@ def _needs_linux(path: Path) -> str:
     """What of it a file of tests names; empty for nothing."""
     source = path.read_text(encoding="utf-8")
     return ", ".join(word for word in _OF_LINUX if word in source)
+
+
+@pytest.fixture(autouse=True, scope="module")
+def _alone_at_jack(request: pytest.FixtureRequest) -> Iterator[None]:
+    """Of the processes that share the tests, one at a time has the JACK server, for a file: all
+    of them see all its ports, so the game of one test would hear the piano of another."""
+    if request.node.get_closest_marker("jack") is None or sys.platform == "win32":
+        yield
+        return
+    import fcntl
+
+    server = os.environ.get("JACK_DEFAULT_SERVER", "default")
+    with (Path(tempfile.gettempdir()) / f"stavewise-tests-{server}.lock").open("w") as lock:
+        fcntl.flock(lock, fcntl.LOCK_EX)
+        yield
 
 
 @pytest.fixture(autouse=True, scope="session")
