@@ -93,7 +93,7 @@ def test_a_missed_note_is_said_and_the_phrase_waits_to_be_looked_at(player):
 def beats(player, monkeypatch) -> list[list[tuple[float, bool]]]:
     """What was asked to be heard."""
     asked = []
-    monkeypatch.setattr(player.app, "beats", asked.append)
+    monkeypatch.setattr(player.stage.sounds, "beats", asked.append)
     return asked
 
 
@@ -238,7 +238,7 @@ def test_sheet_music_is_chosen_on_the_ladder_by_its_path(player):
     for words in (str(PIECES / "nowhere.mei"), str(PIECES / "ties.musicxml")):
         for _ in range(99):
             player.type(pygame.K_BACKSPACE)
-        player.app._from_window(pygame.event.Event(pygame.TEXTINPUT, text=words))
+        player.app.loop.from_window(pygame.event.Event(pygame.TEXTINPUT, text=words))
         player.type(pygame.K_RETURN)
         assert ("no such file" in getattr(player.screen, "note", "")) == ("nowhere" in words)
     assert isinstance(player.screen, PieceOffer)

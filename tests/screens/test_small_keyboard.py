@@ -282,7 +282,7 @@ def test_again_is_dealt_for_the_keyboard_that_is_there_now(small):
     while isinstance(small.screen, Play):
         small.answer()
     small.stage.settings.save(replace(Options(), spans={LABEL: SMALL}))
-    page = type(small.screen)(small.app, small.screen._live, None)
+    page = type(small.screen)(small.stage, small.screen._live, None)
     small.stage.go.show(page)
     small.look()
     assert not next(item for item in small.screen.controls if item.id == "same").enabled
