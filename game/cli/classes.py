@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING, Any
 from game.cli.options import command
 from game.cli.said import Failed, Said, as_json, plainly
 from game.cli.written import write_file
+from game.words.counts import count
 
 if TYPE_CHECKING:
     from game.heats.roster import ClassList
@@ -138,7 +139,7 @@ def _see_that_it_is_one(path: Path, roster: ClassList, found: Sequence[Foreseen]
     )
     if len(found) > _TOLD:
         told += f", and {len(found) - _TOLD} more"
-    words = f"{path}: {_count(len(found), 'class', 'es')}, {_count(readers, 'reader')}: {told}"
+    words = f"{path}: {count(len(found), 'class', 'es')}, {count(readers, 'reader')}: {told}"
     lines = [*(roster.notices[:1] if roster.unknown else ()), words]
     if sys.stdin.isatty() and sys.stderr.isatty():
         print(*lines, "Take it in? [y/N] ", sep="\n", end="", file=sys.stderr, flush=True)
@@ -147,10 +148,6 @@ def _see_that_it_is_one(path: Path, roster: ClassList, found: Sequence[Foreseen]
         raise Failed("nothing was taken in")
     lines[-1] += ". Nothing was taken in; if it is a class list, add --anyway"
     raise Failed("\n".join(lines))
-
-
-def _count(number: int, what: str, ending: str = "s") -> str:
-    return f"{number} {what}{'' if number == 1 else ending}"
 
 
 def _meant(args: argparse.Namespace, roster: ClassList) -> tuple[str, ...]:
@@ -175,8 +172,7 @@ def _meant(args: argparse.Namespace, roster: ClassList) -> tuple[str, ...]:
 def _told(done: Imported) -> str:
     parts = [f"{len(done.added)} added", f"{len(done.kept)} there before"]
     if done.reseated:
-        plural = "" if len(done.reseated) == 1 else "s"
-        parts.append(f"{len(done.reseated)} seat number{plural} changed")
+        parts.append(f"{count(len(done.reseated), 'seat number')} changed")
     if done.returned:
         parts.append(f"{len(done.returned)} back from the archive")
     new = " (new)" if done.made else " (back from the archive)" if done.revived else ""

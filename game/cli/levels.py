@@ -14,6 +14,7 @@ from game.cli.level import ladder_of_game, taken_ids
 from game.cli.options import command
 from game.cli.said import Failed, Said, as_json, plainly
 from game.files.resources import MissingResource, level_folders, own_levels_folder
+from game.words.counts import count
 
 if TYPE_CHECKING:
     from game.levels import Fault
@@ -95,7 +96,7 @@ def _check(args: argparse.Namespace) -> Said:
         faults += map(str, found)
     if faults:
         return Said(err=tuple(" ".join(fault.split()) for fault in faults), status=1)
-    return Said(f"{number} level file{'' if number == 1 else 's'}, no fault")
+    return Said(f"{count(number, 'level file')}, no fault")
 
 
 def _own(args: argparse.Namespace) -> Said:

@@ -13,6 +13,7 @@ from game.cli.level import rung_of
 from game.cli.options import Command, command, whole
 from game.cli.said import Failed, Said, plainly
 from game.cli.written import free, write_file
+from game.words.counts import count as counted
 
 if TYPE_CHECKING:
     from game.levels import Level, Prompt
@@ -95,7 +96,7 @@ def _preview(args: argparse.Namespace) -> Said:
     write_file(out, made, "--out", args.force)
     fewer = args.count is not None and count < args.count
     notice = f"the page holds {count} of the {args.count} prompts" if fewer else ""
-    return Said(f"{out}: {_number(count, 'prompt')}", (notice,) if notice else ())
+    return Said(f"{out}: {counted(count, 'prompt')}", (notice,) if notice else ())
 
 
 def _sheet(args: argparse.Namespace) -> Said:
@@ -129,10 +130,10 @@ def _sheet(args: argparse.Namespace) -> Said:
             )
         document = pdf(made)
     write_file(args.out, document, "--out", args.force)
-    what = _number(len(prompts), "card" if args.kind == "cards" else "prompt")
+    what = counted(len(prompts), "card" if args.kind == "cards" else "prompt")
     short = args.kind == "cards" and args.count is not None and len(prompts) < args.count
     err = (f"{level.title}: no more than {what} that look different",) if short else ()
-    return Said(f"{args.out}: {what}, {_number(len(made.pages), 'page')}, seed {seed}", err)
+    return Said(f"{args.out}: {what}, {counted(len(made.pages), 'page')}, seed {seed}", err)
 
 
 def _prompts(
@@ -161,7 +162,3 @@ def _again(command: str, args: argparse.Namespace, seed: int, count: int) -> str
         words += [f"--{name} {value}"] if value != usual else []
     words += ["--no-answers"] if getattr(args, "answers", None) is False else []
     return " ".join(words)
-
-
-def _number(count: int, what: str) -> str:
-    return f"{count} {what}{'' if count == 1 else 's'}"

@@ -17,6 +17,7 @@ from game.paper.heat_figures import HeatFigures, Met, SeatFigures
 from game.paper.progress_words import place_words
 from game.reader import Misread
 from game.rounds import Score
+from game.words.counts import count
 from game.words.dates import day_words, moment_words
 from game.words.percents import percent
 
@@ -334,8 +335,3 @@ def tempo(score: Score) -> str:
     if score.tempo_per_min is None:
         return NO_VALUE
     return f"{score.tempo_word} {score.tempo_per_min:.0f}"
-
-
-def count(number: int, what: str) -> str:
-    """Such as ``3 readers``."""
-    return f"{number} {what}{'' if number == 1 else 's'}"

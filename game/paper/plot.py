@@ -12,6 +12,7 @@ from dataclasses import dataclass
 from datetime import date
 from html import escape
 from math import floor, log10
+from textwrap import wrap
 
 from game.words.dates import day_words
 
@@ -164,7 +165,7 @@ def _elements(plot: Plot) -> Iterator[str]:
     yield _text(0, 16, plot.title, "plot-title")  # fonts with tall capitals fit too
     yield _text(0, 32, plot.up, "quiet")
     if not plot.points:
-        for number, words in enumerate(_lines(plot.empty, 52)):
+        for number, words in enumerate(wrap(plot.empty, 52, break_on_hyphens=False)):
             yield _text(_LEFT, _TOP + 40 + 16 * number, words, "quiet")
         return
     width, height = _WIDTH - _LEFT - _RIGHT, _HEIGHT - _TOP - _BOTTOM
@@ -184,17 +185,6 @@ def _elements(plot: Plot) -> Iterator[str]:
         half = len(words) * 3.2
         middle = min(max(x, half), _WIDTH - half)
         yield _text(middle, _HEIGHT - 10, words, "quiet", "middle")
-
-
-def _lines(words: str, room: int) -> list[str]:
-    lines = [""]
-    for word in words.split():
-        longer = f"{lines[-1]} {word}".strip()
-        if lines[-1] and len(longer) > room:
-            lines.append(word)
-        else:
-            lines[-1] = longer
-    return lines
 
 
 def _joined(spots: Sequence[Spot]) -> str:

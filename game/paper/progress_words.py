@@ -22,6 +22,7 @@ from game.reader import (
 from game.reader.progress import FEW_MISREADS, SourceKnown, Tempo
 from game.reader.sign import Source
 from game.reader.slope import LEAST_ANSWERS, LEAST_PLACES
+from game.words.counts import count
 from game.words.dates import day_words, local
 from game.words.percents import percent
 
@@ -41,20 +42,18 @@ def days_line(days: Days, today: int) -> str:
     if not days.lately:
         last = day_words(date.fromordinal(days.last))
         return (
-            f"You last read on {last}, {_count(days.total, 'day')} in all. What you knew is kept "
+            f"You last read on {last}, {count(days.total, 'day')} in all. What you knew is kept "
             "here."
         )
     line = f"You read on {days.lately} of the last 7 days"
     if days.run > 1:
         line += f", {days.run} in a row"
-    return f"{line}; {_count(days.total, 'day')} in all."
+    return f"{line}; {count(days.total, 'day')} in all."
 
 
 def rounds_line(progress: Progress) -> str:
     """How much all this rests on."""
-    return (
-        f"{_count(progress.rounds, 'round')}, {_count(len(progress.signs), 'different note')} met"
-    )
+    return f"{count(progress.rounds, 'round')}, {count(len(progress.signs), 'different note')} met"
 
 
 def place_name(clef: Clef, position: int, names: NoteNames) -> str:
@@ -64,12 +63,12 @@ def place_name(clef: Clef, position: int, names: NoteNames) -> str:
 
 def place_words(clef: Clef, position: int) -> str:
     """Where a line or space is, such as ``2nd line, treble``."""
-    count = ledger_lines(position)
-    if count or not 0 <= position <= TOP_LINE:
+    lines = ledger_lines(position)
+    if lines or not 0 <= position <= TOP_LINE:
         side = "above" if position > TOP_LINE else "below"
-        if not count:
+        if not lines:
             return f"space {side} the staff, {clef.value}"
-        line = f"{_nth(abs(count))} ledger line"
+        line = f"{_nth(abs(lines))} ledger line"
         if position % 2:
             return f"{side} the {line}, {clef.value}"
         return f"{line} {side} the staff, {clef.value}"
@@ -85,7 +84,7 @@ def known_words(place: StaffPosition, now: float) -> str:
     band = "few answers lately" if place.few else place.band.value
     return (
         f"{band}: {certainty_words(estimate)}, {time_words(estimate)}, "
-        f"{_count(round(estimate.answers), 'answer')}, {due_words(estimate, now)}"
+        f"{count(round(estimate.answers), 'answer')}, {due_words(estimate, now)}"
     )
 
 
@@ -116,7 +115,7 @@ def due_words(estimate: Estimate, now: float) -> str:
         return "due now"
     if days < 1:
         return "due within a day"
-    return f"due in {_count(round(days), 'day')}"
+    return f"due in {count(round(days), 'day')}"
 
 
 def source_words(known: SourceKnown) -> str:
@@ -127,7 +126,7 @@ def source_words(known: SourceKnown) -> str:
     time = "" if known.time_s is None else f", {known.time_s:.1f} s"
     return (
         f"{percent(sure.mean)} % right ({percent(sure.low)} to {percent(sure.high)}){time}, "
-        f"{_count(round(known.answers), 'answer')} lately"
+        f"{count(round(known.answers), 'answer')} lately"
     )
 
 
@@ -157,7 +156,7 @@ def misread_title(misread: MisreadShare) -> str:
 def misread_words(misread: MisreadShare, total: float) -> str:
     """How often it was made."""
     if total < FEW_MISREADS:
-        return f"{round(misread.count) or 1} of {_count(round(total), 'misread')} so far"
+        return f"{round(misread.count) or 1} of {count(round(total), 'misread')} so far"
     return f"about {percent(misread.share)} % of your misreads lately"
 
 
@@ -206,7 +205,3 @@ def slope_plot(progress: Progress, clef: Clef, zone: tzinfo | None = None) -> Pl
 
 def _nth(number: int) -> str:
     return f"{number}{('st', 'nd', 'rd')[number - 1] if number <= 3 else 'th'}"
-
-
-def _count(number: int, what: str) -> str:
-    return f"{number} {what}{'' if number == 1 else 's'}"

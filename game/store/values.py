@@ -8,6 +8,8 @@ from datetime import datetime
 from enum import StrEnum
 from typing import Any
 
+from pydantic import FiniteFloat
+
 from game.levels import Compass
 from game.rounds import Event, Terms
 from game.rounds.shapes import shaped
@@ -46,11 +48,11 @@ class ResultSummary:
         complete: whether the round ran to its end; one broken off sets no best.
     """
 
-    score: float
-    mean_points: float
-    accuracy: float
-    median_s: float | None
-    tempo_per_min: float | None
+    score: FiniteFloat
+    mean_points: FiniteFloat
+    accuracy: FiniteFloat
+    median_s: FiniteFloat | None
+    tempo_per_min: FiniteFloat | None
     slots: int
     right: int
     passed: bool = False

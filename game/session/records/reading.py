@@ -5,9 +5,8 @@ from __future__ import annotations
 
 import json
 from collections.abc import Mapping
-from dataclasses import fields, replace
+from dataclasses import asdict, fields, replace
 from datetime import UTC, datetime
-from math import isfinite
 from pathlib import Path
 from typing import Any, Literal, TypeVar
 
@@ -164,9 +163,9 @@ def _terms(read: _File, file: str) -> Terms:
     if unknown:
         what = "this Stavewise does not know it, and it may change the score"
         raise RecordFault(file, f"terms.{unknown[0]}", what, _NEWER)
-    _finite(read.terms, "terms", file)
     level = {"level_id": read.level.id, "level_text": read.level.text}
     terms = _valid(Terms, {**read.terms, **level}, file, "terms")
+    _bounded(terms, "terms", file)
     if terms.seconds is not None and terms.seconds > MOST_SECONDS:
         what = f"found {terms.seconds}; no round is longer than {MOST_SECONDS}"
         raise RecordFault(file, "terms.seconds", what, _BY_HAND)
@@ -213,9 +212,9 @@ def _started(text: str, file: str) -> datetime:
 
 
 def _result(read: Mapping[str, Any], file: str) -> ResultSummary:
-    known = {field.name: read[field.name] for field in fields(ResultSummary) if field.name in read}
-    _finite(known, "result", file)
-    return _valid(ResultSummary, known, file, "result")
+    result = _valid(ResultSummary, read, file, "result")
+    _bounded(result, "result", file)
+    return result
 
 
 def _valid(kind: type[_T], value: Mapping[str, Any], file: str, place: str = "") -> _T:
@@ -226,13 +225,9 @@ def _valid(kind: type[_T], value: Mapping[str, Any], file: str, place: str = "")
         raise RecordFault(file, where or "the file", error.what, _BY_HAND) from None
 
 
-def _finite(value: Mapping[str, Any], place: str, file: str) -> None:
-    for name, number in value.items():
-        if not isinstance(number, int | float):
-            continue  # of the wrong kind, if it is; that is looked for elsewhere
-        if isinstance(number, float) and not isfinite(number):
-            what = f"found {number}; allowed: a finite number"
-            raise RecordFault(file, f"{place}.{name}", what, _BY_HAND)
-        if abs(number) > (LARGEST_SEED if name == "seed" else LARGEST_NUMBER):
+def _bounded(value: Terms | ResultSummary, place: str, file: str) -> None:
+    for name, number in asdict(value).items():
+        most = LARGEST_SEED if name == "seed" else LARGEST_NUMBER
+        if isinstance(number, int | float) and abs(number) > most:
             what = "found a number larger than any round has"
             raise RecordFault(file, f"{place}.{name}", what, _BY_HAND)
