@@ -146,6 +146,11 @@ def _faults(error: ValidationError, file: str) -> Iterator[Fault]:
             yield Fault(file, key, "nothing", _described(where))
         elif item["type"] == "extra_forbidden":
             known = _known_keys(where[:-1])
+            if where[-1] in known:
+                yield Fault(
+                    file, key, found, "one name for a staff's places, not the older one too"
+                )
+                continue
             near = get_close_matches(str(where[-1]), known, n=1)
             hint = f"{', '.join(known)}" + (f" (did you mean {near[0]!r}?)" if near else "")
             yield Fault(file, key, f"an unknown key with the value {found}", hint)
@@ -211,4 +216,4 @@ def _described(where: tuple[int | str, ...]) -> str:
     for name, field in _table(where[:-1]).model_fields.items():
         if where[-1] in (name, *_keys(name, field)):
             return (field.description or f"a [{where[-1]}] table").rstrip(".")
-    return "a value"
+    return _described(where[:-1]) if isinstance(where[-1], int) else "a value"

@@ -138,6 +138,20 @@ def test_each_wrong_place_of_a_list_is_named():
         ),
         pytest.param(SPAN + 'texture = "hands together"', "show.lower", "both", id="one hand"),
         pytest.param("slots = 1", "show.lower", "'upper' or 'lower'", id="no staff"),
+        pytest.param(SPAN + 'upper = "C4 to G4"', "show.treble", "not the older", id="two names"),
+        pytest.param(
+            SPAN + 'clefs = ["alto", "green"]',
+            "show.clefs, entry 2",
+            "treble, bass, alto",
+            id="green clef",
+        ),
+        pytest.param(
+            'texture = "written"\nclefs = ["alto", "bass"]\n'
+            '[[show.written]]\nslots = ["C4"]\n[[show.written]]\nslots = ["D4"]',
+            "show.clefs",
+            "C4@alto",
+            id="clefs of written notes",
+        ),
         pytest.param(SPAN + "bars = 5", "show.bars", "4", id="too many bars"),
         pytest.param(SPAN + "returns = true", "show.returns", "'signs'", id="no sign to return"),
         pytest.param(
