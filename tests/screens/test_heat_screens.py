@@ -775,7 +775,7 @@ def test_names_are_in_the_file_when_the_teacher_says_so(ended, tmp_path, way):
     assert second.name in ended.screen.note
     line = ended.screen.message(ended.app.stage.window.canvas)  # of the file that was written last
     assert line.startswith("Heat file, with names: ") and second.name in line
-    again = HeatResult(ended.app, ended.screen.live)  # the choice is kept
+    again = HeatResult(ended.stage, ended.screen.live)  # the choice is kept
     assert again._names is True
 
 
