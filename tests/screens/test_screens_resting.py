@@ -73,7 +73,7 @@ def test_a_mouse_that_moves_takes_the_focus(readers):
 def test_the_sign_before_a_value_goes_back_and_the_row_goes_on(readers, page):
     app = readers.app
     app.stage.rounds.greet(app.stage.store.readers()[0])
-    getattr(app, page)()
+    getattr(app.stage.go, page)()
     readers.look()
     row = "note_names" if page == "open_settings" else "way"
 
@@ -162,11 +162,11 @@ def test_who_turns_away_from_discarding_is_asked_again(player):
 
 
 def test_tab_goes_through_the_head_of_the_ladder_as_it_is_read(readers):
-    readers.app.stage.rounds.greet(readers.app.stage.store.readers()[0])
+    readers.stage.rounds.greet(readers.stage.store.readers()[0])
     readers.look()
     head = [c for c in readers.screen.controls if c.rect.bottom < 70]
     order = [c.rect.x for c in head if c.style == "quiet"]
-    assert len(order) == 4 and order == sorted(order)
+    assert len(order) == 5 and order == sorted(order)
 
 
 # Readers that came by mistake
@@ -178,7 +178,7 @@ def typed(player: Player, words: str) -> None:
 
 
 def test_a_reader_is_archived_at_the_second_press_and_brought_back_by_name(readers):
-    store = readers.app.stage.store
+    store = readers.stage.store
     readers.screen.focus = f"reader-{store.readers()[1].id}"
     readers.look()
     readers.click_on("archive")
@@ -208,12 +208,12 @@ def test_a_name_that_is_too_long_is_said_to_be(player):
 
 
 def test_archived_readers_have_a_list_to_come_back_from(readers):
-    store = readers.app.stage.store
+    store = readers.stage.store
     anna, oma = store.readers()
     assert "archived" not in [c.id for c in readers.screen.controls]
     for one in (anna, oma):
         store.archive_reader(one.id)
-    readers.app.stage.go.show(Readers(readers.app))
+    readers.stage.go.show(Readers(readers.stage))
     readers.look()
     readers.click_on("archived")
     rows = [c for c in readers.screen.controls if c.id.startswith("reader-")]
@@ -225,7 +225,7 @@ def test_archived_readers_have_a_list_to_come_back_from(readers):
     assert [one.name for one in store.readers()] == ["Oma"]
     assert readers.screen.focused.label == "Oma"
     readers.type(pygame.K_RETURN)
-    assert readers.app.stage.sitting.reader.name == "Oma"
+    assert readers.stage.sitting.reader.name == "Oma"
 
 
 @pytest.mark.parametrize("way", ["keys", "mouse", "piano"])
@@ -235,7 +235,7 @@ def test_of_two_readers_of_one_name_it_is_asked_whether_they_are_the_same(reader
     typed(readers, "anna")
     readers.type(pygame.K_RETURN)
     assert isinstance(readers.screen, SameReader)
-    assert len(readers.app.stage.store.readers()) == 2  # nothing is kept before it is answered
+    assert len(readers.stage.store.readers()) == 2  # nothing is kept before it is answered
     if way == "mouse":
         readers.click_on("same" if same else "other")
     elif way == "keys":
@@ -243,9 +243,9 @@ def test_of_two_readers_of_one_name_it_is_asked_whether_they_are_the_same(reader
     else:
         readers.piano(*([] if same else [PIANO_AFTER]), PIANO_YES)
     assert isinstance(readers.screen, Contents)
-    names = [one.name for one in readers.app.stage.store.readers()]
+    names = [one.name for one in readers.stage.store.readers()]
     assert names == (["Anna", "Oma"] if same else ["Anna", "Oma", "anna (2)"])
-    assert readers.app.stage.sitting.reader.name == ("Anna" if same else "anna (2)")
+    assert readers.stage.sitting.reader.name == ("Anna" if same else "anna (2)")
 
 
 # Escape
@@ -253,7 +253,7 @@ def test_of_two_readers_of_one_name_it_is_asked_whether_they_are_the_same(reader
 
 @pytest.mark.parametrize("page", [Readers, Welcome])
 def test_escape_closes_the_game_when_it_is_pressed_twice(readers, page):
-    readers.app.stage.go.show(page(readers.app))
+    readers.stage.go.show(page(readers.stage))
     readers.type(ESC)
     assert readers.app.go.running and "Esc" in readers.screen.close_line
     readers.type(ESC)
@@ -263,7 +263,7 @@ def test_escape_closes_the_game_when_it_is_pressed_twice(readers, page):
 @pytest.mark.parametrize("page", [Readers, Welcome])
 @pytest.mark.parametrize("other", ["arrow", "piano", "click"])
 def test_whatever_comes_after_one_escape_takes_it_back(readers, page, other):
-    readers.app.stage.go.show(page(readers.app))
+    readers.stage.go.show(page(readers.stage))
     readers.look()
     readers.type(ESC)
     if other == "arrow":
@@ -282,8 +282,8 @@ def test_the_start_page_says_what_escape_does(readers):
 
 
 def test_back_from_a_ladder_its_reader_is_chosen(readers):
-    oma = readers.app.stage.store.readers()[1]
-    readers.app.stage.rounds.greet(oma)
+    oma = readers.stage.store.readers()[1]
+    readers.stage.rounds.greet(oma)
     readers.look()
     readers.type(ESC)
     assert isinstance(readers.screen, Readers)

@@ -103,7 +103,7 @@ def test_what_was_put_together_and_given_up_is_gone(typist):
 
 
 def test_a_path_can_be_typed_on_the_list_of_files(typist):
-    page = ListFiles(typist.app, typist.screen, "", lambda path: None)
+    page = ListFiles(typist.stage, typist.screen, "", lambda path: None)
     typist.stage.go.show(page)
     typist.look()
     assert typist.takes
