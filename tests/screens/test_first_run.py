@@ -133,13 +133,16 @@ def test_a_c_of_the_on_screen_piano_shifts_nothing(player):
     assert isinstance(player.screen, Welcome)
 
 
-def test_a_key_that_the_shift_moves_off_the_midi_range_is_let_pass(player):
+@pytest.mark.parametrize(("c", "last", "shifted"), [(96, 36, 0), (24, 91, 127)])
+def test_a_key_that_the_shift_moves_off_the_midi_range_is_let_pass(player, c, last, shifted):
     for _ in range(INSIST):
-        down(player, 96)
-    assert player.stage.settings.now.shift == -36
+        down(player, c)
+    assert player.stage.settings.now.shift == shifted - last
     pass_time(player, GLANCE)
-    down(player, 12)
-    assert player.screen.live.round.results == ()
+    down(player, last + (1 if shifted else -1))
+    assert not player.screen.live.round.presses
+    down(player, last)
+    assert [press.key for press in player.screen.live.round.presses] == [shifted]
 
 
 def test_the_store_is_new_once(player):

@@ -123,7 +123,9 @@ def test_two_copies_that_go_on_with_one_round_do_not_mix_its_events(tmp_path):
         with pytest.raises(RoundTaken, match="another copy"):
             two.append(record, Press(2.0, 61))
         assert one.append(record, Press(3.0, 62))
-        assert two.record(record).events == (Flip(0.0), Press(1.0, 60), Press(3.0, 62))
+        assert two.append(record, Press(4.0, 63))  # told, it goes on after what is stored
+        events = Flip(0.0), Press(1.0, 60), Press(3.0, 62), Press(4.0, 63)
+        assert two.record(record).events == events
         assert two.pending == 0
         other = two.begin(two.readers()[0].id, TERMS, NOON)
         assert two.append(other, Flip(0.0))

@@ -249,6 +249,8 @@ def test_short_notes_are_beamed_by_the_beat():
     assert layer(four) == ["beam", "note 8", "note 8"] * 4
     six = measured(*((beat / 2, 0.5, "C5") for beat in range(6)), metre=(6, 8))
     assert layer(six) == ["beam", "note 8", "note 8", "note 8"] * 2
+    long_short = measured((0, 1, "C5"), (1, 0.5, "D5"), (1.5, 1.5, "E5"), metre=(6, 8))
+    assert layer(long_short) == ["note 4", "note 8", "note 4."]  # a quarter has no beam
     dotted = measured(
         (0, 1.5, "C5"), (1.5, 0.5, "D5"), (2, 0.5, "E5"), (2.5, 0.5, "F5"), (3, 1, "G5")
     )

@@ -194,10 +194,13 @@ class TestTimedRounds:
         assert len(done.results) == 1
         assert (done.ended, done.complete, done.score.seconds) == (10, True, 10)
 
-    def test_time_up_on_a_slot_left_for_longer_than_the_limit_counts_it_as_unanswered(self):
-        done = play(timed(10, "C4", "D4"), [Flip(0), press(1, "C4"), Flip(1), Tick(10)])
-        assert [result.verdict for result in done.results] == [RIGHT, UNANSWERED]
-        assert (done.score.accuracy, done.complete) == (0.5, True)
+    @pytest.mark.parametrize(
+        ("flipped", "counts"), [(1, True), (10 - LIMIT_S, True), (10.25 - LIMIT_S, False)]
+    )
+    def test_time_up_on_a_slot_left_for_the_limit_or_longer_counts_it(self, flipped, counts):
+        done = play(timed(10, "C4", "D4"), [Flip(0), press(1, "C4"), Flip(flipped), Tick(10)])
+        assert [result.verdict for result in done.results] == [RIGHT, UNANSWERED][: 1 + counts]
+        assert (done.score.accuracy, done.complete) == (0.5 if counts else 1.0, True)
 
     def test_time_up_after_a_wrong_key_counts_it(self):
         done, judged, finished = step(play(timed(10, "C4"), [Flip(0), press(2, "D4")]), Tick(12))

@@ -314,6 +314,11 @@ def test_discarding_a_round_drops_what_waits_for_it_alone(tmp_path):
         store.discard(dropped)
         assert store.append(kept, Flip(2.0))
         assert store.record(kept).events == (Flip(1.0), Flip(2.0))
+        # Whoever goes on with it, here or elsewhere, begins after what is stored.
+        assert store.append(dropped, Flip(3.0))
+        with Store.open(path) as other:
+            assert other.append(dropped, Flip(4.0))
+        assert store.record(dropped).events == (Flip(3.0), Flip(4.0))
 
 
 def test_an_event_written_without_our_knowing_is_not_written_twice(tmp_path):
