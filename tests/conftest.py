@@ -11,6 +11,7 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from functools import cache
 from pathlib import Path
+from typing import Any
 
 import pytest
 
@@ -19,12 +20,25 @@ os.environ.setdefault("SDL_AUDIODRIVER", "dummy")
 os.environ.setdefault("STAVEWISE_LEVELS", str(Path(__file__).parent / "no levels of one's own"))
 
 
+def pytest_addoption(parser: pytest.Parser) -> None:
+    """``--wide`` has every case of the sweeps of which a plain run has a few."""
+    parser.addoption("--wide", action="store_true", help="all cases of the long sweeps too")
+
+
+@pytest.fixture(scope="session")
+def wide(request: pytest.FixtureRequest) -> bool:
+    """Whether all cases of a sweep are wanted."""
+    return bool(request.config.getoption("--wide"))
+
+
 _OF_LINUX = ("XDG_", "/proc", "/dev/full", "Xvfb", "SIGSTOP", "SIGKILL", "umask", "initdb")
 """What a file of tests names that needs a Linux system, or one much like it."""
 
 
-def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
+def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item]) -> None:
     """Tests that need a Linux system say so, and skip elsewhere."""
+    if not config.getoption("--wide"):
+        items[:] = [item for item in items if item.get_closest_marker("wide") is None]
     for item in items:
         if sys.platform != "linux" and (words := _needs_linux(item.path)):
             item.add_marker(pytest.mark.skip(reason=f"needs a Linux system: {words}"))
@@ -57,6 +71,78 @@ def _documents(tmp_path_factory: pytest.TempPathFactory) -> None:
     """What the game writes unasked, as a heat's file, is not left among anybody's documents."""
     os.environ.setdefault("XDG_DOCUMENTS_DIR", str(tmp_path_factory.mktemp("documents")))
     os.environ.setdefault("XDG_DATA_HOME", str(tmp_path_factory.mktemp("data")))
+
+
+# At the window. The modules are loaded by those who want them: unit/ needs no window.
+
+
+@pytest.fixture
+def size() -> tuple[int, int]:
+    """Of the window; a file or a test of several sizes has its own."""
+    return 1024, 600
+
+
+@pytest.fixture
+def home(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
+    """A user's own folders, a store and levels of their own in them, and no MIDI."""
+    (tmp_path / "own").mkdir(exist_ok=True)
+    for name in ("DOCUMENTS", "DOWNLOAD", "DESKTOP"):
+        monkeypatch.setenv(f"XDG_{name}_DIR", str(tmp_path / name.lower()))
+    monkeypatch.setenv("HOME", str(tmp_path))
+    monkeypatch.setenv("XDG_DATA_HOME", str(tmp_path / "data"))
+    monkeypatch.setenv("STAVEWISE_STORE", str(tmp_path / "store.db"))
+    monkeypatch.setenv("STAVEWISE_LEVELS", str(tmp_path / "own"))
+    monkeypatch.setenv("STAVEWISE_MIDI", "none")
+    return tmp_path
+
+
+@pytest.fixture
+def app(home: Path, size: tuple[int, int]) -> Iterator[Any]:
+    """The game's window on an empty store."""
+    from game.app.app import App, AppOptions
+
+    made = App(AppOptions(size=size))
+    yield made
+    made.stage.store.close()
+    made.stage.sounds.player.close()
+
+
+@pytest.fixture
+def player(app: Any, request: pytest.FixtureRequest) -> Any:
+    """Somebody at the window: at its first page, or as the mark ``reader`` says."""
+    from player import Player
+
+    made = Player(app)
+    if mark := request.node.get_closest_marker("reader"):
+        app.stage.rounds.greet(app.stage.store.add_reader(*mark.args))
+        if mark.kwargs.get("ladder"):
+            app.stage.go.open_ladder()
+        made.look()
+    return made
+
+
+@pytest.fixture
+def teacher(app: Any) -> Any:
+    """A teacher at the first page."""
+    from teacher import Teacher
+
+    return Teacher(app)
+
+
+@pytest.fixture
+def said(monkeypatch: pytest.MonkeyPatch) -> list[str]:
+    """Every line that is drawn from now on."""
+    from game.ui.widgets import Canvas
+
+    lines: list[str] = []
+    draw = Canvas.text
+
+    def text(canvas: Canvas, words: str, *at: Any, **how: Any) -> Any:
+        lines.append(words)
+        return draw(canvas, words, *at, **how)
+
+    monkeypatch.setattr(Canvas, "text", text)
+    return lines
 
 
 @pytest.fixture(params=["sqlite", "postgresql"])

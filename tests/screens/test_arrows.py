@@ -10,26 +10,20 @@ import pygame
 import pytest
 from player import Player
 from progress_builders import practised
-from teacher import Teacher
 
-from game.app.app import App, AppOptions
 from game.rounds import Terms
 from game.ui.arrows import toward
 from game.ui.screen import Screen
 from game.ui.widgets import Control, Rect
 
-SIZES = [(1024, 600), (1280, 720), (1920, 1080)]
+SIZES = [(1024, 600), pytest.param((1280, 720), marks=pytest.mark.wide), (1920, 1080)]
 LEFT, RIGHT, UP, DOWN = pygame.K_LEFT, pygame.K_RIGHT, pygame.K_UP, pygame.K_DOWN
 SIDEWAYS = (LEFT, RIGHT)
 
 
-@pytest.fixture(params=SIZES, ids=["{}x{}".format(*size) for size in SIZES])
-def teacher(request, tmp_path, monkeypatch):
-    monkeypatch.setenv("XDG_DOCUMENTS_DIR", str(tmp_path / "documents"))
-    app = App(AppOptions(store=str(tmp_path / "store.db"), size=request.param))
-    yield Teacher(app)
-    app.stage.store.close()
-    app.stage.sounds.player.close()
+@pytest.fixture(params=SIZES, ids=str)
+def size(request):
+    return request.param
 
 
 def press(screen: Screen, key: int) -> str:

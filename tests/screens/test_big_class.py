@@ -5,9 +5,7 @@ from __future__ import annotations
 
 import pygame
 import pytest
-from teacher import Teacher
 
-from game.app.app import App, AppOptions
 from game.heats.setup import MOST_SEATS
 from game.screens.school.heat_choices import HeatChoices
 from game.screens.school.heat_turns import HeatTurns
@@ -18,19 +16,16 @@ CLASS = 250
 
 
 @pytest.fixture
-def teacher(tmp_path):
+def teacher(teacher):
     """Before a heat for a class of 250."""
-    made = Teacher(App(AppOptions(store=str(tmp_path / "store.db"), size=(1024, 600))))
-    school = made.app.stage.store.school
+    made, school = teacher, teacher.stage.store.school
     one = school.add_class("All")
     school.import_members(one.id, [(f"Reader {n:03d}", None) for n in range(1, CLASS + 1)])
     made.click_on("classes")
     made.click_on(f"class-{one.id}")
     made.click_on("start")
     assert isinstance(made.screen, HeatChoices)
-    yield made
-    made.app.stage.store.close()
-    made.app.stage.sounds.player.close()
+    return made
 
 
 def clear(teacher) -> None:

@@ -7,35 +7,11 @@ import pygame
 import pytest
 from player import Player
 
-from game.app.app import App, AppOptions
 from game.rounds import Terms
 from game.screens.play.play import Play
 from game.screens.play.result import Result
-from game.ui.widgets import Canvas
 
-
-@pytest.fixture
-def said(monkeypatch):
-    """Every line drawn."""
-    lines: list[str] = []
-    draw = Canvas.text
-
-    def text(canvas, words, *at, **how):
-        lines.append(words)
-        return draw(canvas, words, *at, **how)
-
-    monkeypatch.setattr(Canvas, "text", text)
-    return lines
-
-
-@pytest.fixture
-def player(tmp_path, said):
-    app = App(AppOptions(store=str(tmp_path / "store.db"), size=(1024, 600)))
-    player = Player(app)
-    app.stage.rounds.greet(app.stage.store.add_reader("Anna"))
-    yield player
-    app.stage.store.close()
-    app.stage.sounds.player.close()
+pytestmark = pytest.mark.reader("Anna")
 
 
 def break_suggested(player: Player, said: list[str], each_s: float, pause_s: float = 0.0) -> bool:

@@ -9,9 +9,7 @@ from threading import Event
 
 import pygame
 import pytest
-from teacher import Teacher
 
-from game.app.app import App, AppOptions
 from game.files.nearby import files_nearby, given_path
 from game.heats import PlayMode
 from game.screens.school.class_page import ClassPage
@@ -23,17 +21,6 @@ from game.screens.school.which_class import WhichClass
 from game.ui import list_page
 
 SIZES = [(1280, 720), (1920, 1080), (1024, 600)]
-
-
-@pytest.fixture(params=[(1024, 600)])
-def teacher(request, tmp_path, monkeypatch):
-    for folder in ("DOCUMENTS", "DOWNLOAD", "DESKTOP"):
-        monkeypatch.setenv(f"XDG_{folder}_DIR", str(tmp_path / folder.lower()))
-    monkeypatch.setenv("HOME", str(tmp_path))
-    app = App(AppOptions(store=str(tmp_path / "store.db"), size=request.param))
-    yield Teacher(app)
-    app.stage.store.close()
-    app.stage.sounds.player.close()
 
 
 def names(teacher) -> list[str]:
@@ -399,7 +386,7 @@ def test_what_is_to_be_known_of_a_list_can_be_read_in_full(teacher, tmp_path):
     assert len(names(teacher)) == 5
 
 
-@pytest.mark.parametrize("teacher", SIZES, indirect=True)
+@pytest.mark.parametrize("size", SIZES)
 def test_everything_lies_within_the_window_and_apart(teacher, tmp_path):
     def sound() -> bool:
         window = teacher.stage.window.canvas.surface.get_rect()

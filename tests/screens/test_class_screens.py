@@ -7,7 +7,6 @@ import pygame
 import pytest
 from teacher import Teacher
 
-from game.app.app import App, AppOptions
 from game.heats.roster import parse_roster
 from game.screens.reader.readers import Readers
 from game.screens.reader.welcome import Welcome
@@ -19,15 +18,6 @@ from game.screens.school.member_page import MemberPage
 from game.ui.screen import PIANO_BEFORE, PIANO_YES
 
 SIZES = [(1280, 720), (1920, 1080), (1024, 600)]
-
-
-@pytest.fixture(params=[(1024, 600)])
-def teacher(request, tmp_path, monkeypatch):
-    monkeypatch.setenv("XDG_DOCUMENTS_DIR", str(tmp_path / "documents"))
-    app = App(AppOptions(store=str(tmp_path / "store.db"), size=request.param))
-    yield Teacher(app)
-    app.stage.store.close()
-    app.stage.sounds.player.close()
 
 
 def seen(teacher: Teacher):
@@ -387,7 +377,7 @@ def test_choices_that_cannot_be_are_as_usual(kept):
     assert Choices.from_kept(kept) == Choices()
 
 
-@pytest.mark.parametrize("teacher", SIZES, indirect=True)
+@pytest.mark.parametrize("size", SIZES)
 def test_everything_lies_within_the_window(teacher):
     def inside() -> bool:
         window = teacher.stage.window.canvas.surface.get_rect()

@@ -7,19 +7,10 @@ import pygame
 import pytest
 from player import Player
 
-from game.app.app import App, AppOptions
 from game.rounds import Terms
 from game.screens.play.play import PlayPhase
 
-
-@pytest.fixture
-def player(tmp_path):
-    app = App(AppOptions(store=str(tmp_path / "store.db"), size=(1024, 600)))
-    person = Player(app)
-    app.stage.rounds.greet(app.stage.store.add_reader("A"))
-    yield person
-    app.stage.store.close()
-    app.stage.sounds.player.close()
+pytestmark = pytest.mark.reader("A")
 
 
 def falls_asleep(player: Player, monkeypatch, seconds: float) -> None:

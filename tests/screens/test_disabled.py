@@ -7,18 +7,14 @@ import pygame
 import pytest
 from teacher import Teacher
 
-from game.app.app import App, AppOptions
 from game.heats import PlayMode
 from game.ui import theme
 from game.ui.widgets import Canvas, Control, Rect
 
 
 @pytest.fixture(params=[(1024, 600), (1280, 720)], ids=["1024x600", "1280x720"])
-def teacher(request):
-    app = App(AppOptions(store="sqlite://", size=request.param))
-    yield Teacher(app)
-    app.stage.store.close()
-    app.stage.sounds.player.close()
+def size(request):
+    return request.param
 
 
 def said(teacher: Teacher, monkeypatch) -> list[str]:

@@ -7,7 +7,6 @@ import pygame
 import pytest
 from player import Player
 
-from game.app.app import App, AppOptions
 from game.keyboards import KeyDown, KeyUp
 from game.screens.play.play import Play, PlayPhase
 from game.screens.reader.readers import Readers
@@ -19,14 +18,15 @@ GLANCE = 3.0  # a generous time to look at a page before doing anything on it
 
 
 @pytest.fixture(params=SIZES, ids=str)
-def player(tmp_path, request):
-    app = App(AppOptions(store=str(tmp_path / "store.db"), size=request.param))
-    person = Player(app)
-    app.first_screen()
-    person.look()
-    yield person
-    app.stage.store.close()
-    app.stage.sounds.player.close()
+def size(request):
+    return request.param
+
+
+@pytest.fixture
+def player(player):
+    player.app.first_screen()
+    player.look()
+    return player
 
 
 def pass_time(player: Player, seconds: float) -> None:

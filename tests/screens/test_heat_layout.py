@@ -10,7 +10,6 @@ import pytest
 from heat_builders import answered, class_of, merged, played_by_robots, setup_of
 from teacher import Teacher
 
-from game.app.app import App, AppOptions
 from game.heats import End, Forms, PlayMode, Seat, Shows, Start, standings_of
 from game.screens.school.heat_queue import window
 from game.screens.school.heat_result import HeatResult, figures
@@ -23,11 +22,8 @@ SIZES = [(1024, 600), (1280, 720), (1920, 1080)]
 
 
 @pytest.fixture(params=SIZES, ids=[f"{w}x{h}" for w, h in SIZES])
-def teacher(request):
-    app = App(AppOptions(store="sqlite://", size=request.param))
-    yield Teacher(app)
-    app.stage.store.close()
-    app.stage.sounds.player.close()
+def size(request):
+    return request.param
 
 
 def drawn(teacher: Teacher, monkeypatch) -> list[tuple[str, Rect, float]]:

@@ -48,16 +48,6 @@ def opened(tmp_path, size=(1024, 600)) -> Teacher:
     return Teacher(App(AppOptions(store=str(tmp_path / "store.db"), size=size)))
 
 
-@pytest.fixture(params=[(1024, 600)])
-def teacher(request, tmp_path, monkeypatch):
-    monkeypatch.setenv("XDG_DOCUMENTS_DIR", str(tmp_path / "documents"))
-    monkeypatch.setenv("XDG_DATA_HOME", str(tmp_path / "data"))
-    made = opened(tmp_path, request.param)
-    yield made
-    made.app.stage.store.close()
-    made.app.stage.sounds.player.close()
-
-
 @pytest.fixture
 def in_turn(teacher):
     """Three readers, six prompts each, on one keyboard."""
@@ -907,7 +897,7 @@ def test_right_and_wrong_differ_in_shape_and_place():
     assert marks(None) == set()
 
 
-@pytest.mark.parametrize("teacher", SIZES, indirect=True)
+@pytest.mark.parametrize("size", SIZES)
 @pytest.mark.parametrize("seats", [2, 8, 12])
 def test_no_letter_is_too_small_and_every_staff_lies_in_its_tile(teacher, seats, monkeypatch):
     labels = [f"K{n}" for n in range(1, seats + 1)]

@@ -10,7 +10,6 @@ import pygame
 import pytest
 from teacher import Teacher
 
-from game.app.app import App, AppOptions
 from game.cli import main
 from game.heats import Forms, PlayMode
 from game.heats.chain import judge
@@ -23,15 +22,10 @@ PROMPTS = 6
 
 
 @pytest.fixture
-def teacher(tmp_path, monkeypatch):
-    monkeypatch.setenv("XDG_DOCUMENTS_DIR", str(tmp_path / "documents"))
-    monkeypatch.setenv("XDG_DATA_HOME", str(tmp_path / "data"))
-    made = Teacher(App(AppOptions(store=str(tmp_path / "store.db"), size=(1024, 600))))
-    made.plug("Long")
-    made.new_class("3b", "Mia", "Ben")
-    yield made
-    made.app.stage.store.close()
-    made.app.stage.sounds.player.close()
+def teacher(teacher):
+    teacher.plug("Long")
+    teacher.new_class("3b", "Mia", "Ben")
+    return teacher
 
 
 def shared(teacher: Teacher, level: str, at: int = SPLIT, **choices: object) -> Teacher:

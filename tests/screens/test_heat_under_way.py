@@ -7,7 +7,6 @@ import pygame
 import pytest
 from teacher import Teacher
 
-from game.app.app import App, AppOptions
 from game.heats import HeatPhase, PlayMode
 from game.heats.chain import judge
 from game.rounds import Verdict
@@ -22,16 +21,6 @@ from game.ui.widgets import Canvas
 SIZES = [(1280, 720), (1920, 1080), (1024, 600)]
 N, R, X, C, Q = pygame.K_n, pygame.K_r, pygame.K_x, pygame.K_c, pygame.K_q
 SPACE, ENTER, ESCAPE = pygame.K_SPACE, pygame.K_RETURN, pygame.K_ESCAPE
-
-
-@pytest.fixture(params=[(1024, 600)])
-def teacher(request, tmp_path, monkeypatch):
-    monkeypatch.setenv("XDG_DOCUMENTS_DIR", str(tmp_path / "documents"))
-    monkeypatch.setenv("XDG_DATA_HOME", str(tmp_path / "data"))
-    made = Teacher(App(AppOptions(store=str(tmp_path / "store.db"), size=request.param)))
-    yield made
-    made.app.stage.store.close()
-    made.app.stage.sounds.player.close()
 
 
 @pytest.fixture
@@ -254,7 +243,7 @@ def test_q_is_asked_in_the_first_line_before_and_in_a_run(in_turn):
     assert isinstance(in_turn.screen, HeatResult)
 
 
-@pytest.mark.parametrize("teacher", SIZES, indirect=True)
+@pytest.mark.parametrize("size", SIZES)
 def test_a_paused_heat_shows_the_way_out(in_turn):
     ready(in_turn)
     in_turn.type(SPACE)
@@ -429,7 +418,7 @@ def test_before_the_start_it_is_told_how_many_are_ready_and_none_need_be(togethe
     assert "ready" not in words(together)
 
 
-@pytest.mark.parametrize("teacher", SIZES, indirect=True)
+@pytest.mark.parametrize("size", SIZES)
 def test_the_number_in_a_tile_says_what_it_counts_and_costs_no_staff(teacher, monkeypatch):
     seated(teacher, 12, prompts=0, seconds=60)
     teacher.start()

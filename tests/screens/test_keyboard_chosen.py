@@ -9,23 +9,19 @@ import pygame
 import pytest
 from player import Player
 
-from game.app.app import App, AppOptions
 from game.rounds import Terms
 from game.screens.play.play import Play, PlayPhase
 
 
 @pytest.fixture
-def player(tmp_path, monkeypatch):
-    app = App(AppOptions(store=str(tmp_path / "store.db"), size=(1024, 600)))
+def player(app, monkeypatch):
     app.stage.settings.now = replace(app.stage.settings.now, keyboard="Organ")
     app.stage.store.add_reader("Anna")
     chosen = []
     monkeypatch.setattr(app.midi, "choose", chosen.append)
     made = Player(app)
     made.chosen = chosen
-    yield made
-    app.stage.store.close()
-    app.stage.sounds.player.close()
+    return made
 
 
 def labels(player: Player) -> list[str]:

@@ -5,9 +5,7 @@ from __future__ import annotations
 
 import pygame
 import pytest
-from teacher import Teacher
 
-from game.app.app import App, AppOptions
 from game.heats import HeatPhase, PlayMode
 from game.screens.school import latecomers
 from game.store import School, StoreError
@@ -16,10 +14,9 @@ LATE, TYPE, ENTER = pygame.K_PLUS, pygame.K_TAB, pygame.K_RETURN
 SIZES = [(1280, 720), (1920, 1080), (1024, 600)]
 
 
-@pytest.fixture(params=[(1024, 600)])
-def teacher(request, tmp_path, monkeypatch):
-    monkeypatch.setenv("XDG_DOCUMENTS_DIR", str(tmp_path / "documents"))
-    made = Teacher(App(AppOptions(store=str(tmp_path / "store.db"), size=request.param)))
+@pytest.fixture
+def teacher(teacher):
+    made = teacher
     made.new_class("3b", "Mia", "Ben", "Ada")
     made.click_on("start")
     made.click_on("here")
@@ -28,9 +25,7 @@ def teacher(request, tmp_path, monkeypatch):
     made.screen._change(manner=PlayMode.IN_TURN, prompts=6)
     made.look()
     made.click_on("on")
-    yield made
-    made.app.stage.store.close()
-    made.app.stage.sounds.player.close()
+    return made
 
 
 def letters(teacher, words: str) -> None:
@@ -189,7 +184,7 @@ def test_a_store_that_is_away_keeps_nobody_from_playing(teacher, monkeypatch):
     assert seats(teacher) == [*HERE, (3, "Eva", False)]
 
 
-@pytest.mark.parametrize("teacher", SIZES, indirect=True)
+@pytest.mark.parametrize("size", SIZES)
 def test_the_teachers_line_has_room_for_it(teacher):
     window = teacher.stage.window.canvas.surface.get_rect()
     teacher.type(LATE)

@@ -16,7 +16,6 @@ from robot_rounds import robot_terms
 from store_builders import NOON, play
 from teacher import Teacher
 
-from game.app.app import App, AppOptions
 from game.heats import End, Forms
 from game.heats.standings import Shows
 from game.keyboards import KeyDown
@@ -33,25 +32,18 @@ from game.session.live_heat import HeatOptions, LiveHeat
 from game.store import KeptHeat, RoundState
 from game.ui.screen import PIANO_AFTER, PIANO_PAGE_AFTER, PIANO_PAGE_BEFORE, Screen
 
-SIZES = [(500, 400), (640, 480), (1280, 720)]
+SIZES = [(500, 400), pytest.param((640, 480), marks=pytest.mark.wide), (1280, 720)]
 MANY = 100
 DOWN, RIGHT, TAB = pygame.K_DOWN, pygame.K_RIGHT, pygame.K_TAB
 LEVEL = "landmarks-upper"
 
 
-@pytest.fixture(params=SIZES, ids=["{}x{}".format(*size) for size in SIZES])
-def teacher(request, tmp_path, monkeypatch):
-    monkeypatch.setenv("XDG_DOCUMENTS_DIR", str(tmp_path / "documents"))
-    monkeypatch.setenv("STAVEWISE_LEVELS", str(tmp_path / "own"))
-    (tmp_path / "own").mkdir()
-    (tmp_path / "documents").mkdir()
-    app = App(AppOptions(store=str(tmp_path / "store.db"), size=request.param))
-    yield Teacher(app)
-    app.stage.store.close()
-    app.stage.sounds.player.close()
-
-
 # The pages
+
+
+@pytest.fixture(params=SIZES, ids=str)
+def size(request):
+    return request.param
 
 
 def of_readers(teacher: Teacher) -> None:
@@ -144,6 +136,7 @@ def of_past_heats(teacher: Teacher, monkeypatch) -> None:
 
 
 def of_list_files(teacher: Teacher, tmp_path) -> None:
+    (tmp_path / "documents").mkdir()
     for number in range(MANY):
         (tmp_path / "documents" / f"{number}.csv").write_text("name\nMia\n", encoding="utf-8")
     teacher.stage.go.show(ListFiles(teacher.stage, teacher.screen, "", lambda _path: None))

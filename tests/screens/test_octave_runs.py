@@ -7,14 +7,15 @@ import json
 
 import pytest
 from builders import bar_of, key
-from player import Player
 
-from game.app.app import App, AppOptions
 from game.levels import Prompt
 from game.reader import DAY_S, Misread, Profile
 from game.rounds import ON_SCREEN, Flip, OctaveRun, Press, Round, Stop, play
 from game.screens.play.placing import Placing
 from game.session.profiles import profile_of
+
+pytestmark = pytest.mark.reader("Tester")
+
 
 NOW = 20_000.0 * DAY_S
 NOTES = ("A4", "B4", "C5", "D5", "E5")
@@ -163,15 +164,6 @@ def test_a_damaged_run_is_refused(damage):
 
 
 # At the game
-
-
-@pytest.fixture
-def player(tmp_path):
-    app = App(AppOptions(store=str(tmp_path / "store.db"), size=(1024, 600)))
-    app.stage.rounds.greet(app.stage.store.add_reader("Tester"))
-    yield Player(app)
-    app.stage.store.close()
-    app.stage.sounds.player.close()
 
 
 def test_a_profile_kept_by_and_by_is_the_one_that_its_records_give(player):

@@ -19,19 +19,10 @@ from game.screens.reader.contents import Contents
 from game.session.profiles import learn, profile_of, search_of
 from game.store import RoundState, Store
 
+pytestmark = pytest.mark.reader("Tester", ladder=True)
+
+
 IDS = [rung.level.id for rung in shipped().rungs]
-
-
-@pytest.fixture
-def player(tmp_path):
-    app = App(AppOptions(store=str(tmp_path / "store.db"), size=(1024, 600)))
-    app.stage.rounds.greet(app.stage.store.add_reader("Tester"))
-    player = Player(app)
-    app.stage.go.open_ladder()
-    player.look()
-    yield player
-    app.stage.store.close()
-    app.stage.sounds.player.close()
 
 
 def begin(player: Player) -> None:

@@ -4,11 +4,8 @@
 from __future__ import annotations
 
 import pygame
-import pytest
 from builders import bar_of, key
-from player import Player
 
-from game.app.app import App, AppOptions
 from game.notation import NOTE_NAMES, Clef
 from game.paper.progress_words import counting_words
 from game.reader import Misread, WrongPress, explain
@@ -17,15 +14,6 @@ from game.rounds import Terms
 from game.screens.play.play import Play
 from game.ui.widgets import Canvas
 from game.words.text import misread, thousandths
-
-
-@pytest.fixture
-def player(tmp_path, monkeypatch):
-    monkeypatch.setenv("STAVEWISE_MIDI", "none")
-    app = App(AppOptions(store=str(tmp_path / "store.db"), size=(1024, 600)))
-    yield Player(app)
-    app.stage.store.close()
-    app.stage.sounds.player.close()
 
 
 def test_a_machine_without_midi_is_told_in_one_sentence(player):

@@ -5,9 +5,7 @@ from __future__ import annotations
 
 import pygame
 import pytest
-from teacher import Teacher
 
-from game.app.app import App, AppOptions
 from game.heats import PlayMode
 from game.screens.reader.readers import Readers
 from game.screens.reader.welcome import Welcome
@@ -24,16 +22,9 @@ SIZES = [(1280, 720), (1920, 1080), (1024, 600)]
 TODAY = "2026-03-02"
 
 
-@pytest.fixture(params=[(1024, 600)])
-def teacher(request, tmp_path, monkeypatch):
-    for folder in ("DOCUMENTS", "DOWNLOAD", "DESKTOP"):
-        monkeypatch.setenv(f"XDG_{folder}_DIR", str(tmp_path / folder.lower()))
-    monkeypatch.setenv("HOME", str(tmp_path))
+@pytest.fixture(autouse=True)
+def _today(monkeypatch):
     monkeypatch.setattr(Clock, "today", TODAY)
-    app = App(AppOptions(store=str(tmp_path / "store.db"), size=request.param))
-    yield Teacher(app)
-    app.stage.store.close()
-    app.stage.sounds.player.close()
 
 
 def file(tmp_path, name: str, text: str):
@@ -123,7 +114,7 @@ def test_any_length_is_chosen_from_a_list(teacher, hand):
     assert value(teacher, "length") == "90 seconds"
 
 
-@pytest.mark.parametrize("teacher", SIZES, indirect=True)
+@pytest.mark.parametrize("size", SIZES)
 def test_no_row_moves_whatever_is_chosen(teacher):
     teacher.new_class("3b", "Mia")
     teacher.click_on("start")
@@ -262,7 +253,7 @@ def test_a_list_into_classes_that_are_there_is_not_asked_about(teacher, tmp_path
     assert "1 reader added" in teacher.screen.note
 
 
-@pytest.mark.parametrize("teacher", SIZES, indirect=True)
+@pytest.mark.parametrize("size", SIZES)
 def test_many_classes_of_a_list_are_all_told(teacher, tmp_path, monkeypatch):
     teacher.click_on("classes")
     rows = "".join(f"Reader {n},{n % 60}\n" for n in range(240))
@@ -292,7 +283,7 @@ def test_what_is_typed_on_the_list_of_files_is_a_path(teacher, tmp_path):
 # The first pages
 
 
-@pytest.mark.parametrize("teacher", SIZES, indirect=True)
+@pytest.mark.parametrize("size", SIZES)
 def test_the_very_first_page_leads_to_the_classes(teacher):
     teacher.app.first_screen()
     teacher.look()
@@ -317,7 +308,7 @@ def test_a_heat_that_never_began_is_not_offered(teacher):
     assert not [name for name in teacher.ids() if name.startswith("heat-")]
 
 
-@pytest.mark.parametrize("teacher", SIZES, indirect=True)
+@pytest.mark.parametrize("size", SIZES)
 def test_a_heat_stands_apart_from_the_readers(teacher, monkeypatch):
     for name in ("Anna", "Bert"):
         teacher.stage.store.add_reader(name)
@@ -339,7 +330,7 @@ def test_a_heat_stands_apart_from_the_readers(teacher, monkeypatch):
     assert teacher.ids().index(heat.id) > teacher.ids().index("new")
 
 
-@pytest.mark.parametrize("teacher", SIZES, indirect=True)
+@pytest.mark.parametrize("size", SIZES)
 def test_a_long_notice_keeps_clear_of_the_question(teacher, monkeypatch):
     teacher.stage.notices.append("The store cannot be reached. " * 9)
     teacher.stage.go.open_readers()
@@ -360,7 +351,7 @@ def test_a_long_notice_keeps_clear_of_the_question(teacher, monkeypatch):
     assert min(rect.top for rect in lines) > title.top + title.height // 2
 
 
-@pytest.mark.parametrize("teacher", SIZES, indirect=True)
+@pytest.mark.parametrize("size", SIZES)
 @pytest.mark.parametrize("count", [1, 2, 12])
 def test_the_keys_of_a_menu_stand_at_the_foot_however_many_keyboards(teacher, monkeypatch, count):
     teacher.plug(*[f"Digital Stage Piano Model P-{n}45 MIDI 1" for n in range(count)])
@@ -371,7 +362,7 @@ def test_the_keys_of_a_menu_stand_at_the_foot_however_many_keyboards(teacher, mo
         assert any(word.startswith("12 keyboards") for word in words)
 
 
-@pytest.mark.parametrize("teacher", SIZES, indirect=True)
+@pytest.mark.parametrize("size", SIZES)
 def test_the_help_page_tells_of_classes_and_all_of_it_is_on_the_page(teacher, monkeypatch):
     teacher.stage.go.open_help()
     drawn = []

@@ -9,22 +9,13 @@ import pytest
 from builders import bar_of, key
 from player import Player
 
-from game.app.app import App, AppOptions
 from game.levels import deal, parse_level
 from game.reader import Misread
 from game.screens.play.play import Play
 from game.screens.play.result import Result
 from game.session.profiles import profile_of
 
-
-@pytest.fixture
-def player(tmp_path):
-    app = App(AppOptions(store=str(tmp_path / "store.db"), size=(1024, 600)))
-    app.stage.rounds.greet(app.stage.store.add_reader("Tester"))
-    player = Player(app)
-    yield player
-    app.stage.store.close()
-    app.stage.sounds.player.close()
+pytestmark = pytest.mark.reader("Tester")
 
 
 def play(player: Player, level_id: str, wrong: int = 0) -> None:

@@ -26,6 +26,11 @@ NOW = datetime.now(UTC)
 TABS = ("staff", "time", "misreads")
 
 
+@pytest.fixture(params=[(1024, 600), (1920, 1080)], ids=["1024x600", "1920x1080"])
+def size(request):
+    return request.param
+
+
 def profile_of(*answers: tuple[str, str]) -> Profile:
     """After notes that were answered by these keys alone."""
     profile = Profile()
@@ -35,16 +40,6 @@ def profile_of(*answers: tuple[str, str]) -> Profile:
         result = play(Round((prompt,), 8.0), events).results[0]
         profile = profile.after(prompt, result, NOW.timestamp()).profile
     return profile
-
-
-@pytest.fixture(params=[(1024, 600), (1920, 1080)], ids=["1024x600", "1920x1080"])
-def player(request, tmp_path, monkeypatch):
-    monkeypatch.setattr("game.paper.saving.user_documents_path", lambda: tmp_path)
-    app = App(AppOptions(store=str(tmp_path / "store.db"), size=request.param))
-    player = Player(app)
-    yield player
-    app.stage.store.close()
-    app.stage.sounds.player.close()
 
 
 def opened(player: Player, profile: Profile | None = None, name: str = "Anna") -> ProgressPage:

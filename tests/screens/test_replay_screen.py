@@ -10,10 +10,8 @@ from pathlib import Path
 
 import pygame
 import pytest
-from player import Player
 from robot_rounds import keep, robot_record, robot_terms
 
-from game.app.app import App, AppOptions
 from game.screens.play.play import Play
 from game.screens.play.replay import SPEEDS, ReplayScreen
 from game.screens.play.result import Result
@@ -23,22 +21,11 @@ from game.screens.reader.history import HistoryPage
 from game.screens.reader.readers import Readers
 from game.session.records import guests, record_text
 
+pytestmark = pytest.mark.reader("Anna")
+
+
 LEVEL = "landmarks-upper"
 SIZES = [(1280, 720), (1920, 1080), (1024, 600)]
-
-
-@pytest.fixture(params=[(1024, 600)])
-def player(request, tmp_path, monkeypatch):
-    monkeypatch.setenv("HOME", str(tmp_path))
-    monkeypatch.setenv("XDG_DATA_HOME", str(tmp_path))
-    monkeypatch.setenv("STAVEWISE_MIDI", "none")
-    app = App(AppOptions(store=str(tmp_path / "store.db"), size=request.param))
-    made = Player(app)
-    app.stage.rounds.greet(app.stage.store.add_reader("Anna"))
-    made.look()
-    yield made
-    app.stage.store.close()
-    app.stage.sounds.player.close()
 
 
 def watch(player, level_id=LEVEL, **terms) -> ReplayScreen:
@@ -168,7 +155,7 @@ def test_the_piano_alone_works_it(player):
     assert isinstance(player.screen, Contents)
 
 
-@pytest.mark.parametrize("player", SIZES, indirect=True)
+@pytest.mark.parametrize("size", SIZES)
 @pytest.mark.parametrize("level_id", ["chords-keys", "signatures-naturals", "time-six"])
 def test_every_kind_of_prompt_can_be_gone_through(player, level_id):
     screen = watch(player, level_id, prompts=4)
@@ -274,7 +261,7 @@ def test_a_record_that_is_dropped_is_kept_watched_and_played(player, tmp_path):
     assert player.screen.live.round.prompts == shared.terms.begin().prompts
 
 
-@pytest.mark.parametrize("player", SIZES, indirect=True)
+@pytest.mark.parametrize("size", SIZES)
 def test_a_friends_round_is_found_again_before_ones_own_first_round(player, tmp_path):
     shared = robot_record(robot_terms(LEVEL), name="Zoë")
     dropped(player, tmp_path, record_text(shared))
@@ -353,7 +340,7 @@ def read(player):
     return player
 
 
-@pytest.mark.parametrize("player", SIZES, indirect=True)
+@pytest.mark.parametrize("size", SIZES)
 def test_from_the_ladder_to_a_round_and_back(read):
     read.click_on("history")
     screen = read.screen

@@ -11,7 +11,7 @@ from builders import shipped
 from robot_rounds import robot_events
 from store_builders import NOON
 
-from game.app.app import App, AppOptions
+from game.app.app import App
 from game.keyboards import RobotReader
 from game.rounds import Terms
 from game.screens.play.result import Result
@@ -35,12 +35,14 @@ ROUNDS = {
 
 
 @pytest.fixture
-def app(tmp_path):
-    app = App(AppOptions(store=str(tmp_path / "store.db"), size=(1280, 720)))
+def app(app):
     app.stage.rounds.greet(app.stage.store.add_reader("A"))
-    yield app
-    app.stage.store.close()
-    app.stage.sounds.player.close()
+    return app
+
+
+@pytest.fixture
+def size():
+    return 1280, 720
 
 
 def ended(app: App, level_id: str, how: dict[str, int], misses: float) -> LiveRound:

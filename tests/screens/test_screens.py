@@ -25,14 +25,6 @@ SIZES = [(1280, 720), (1920, 1080), (1024, 600)]
 
 
 @pytest.fixture
-def player(tmp_path):
-    app = App(AppOptions(store=str(tmp_path / "store.db"), size=(1024, 600)))
-    yield Player(app)
-    app.stage.store.close()
-    app.stage.sounds.player.close()
-
-
-@pytest.fixture
 def at_play(player):
     """A player with the first round on screen, started."""
     player.piano(60, 62, 60, 60, 60)

@@ -9,7 +9,6 @@ import pygame
 import pytest
 from player import Player
 
-from game.app.app import App, AppOptions
 from game.keyboards import KeyDown
 from game.rounds import Terms
 from game.screens.play.play import FADE_S, SETTLE_S, PlayPhase
@@ -17,21 +16,18 @@ from game.sound import SoundPlayer
 
 
 @pytest.fixture(params=["full", "less"])
-def player(tmp_path, request):
-    app = App(AppOptions(store=str(tmp_path / "store.db"), size=(1024, 600)))
-    person = Player(app)
-    app.stage.settings.now = replace(
-        app.stage.settings.now, motion=request.param, pace="off", screen_piano="never"
+def player(player, request):
+    person, stage = player, player.stage
+    stage.settings.now = replace(
+        stage.settings.now, motion=request.param, pace="off", screen_piano="never"
     )
-    app.stage.rounds.greet(app.stage.store.add_reader("A"))
-    rung = app.stage.levels.ladder.find("grand-staff")
-    app.stage.rounds.begin(Terms.counted(rung.level, rung.text, 3, 6, app.stage.piano.compass))
+    stage.rounds.greet(stage.store.add_reader("A"))
+    rung = stage.levels.ladder.find("grand-staff")
+    stage.rounds.begin(Terms.counted(rung.level, rung.text, 3, 6, stage.piano.compass))
     person.look()
     person.type(pygame.K_RETURN)
     assert person.screen.phase is PlayPhase.READING
-    yield person
-    app.stage.store.close()
-    app.stage.sounds.player.close()
+    return person
 
 
 def picture(player: Player) -> bytes:

@@ -7,7 +7,6 @@ import pygame
 import pytest
 from player import Player
 
-from game.app.app import App, AppOptions
 from game.keyboards import KeyDown
 from game.rounds import Terms
 from game.screens.play.keys_shown import TRIES, keys_to_point_at
@@ -21,15 +20,7 @@ from game.ui import theme
 from game.ui.screen import HANDS_OFF_S
 from game.ui.widgets import Canvas
 
-
-@pytest.fixture
-def player(tmp_path):
-    app = App(AppOptions(store=str(tmp_path / "store.db"), size=(1024, 600)))
-    app.stage.rounds.greet(app.stage.store.add_reader("Tester"))
-    person = Player(app)
-    yield person
-    app.stage.store.close()
-    app.stage.sounds.player.close()
+pytestmark = pytest.mark.reader("Tester")
 
 
 def begin(player: Player, count: int = 3) -> None:

@@ -7,7 +7,6 @@ import pygame
 import pytest
 from player import Player
 
-from game.app.app import App, AppOptions
 from game.rounds import Terms
 from game.screens.play.in_time import PlayInTime
 from game.screens.play.play import Play, PlayPhase
@@ -19,16 +18,12 @@ from game.store import RoundState
 DAY = "2026-11-25"
 
 
-@pytest.fixture
-def player(tmp_path, monkeypatch):
+pytestmark = pytest.mark.reader("A")
+
+
+@pytest.fixture(autouse=True)
+def _today(monkeypatch):
     monkeypatch.setattr(Clock, "today", DAY)
-    app = App(AppOptions(store=str(tmp_path / "store.db"), size=(1024, 600)))
-    person = Player(app)
-    app.stage.rounds.greet(app.stage.store.add_reader("A"))
-    person.look()
-    yield person
-    app.stage.store.close()
-    app.stage.sounds.player.close()
 
 
 def label(player: Player, name: str) -> str:

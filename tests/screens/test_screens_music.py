@@ -14,7 +14,6 @@ from piece_reading import made
 from places import PIECES
 from player import Player
 
-from game.app.app import App, AppOptions
 from game.files.resources import own_levels_folder
 from game.levels import deal
 from game.pieces import piece_level
@@ -25,18 +24,7 @@ from game.screens.play.result import Result
 from game.screens.reader.contents import Contents
 from game.screens.reader.piece import PieceOffer, keep_level
 
-
-@pytest.fixture
-def player(tmp_path, monkeypatch):
-    monkeypatch.setenv("STAVEWISE_LEVELS", str(tmp_path / "own"))
-    app = App(AppOptions(store=str(tmp_path / "store.db"), size=(1024, 600)))
-    app.stage.rounds.greet(app.stage.store.add_reader("Tester"))
-    player = Player(app)
-    app.stage.go.open_ladder()
-    player.look()
-    yield player
-    app.stage.store.close()
-    app.stage.sounds.player.close()
+pytestmark = pytest.mark.reader("Tester", ladder=True)
 
 
 def begin(player: Player, level_id: str) -> None:
@@ -194,7 +182,6 @@ def test_only_what_comes_after_something_is_asked_for_with_now(player, level_id)
 
 def test_a_level_dropped_into_the_folder_is_in_the_ladder_at_once(player, tmp_path):
     own = tmp_path / "own"
-    own.mkdir()
     (own / "mine.toml").write_text(level_text(id='"mine"', stage='"For Monday"'))
     player.wait(1.1)
     assert "mine" in {rung.level.id for rung in player.stage.levels.ladder.stages["For Monday"]}
@@ -206,7 +193,6 @@ def test_a_level_dropped_into_the_folder_is_in_the_ladder_at_once(player, tmp_pa
 
 def test_a_level_that_breaks_while_the_ladder_is_open_is_said_there(player, tmp_path):
     own = tmp_path / "own"
-    own.mkdir()
     (own / "mine.toml").write_text("format = 1")
     player.wait(1.1)
     assert "levels check" in player.screen._fault_line()

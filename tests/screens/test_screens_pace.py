@@ -9,7 +9,6 @@ from datetime import UTC, datetime
 import pytest
 from player import Player
 
-from game.app.app import App, AppOptions
 from game.rounds import Flip, Press, Terms
 from game.screens.play.pace_mark import GLIDE_S
 from game.screens.play.play import Play, PlayPhase
@@ -17,16 +16,7 @@ from game.screens.play.result import Result
 from game.session.records import SharedRound, check, keep_guest
 from game.session.records.shared import figures_of
 
-
-@pytest.fixture
-def player(tmp_path):
-    app = App(AppOptions(store=str(tmp_path / "store.db"), size=(1024, 600)))
-    person = Player(app)
-    app.stage.rounds.greet(app.stage.store.add_reader("A"))
-    person.look()
-    yield person
-    app.stage.store.close()
-    app.stage.sounds.player.close()
+pytestmark = pytest.mark.reader("A")
 
 
 def terms(player: Player, seed: int = 5, prompts: int | None = 3) -> Terms:

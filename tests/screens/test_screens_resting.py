@@ -7,7 +7,6 @@ import pygame
 import pytest
 from player import Player
 
-from game.app.app import App, AppOptions
 from game.rounds import Terms
 from game.screens.play.resume import ResumeOffer
 from game.screens.reader.contents import Contents
@@ -21,11 +20,8 @@ ESC = pygame.K_ESCAPE
 
 
 @pytest.fixture
-def player(tmp_path):
-    app = App(AppOptions(store=str(tmp_path / "store.db"), size=(1280, 720)))
-    yield Player(app)
-    app.stage.store.close()
-    app.stage.sounds.player.close()
+def size():
+    return 1280, 720
 
 
 @pytest.fixture

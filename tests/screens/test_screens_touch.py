@@ -27,21 +27,11 @@ from game.store import RoundState, StoreError
 from game.ui.asked_twice import HASTE_S
 from game.ui.screen import HANDS_OFF_S
 
+pytestmark = pytest.mark.reader("Tester", ladder=True)
+
+
 CHORDS = 'treble = "C4 to C6"\ntexture = "chord"\nshapes = [[3, 5]]'
 HAND = (36, 38, 40, 41, 43)
-
-
-@pytest.fixture(params=[(1024, 600)])
-def player(request, tmp_path, monkeypatch):
-    monkeypatch.setenv("STAVEWISE_MIDI", "none")
-    app = App(AppOptions(store=str(tmp_path / "store.db"), size=request.param))
-    app.stage.rounds.greet(app.stage.store.add_reader("Tester"))
-    person = Player(app)
-    app.stage.go.open_ladder()
-    person.look()
-    yield person
-    app.stage.store.close()
-    app.stage.sounds.player.close()
 
 
 def begin(player: Player, count: int = 4, text: str = "", **how) -> None:

@@ -14,7 +14,6 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from player import Player
 
-from game.app.app import App, AppOptions
 from game.keyboards import KeyDown, KeyUp
 from game.rounds import MOST_DELAY_S, ON_SCREEN, Flip, Press, Terms, Tick
 from game.rounds.lateness import CLICK_S, CLICKS, lateness
@@ -162,16 +161,11 @@ def test_a_shared_record_carries_it_and_one_without_is_read_by_older_games(playe
 
 
 @pytest.fixture
-def player(tmp_path, monkeypatch):
-    monkeypatch.setenv("STAVEWISE_STORE", str(tmp_path / "store.db"))
-    app = App(AppOptions(store=str(tmp_path / "store.db"), size=(1024, 600)))
-    person = Player(app)
-    person.plug("piano")
-    app.stage.rounds.greet(app.stage.store.add_reader("A"))
-    person.look()
-    yield person
-    app.stage.store.close()
-    app.stage.sounds.player.close()
+def player(player):
+    player.plug("piano")
+    player.stage.rounds.greet(player.stage.store.add_reader("A"))
+    player.look()
+    return player
 
 
 def play(player: Player, key: int, keyboard: str = "piano") -> None:

@@ -26,15 +26,11 @@ LABEL = "piano"  # of the keyboard that a Player plays
 
 
 @pytest.fixture
-def player(tmp_path):
-    app = App(AppOptions(store=str(tmp_path / "store.db"), size=(1024, 600)))
-    person = Player(app)
-    person.plug(LABEL)
-    app.first_screen()
-    person.look()
-    yield person
-    app.stage.store.close()
-    app.stage.sounds.player.close()
+def player(player):
+    player.plug(LABEL)
+    player.app.first_screen()
+    player.look()
+    return player
 
 
 @pytest.fixture

@@ -7,9 +7,7 @@ from dataclasses import replace
 
 import pytest
 from builders import shipped
-from player import Player
 
-from game.app.app import App, AppOptions
 from game.cli import main
 from game.levels import tempo_mark
 from game.paper.describe import describe
@@ -18,28 +16,11 @@ from game.screens.play.replay import ReplayScreen
 from game.screens.play.result import Result
 from game.screens.reader.history import HistoryPage
 from game.ui import theme
-from game.ui.widgets import Canvas
+
+pytestmark = pytest.mark.reader("Anna")
+
 
 LEVELS = {rung.level.id: rung for rung in shipped().rungs}
-
-
-@pytest.fixture
-def said(monkeypatch):
-    """Every line drawn."""
-    lines: list[str] = []
-    draw = Canvas.text
-    monkeypatch.setattr(Canvas, "text", lambda *a, **k: (lines.append(a[1]), draw(*a, **k))[1])
-    return lines
-
-
-@pytest.fixture
-def player(tmp_path, monkeypatch, said):
-    monkeypatch.setenv("STAVEWISE_STORE", str(tmp_path / "store.db"))
-    app = App(AppOptions(size=(1024, 600)))
-    app.stage.rounds.greet(app.stage.store.add_reader("Anna"))
-    yield Player(app)
-    app.stage.store.close()
-    app.stage.sounds.player.close()
 
 
 @pytest.mark.parametrize(

@@ -1,7 +1,7 @@
 # SPDX-License-Identifier: MIT
 """Performances in time with planted slips, and how well an alignment finds them.
 
-`python -m tests.performances` prints the table of DEVELOPERS.md.
+`python tests/studies performances` prints the table of DEVELOPERS.md.
 """
 
 from __future__ import annotations

@@ -14,23 +14,16 @@ from places import ROOT
 from player import Player
 from xserver import x_server
 
-from game.app.app import App, AppOptions
 from game.keyboards import ComputerKeyboard
 from game.rounds import Terms
 from game.screens.reader.help import Help
 
+pytestmark = pytest.mark.reader("Anna")
+
+
 US = dict(enumerate("ABCDEFGHIJKLMNOPQRSTUVWXYZ", pygame.KSCAN_A))
 RUSSIAN = dict(enumerate("ФИСВУАПРШОЛДЬТЩЗЙКЫЕГМЦЧНЯ", pygame.KSCAN_A))  # ЙЦУКЕН, common practice
 GERMAN = US | {pygame.KSCAN_Y: "Z", pygame.KSCAN_Z: "Y"}
-
-
-@pytest.fixture
-def player(tmp_path):
-    app = App(AppOptions(store=str(tmp_path / "store.db"), size=(1024, 600)))
-    app.stage.rounds.greet(app.stage.store.add_reader("Anna"))
-    yield Player(app)
-    app.stage.store.close()
-    app.stage.sounds.player.close()
 
 
 def down(player: Player, scancode: int, key: int, mod: int = 0) -> None:

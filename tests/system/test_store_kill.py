@@ -49,7 +49,7 @@ def test_every_event_acknowledged_before_a_kill_is_there_and_the_round_goes_on(t
     path = tmp_path / "store.db"
     with Store.open(path) as store:
         store.add_reader("Anna")
-    for _ in range(6):
+    for _ in range(3):
         child = script(PLAYS, path, "piano")
         record = int(child.stdout.readline())
         for _line in range(chance.randint(1, 200)):

@@ -475,8 +475,8 @@ def test_an_event_comes_back_from_its_json(event):
     assert event_from_json(json.loads(kept)) == event
 
 
-@settings(deadline=None, max_examples=25)
-@given(st.lists(EVENTS, max_size=30))
+@settings(deadline=None, max_examples=15)
+@given(st.lists(EVENTS, max_size=20))
 def test_any_events_in_any_order_leave_a_heat_that_can_be_closed(events):
     setup = setup_of(3, prompts=2)
     ordered = sorted(events, key=lambda event: event.t)

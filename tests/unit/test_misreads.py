@@ -68,24 +68,24 @@ def test_a_sign_of_the_prompt_before_may_be_carried_over():
 
 @pytest.mark.parametrize("kind", KINDS)
 def test_a_reader_with_one_kind_of_mistake_is_found_out(kind):
-    found = tally(kind, most=150)
-    assert found.apart.total() >= 60
+    found = tally(kind, most=80)
+    assert found.apart.total() >= 30
     assert found.recall(kind) >= 0.9
 
 
 @pytest.mark.parametrize("kind", KINDS)
 def test_a_reader_is_found_out_before_any_habit_is_known(kind):
-    assert tally(kind, most=150, learns=False).recall(kind) >= 0.9
+    assert tally(kind, most=80, learns=False).recall(kind) >= 0.9
 
 
 def test_a_reader_who_makes_every_kind_of_mistake_is_told_the_right_one():
-    for kind, found in mixed(most=60).items():
+    for kind, found in mixed(most=30).items():
         assert found.recall(kind) >= 0.8, kind
 
 
 def test_of_a_chord_the_misread_note_is_found():
-    found = tally(Misread.STEP, most=150)
-    assert found.note_found >= 0.9 * 150
+    found = tally(Misread.STEP, most=80)
+    assert found.note_found >= 0.9 * 80
     triad = bar_of("C4 E4 G4")
     low = explain(triad, 0, WrongPress(key("C3"), 1.4))
     assert (low.kind, low.note_id) == (Misread.OCTAVE, triad.notes[0].id)

@@ -357,7 +357,7 @@ def _performances(draw):
     return slots, presses
 
 
-@settings(max_examples=400, deadline=None)
+@settings(max_examples=60, deadline=None)
 @given(_performances())
 def test_any_file_is_judged_as_the_readme_says(performance):
     slots, presses = performance
@@ -367,7 +367,7 @@ def test_any_file_is_judged_as_the_readme_says(performance):
     assert [(r.verdict.value, pytest.approx(r.t)) for r in done.results if r.completed] == expected
 
 
-@settings(max_examples=300, deadline=None)
+@settings(max_examples=40, deadline=None)
 @given(_performances(), st.data())
 def test_a_flat_hand_anywhere_changes_no_answer(performance, data):
     """Whatever was played, a hand that comes down well after one press and before the next. Two of
