@@ -288,9 +288,9 @@ def test_a_heat_of_a_newer_game_is_not_dealt_by_guess():
 
 DEALT = """
 import sys
-from game.heats import HeatSetup, Forms, Manner, Seat, form_of
+from game.heats import HeatSetup, Forms, PlayMode, Seat, form_of
 text = sys.stdin.read()
-setup = HeatSetup("a", "b", text, 11, 25, None, Manner.TOGETHER, Forms.OWN, (Seat(1), Seat(7)))
+setup = HeatSetup("a", "b", text, 11, 25, None, PlayMode.TOGETHER, Forms.OWN, (Seat(1), Seat(7)))
 for seat in setup.seats:
     form = form_of(setup, seat, 2)
     print([(n.id, n.pitch.spelling, n.staff) for p in form for n in p.notes])
