@@ -9,7 +9,7 @@ import tempfile
 import uuid
 from collections.abc import Iterator
 from contextlib import contextmanager
-from functools import cache
+from functools import cache, partial
 from pathlib import Path
 from typing import Any
 
@@ -143,6 +143,52 @@ def said(monkeypatch: pytest.MonkeyPatch) -> list[str]:
 
     monkeypatch.setattr(Canvas, "text", text)
     return lines
+
+
+# Commands
+
+
+@pytest.fixture
+def alone(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """A store of its own, no MIDI, and no traceback."""
+    monkeypatch.setenv("STAVEWISE_STORE", str(tmp_path / "store.db"))
+    monkeypatch.setenv("STAVEWISE_MIDI", "none")
+    monkeypatch.delenv("STAVEWISE_DEBUG", raising=False)
+
+
+@pytest.fixture
+def told(capsys: pytest.CaptureFixture[str]) -> Any:
+    """Runs a command that must succeed; its JSON."""
+    import command_line
+
+    return partial(command_line.told, capsys)
+
+
+@pytest.fixture
+def refused(capsys: pytest.CaptureFixture[str]) -> Any:
+    """Runs a command that must fail; its lines."""
+    import command_line
+
+    return partial(command_line.refused, capsys)
+
+
+@pytest.fixture(scope="session")
+def typesetter() -> Any:
+    from game.engraving import Typesetter
+
+    return Typesetter()
+
+
+# Stores
+
+
+@pytest.fixture
+def store(stores_url: str) -> Iterator[Any]:
+    """A fresh store on each kind of database."""
+    from game.store import Store
+
+    with Store.open(stores_url) as opened:
+        yield opened
 
 
 @pytest.fixture(params=["sqlite", "postgresql"])

@@ -26,13 +26,6 @@ round.prompts = 3
 """
 
 
-def alone(monkeypatch, tmp_path) -> None:
-    """A store of its own, no MIDI, and no traceback."""
-    monkeypatch.setenv("STAVEWISE_STORE", str(tmp_path / "store.db"))
-    monkeypatch.setenv("STAVEWISE_MIDI", "none")
-    monkeypatch.delenv("STAVEWISE_DEBUG", raising=False)
-
-
 def level_file(tmp_path) -> str:
     """The path of LEVEL."""
     path = tmp_path / "five notes.toml"

@@ -8,7 +8,6 @@ import re
 import subprocess
 import sys
 from dataclasses import fields
-from functools import partial
 from pathlib import Path
 from xml.etree import ElementTree
 
@@ -19,25 +18,12 @@ from command_line import LEVEL, ROOT, keys, midi_file, python
 from game import __version__
 from game.cli import main
 
-
-@pytest.fixture(autouse=True)
-def _alone(monkeypatch, tmp_path):
-    command_line.alone(monkeypatch, tmp_path)
+pytestmark = pytest.mark.usefixtures("alone")
 
 
 @pytest.fixture
 def level(tmp_path):
     return command_line.level_file(tmp_path)
-
-
-@pytest.fixture
-def told(capsys):
-    return partial(command_line.told, capsys)
-
-
-@pytest.fixture
-def refused(capsys):
-    return partial(command_line.refused, capsys)
 
 
 # What goes wrong: one line, and a status

@@ -8,7 +8,6 @@ from itertools import product
 from urllib.parse import quote
 
 import pytest
-from command_line import alone
 
 from game.cli import main
 from game.store import Store, StoreError
@@ -71,8 +70,7 @@ def test_not_in_what_the_store_says_nor_in_its_traceback(between, tmp_path, monk
 
 
 @pytest.mark.parametrize("command", COMMANDS, ids=" ".join)
-def test_not_in_what_a_command_says(command, tmp_path, monkeypatch, capsys):
-    alone(monkeypatch, tmp_path)
+def test_not_in_what_a_command_says(command, tmp_path, monkeypatch, capsys, alone):
     monkeypatch.setenv("XDG_DATA_HOME", str(tmp_path))
     monkeypatch.setenv("STAVEWISE_DEBUG", "1")
     for between in ("@", " ", "/", "?"):

@@ -9,7 +9,6 @@ from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
-from command_line import alone
 from store_builders import NOON, TERMS, filled_form_1
 from store_faults import moved_away
 from teacher import Teacher
@@ -118,8 +117,7 @@ def test_the_files_of_a_heat_and_its_papers(tmp_path, monkeypatch):
     assert open_to_others(documents) == []
 
 
-def test_what_a_command_writes(tmp_path, monkeypatch):
-    alone(monkeypatch, tmp_path)
+def test_what_a_command_writes(tmp_path, monkeypatch, alone):
     with Store.open(tmp_path / "store.db") as store:
         store.add_reader("Anna")
     out = tmp_path / "out"

@@ -8,17 +8,14 @@ import time
 from datetime import UTC, datetime, timedelta
 
 import pytest
-from command_line import alone, python, refused
+from command_line import python, refused
 from progress_builders import practised
 
 from game.cli import main
 from game.paper.progress_csv import FILES
 from game.store import Store
 
-
-@pytest.fixture(autouse=True)
-def _alone(monkeypatch, tmp_path):
-    alone(monkeypatch, tmp_path)
+pytestmark = pytest.mark.usefixtures("alone")
 
 
 @pytest.fixture

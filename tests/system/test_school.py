@@ -4,7 +4,6 @@
 from __future__ import annotations
 
 import hashlib
-from collections.abc import Iterator
 
 import pytest
 from store_builders import NOON, at_once, minutes
@@ -20,12 +19,6 @@ from game.store import (
 )
 
 SETUP = {"level": "title = 'Lines ♯'\n", "seed": 2**60, "seats": [{"seat": 1, "name": "Ольга"}]}
-
-
-@pytest.fixture
-def store(stores_url: str) -> Iterator[Store]:
-    with Store.open(stores_url) as opened:
-        yield opened
 
 
 @pytest.fixture

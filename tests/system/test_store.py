@@ -3,7 +3,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable
 from dataclasses import replace
 from datetime import UTC, datetime, timedelta, timezone
 
@@ -35,12 +35,6 @@ NAMES = (
     "👩‍🎤",
     "O'Neill; --",
 )
-
-
-@pytest.fixture
-def store(stores_url: str) -> Iterator[Store]:
-    with Store.open(stores_url) as opened:
-        yield opened
 
 
 @pytest.fixture

@@ -7,14 +7,13 @@ import io
 import sys
 
 import pytest
-from command_line import alone, refused, told
+from command_line import refused, told
 
 from game.cli import main
 
 
 @pytest.fixture(autouse=True)
-def own_store(monkeypatch, tmp_path):
-    alone(monkeypatch, tmp_path)
+def own_store(monkeypatch, tmp_path, alone):
     monkeypatch.chdir(tmp_path)
 
 

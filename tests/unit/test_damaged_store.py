@@ -4,7 +4,7 @@
 from __future__ import annotations
 
 import pytest
-from command_line import alone, refused
+from command_line import refused
 
 from game.app.app import App, AppOptions
 from game.screens.reader.welcome import Welcome
@@ -25,8 +25,7 @@ COMMANDS = [
 
 
 @pytest.fixture(params=["garbage", "cut"])
-def damaged(request, tmp_path, monkeypatch):
-    alone(monkeypatch, tmp_path)
+def damaged(request, tmp_path, monkeypatch, alone):
     monkeypatch.chdir(tmp_path)
     (tmp_path / "list.csv").write_text("name\nBen\n", encoding="utf-8")
     path = tmp_path / "store.db"

@@ -9,7 +9,6 @@ from contextlib import closing
 
 import fuzz_stores
 import pytest
-from command_line import alone
 from store_builders import NOON, TERMS, play
 
 from game.app.app import App, AppOptions
@@ -22,8 +21,7 @@ from game.store import Store, StoreError
 
 
 @pytest.fixture
-def path(tmp_path, monkeypatch):
-    alone(monkeypatch, tmp_path)
+def path(tmp_path, monkeypatch, alone):
     fuzz_stores.build(tmp_path / "store.db")
     return tmp_path / "store.db"
 

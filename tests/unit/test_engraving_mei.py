@@ -27,11 +27,6 @@ SIGNS = {"b": "E260", "n": "E261", "#": "E262", "##": "E263", "bb": "E264"}
 WHOLE, BLACK = "E0A2", "E0A4"
 
 
-@pytest.fixture(scope="session")
-def typesetter() -> Typesetter:
-    return Typesetter()
-
-
 def every_spelling(staff: int, clef: Clef, fifths: int = 0) -> Prompt:
     """One long bar: all 88 keys in every spelling up to double signs, each twice running, so
     that the second prints no sign."""

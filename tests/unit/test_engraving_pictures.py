@@ -39,11 +39,6 @@ def ghost_of(prompt: Prompt, played: str | int) -> Ghost:
 
 
 @pytest.fixture(scope="session")
-def typesetter() -> Typesetter:
-    return Typesetter()
-
-
-@pytest.fixture(scope="session")
 def engraver() -> Engraver:
     return Engraver()
 

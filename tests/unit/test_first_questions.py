@@ -4,7 +4,7 @@
 from __future__ import annotations
 
 import pytest
-from command_line import alone, refused, told
+from command_line import refused, told
 from store_builders import NOON, minutes, play, result
 
 from game.app.app import App, AppOptions
@@ -20,9 +20,8 @@ TUNE = "X:1\nT:A tune\nM:4/4\nL:1/4\nK:C\nCDEF|GABc|\n"
 
 
 @pytest.fixture
-def folder(tmp_path, monkeypatch):
+def folder(tmp_path, monkeypatch, alone):
     """The user's folder, with a store of their own."""
-    alone(monkeypatch, tmp_path)
     monkeypatch.setenv("STAVEWISE_LEVELS", str(tmp_path / "levels"))
     monkeypatch.chdir(tmp_path)
     (tmp_path / "tune.abc").write_text(TUNE, encoding="utf-8")

@@ -7,10 +7,8 @@ import copy
 import json
 from dataclasses import replace
 from datetime import UTC, datetime
-from functools import partial
 from hashlib import sha256
 
-import command_line
 import pytest
 from builders import level_text
 from heat_builders import class_of, played_by_robots, setup_of
@@ -21,6 +19,8 @@ from game.heats import Binding, Bound, End, Join, Redo, Seat, SeatPress, play, s
 from game.heats.chain import heat_file, judge, printed, verify
 from game.heats.events import event_to_json
 from game.store import HeatEntry, Store
+
+pytestmark = pytest.mark.usefixtures("alone")
 
 SEATS = [Seat(n, f"Reader {n}", f"m{n}", Binding(f"keyboard {n}")) for n in range(1, 9)]
 SETUP = setup_of(SEATS, text=level_text('treble = "C4 to G5"'), seconds=20, seed=11)
@@ -229,21 +229,6 @@ def test_a_redo_is_judged_again_too(events):
 
 
 # The command
-
-
-@pytest.fixture(autouse=True)
-def _alone(monkeypatch, tmp_path):
-    command_line.alone(monkeypatch, tmp_path)
-
-
-@pytest.fixture
-def told(capsys):
-    return partial(command_line.told, capsys)
-
-
-@pytest.fixture
-def refused(capsys):
-    return partial(command_line.refused, capsys)
 
 
 @pytest.fixture

@@ -22,13 +22,10 @@ from game.rounds.score import TEMPO_BANDS
 from game.session.records import histories_of, history_of, recent_rounds, week_of
 from game.store import RoundFigures, Store
 
+pytestmark = pytest.mark.usefixtures("alone")
+
 NOW = datetime(2026, 11, 25, 12, tzinfo=UTC)
 LETTERS = NOTE_NAMES["letters"]
-
-
-@pytest.fixture(autouse=True)
-def _alone(monkeypatch, tmp_path):
-    command_line.alone(monkeypatch, tmp_path)
 
 
 def one(number: int, started: datetime, score: float = 50.0, **more) -> RoundFigures:

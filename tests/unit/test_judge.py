@@ -7,7 +7,6 @@ import json
 import sqlite3
 from contextlib import closing
 from dataclasses import replace
-from functools import partial
 
 import command_line
 import pytest
@@ -21,25 +20,12 @@ from game.rounds.played import events_of
 from game.session.live_round import LiveRound
 from game.store import Store
 
-
-@pytest.fixture(autouse=True)
-def _alone(monkeypatch, tmp_path):
-    command_line.alone(monkeypatch, tmp_path)
+pytestmark = pytest.mark.usefixtures("alone")
 
 
 @pytest.fixture
 def level(tmp_path):
     return command_line.level_file(tmp_path)
-
-
-@pytest.fixture
-def told(capsys):
-    return partial(command_line.told, capsys)
-
-
-@pytest.fixture
-def refused(capsys):
-    return partial(command_line.refused, capsys)
 
 
 @pytest.fixture

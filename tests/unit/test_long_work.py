@@ -24,7 +24,7 @@ from game.rounds.played import events_of, judged
 
 @pytest.mark.parametrize("slot", ["C4", "C4 E4"])
 @pytest.mark.parametrize("each", [62, 60])
-def test_a_press_costs_the_same_however_many_came_before_it_in_its_slot(slot, each):
+def test_a_press_costs_the_same_however_many_came_before_it_in_its_slot(slot, each, alone):
     """Twice as many rounds, one after each press, take twice the room and not four times."""
 
     def room(presses: int) -> int:
@@ -90,7 +90,6 @@ def test_nobody_is_told_within_two_seconds(monkeypatch):
 @pytest.fixture
 def judges(monkeypatch, tmp_path, slow, capsys):
     """Run a command on a slow machine: what it wrote to standard error, there a terminal or not."""
-    command_line.alone(monkeypatch, tmp_path)
     monkeypatch.setattr(watched, "_AT_ONCE", 1)
 
     def run(*argv: object, terminal: bool) -> tuple[str, str]:

@@ -6,7 +6,7 @@ from __future__ import annotations
 from math import inf
 
 import pytest
-from command_line import alone, refused, told
+from command_line import refused, told
 from piece_reading import PIECES
 
 from game.cli import main
@@ -15,8 +15,7 @@ from game.levels import parse_level
 
 
 @pytest.fixture(autouse=True)
-def _alone(monkeypatch, tmp_path):
-    alone(monkeypatch, tmp_path)
+def _alone(monkeypatch, tmp_path, alone):
     monkeypatch.setattr("game.cli.pieces._QUIET_S", inf)  # a busy machine is slow, and says so
 
 

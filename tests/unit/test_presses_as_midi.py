@@ -5,7 +5,6 @@ from __future__ import annotations
 
 import json
 
-import command_line
 import mido
 import music21
 import pytest
@@ -16,12 +15,9 @@ from game.rounds import RULES, Flip, Press, Resume
 from game.rounds.played import presses_of
 from game.store import Store
 
+pytestmark = pytest.mark.usefixtures("alone")
+
 TICK_S = 1e-4
-
-
-@pytest.fixture(autouse=True)
-def _alone(monkeypatch, tmp_path):
-    command_line.alone(monkeypatch, tmp_path)
 
 
 @pytest.fixture

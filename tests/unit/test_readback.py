@@ -54,11 +54,6 @@ levels = pytest.mark.parametrize(
 )
 
 
-@pytest.fixture(scope="module")
-def typesetter() -> Typesetter:
-    return Typesetter()
-
-
 def dealt(level: Level, each: int = EACH) -> list[Prompt]:
     return [prompt for seed in SEEDS for prompt in deal(level, seed, each)]
 

@@ -26,12 +26,9 @@ from game.session.records import (
 from game.session.records.guests import MOST
 from game.store import Store
 
+pytestmark = pytest.mark.usefixtures("alone")
+
 LEVEL = "landmarks-upper"
-
-
-@pytest.fixture(autouse=True)
-def _alone(monkeypatch, tmp_path):
-    command_line.alone(monkeypatch, tmp_path)
 
 
 @pytest.fixture

@@ -31,11 +31,6 @@ _LOWEST_LINE = {Clef.TREBLE: 30, Clef.BASS: 18}  # E4 and G2, in steps from C0: 
 _SIGNS = {"E260": "b", "E261": "n", "E262": "#", "E263": "##", "E264": "bb"}
 
 
-@pytest.fixture(scope="module")
-def typesetter() -> Typesetter:
-    return Typesetter()
-
-
 def wrong_at(prompt: Prompt, slot: int, played: int, *, in_time: bool = False) -> Wrong:
     """A wrong first press at a slot, by a reader of whom nothing is known."""
     stage = SimpleNamespace(sitting=SimpleNamespace(profile=Profile()))

@@ -10,7 +10,7 @@ from contextlib import contextmanager
 from pathlib import Path
 
 import pytest
-from command_line import alone, refused
+from command_line import refused
 from store_builders import NOON, play
 
 from game.cli import main
@@ -26,7 +26,7 @@ resource = pytest.importorskip("resource", reason="not a POSIX system")
 
 
 @contextmanager
-def no_more_than(size: int) -> Iterator[None]:
+def no_more_than(size: int, alone) -> Iterator[None]:
     """The operating system takes so many bytes into a file and no more."""
     soft, hard = resource.getrlimit(resource.RLIMIT_FSIZE)
     resource.setrlimit(resource.RLIMIT_FSIZE, (size, hard))
@@ -39,7 +39,6 @@ def no_more_than(size: int) -> Iterator[None]:
 @pytest.fixture
 def store(tmp_path, monkeypatch) -> Path:
     """Anna's store, with a round that she stopped and the pages' folder beside it."""
-    alone(monkeypatch, tmp_path)
     (tmp_path / "out").mkdir()
     with Store.open() as opened:
         reader = opened.add_reader("Anna").id
