@@ -5,7 +5,7 @@ from __future__ import annotations
 
 import pygame
 import pytest
-from teacher import Teacher
+from lines import words_of
 
 from game.heats import PlayMode
 from game.ui import theme
@@ -17,30 +17,9 @@ def size(request):
     return request.param
 
 
-def said(teacher: Teacher, monkeypatch) -> list[str]:
-    """Every text of the page, as it is drawn: cut where it is too long."""
-    drawn, found = Canvas.text, []
-
-    def text(canvas, words, at, **how):
-        width = how.get("width")
-        if width is not None:
-            pixels = canvas.px(how.get("size", 18))
-            found.append(theme.fitted(words, how.get("face", "text"), pixels, width))
-        else:
-            found.append(words)
-        return drawn(canvas, words, at, **how)
-
-    with monkeypatch.context() as patch:
-        patch.setattr(Canvas, "text", text)
-        teacher.screen.draw(teacher.stage.window.canvas)
-    return found
-
-
-def test_an_empty_class_says_what_a_heat_waits_for_and_the_focus_passes_it_over(
-    teacher, monkeypatch
-):
+def test_an_empty_class_says_what_a_heat_waits_for_and_the_focus_passes_it_over(teacher):
     teacher.new_class("3b")
-    assert "A heat needs somebody in the class." in said(teacher, monkeypatch)
+    assert "A heat needs somebody in the class." in words_of(teacher)
     seen = set()
     for _ in range(2 * len(teacher.ids())):
         teacher.type(pygame.K_TAB)
@@ -63,13 +42,13 @@ def test_the_arrows_and_the_pointer_pass_it_over_too(teacher):
     assert teacher.screen.focus == before
 
 
-def test_begin_waits_for_a_keyboard_and_says_so(teacher, monkeypatch):
+def test_begin_waits_for_a_keyboard_and_says_so(teacher):
     teacher.plug("one", "two")
     teacher.new_class("3b", "Mia", "Ben")
     teacher.begin(PlayMode.TOGETHER)
-    assert "Begin waits for a seat with a keyboard." in said(teacher, monkeypatch)
+    assert "Begin waits for a seat with a keyboard." in words_of(teacher)
     teacher.press("one", 60)
-    assert "Begin waits for a seat with a keyboard." not in said(teacher, monkeypatch)
+    assert "Begin waits for a seat with a keyboard." not in words_of(teacher)
     teacher.press("two", 60)
     assert teacher.screen.focus == "begin"
 

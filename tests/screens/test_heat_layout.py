@@ -8,6 +8,7 @@ from itertools import combinations
 import pygame
 import pytest
 from heat_builders import answered, class_of, merged, played_by_robots, setup_of
+from lines import lines_of
 from teacher import Teacher
 
 from game.heats import End, Forms, PlayMode, Seat, Shows, Start, standings_of
@@ -15,7 +16,7 @@ from game.screens.school.heat_queue import window
 from game.screens.school.heat_result import HeatResult, figures
 from game.screens.school.seat_tile import LEAST_TEXT
 from game.session.live_heat import HeatOptions, LiveHeat
-from game.ui.widgets import Canvas, Rect
+from game.ui.widgets import Rect
 
 NAMES = [f"Reader {n:02d}" for n in range(1, 31)]
 SIZES = [(1024, 600), (1280, 720), (1920, 1080)]
@@ -26,21 +27,13 @@ def size(request):
     return request.param
 
 
-def drawn(teacher: Teacher, monkeypatch) -> list[tuple[str, Rect, float]]:
+def drawn(teacher: Teacher) -> list[tuple[str, Rect, float]]:
     """Every text of the window: its words, where its letters are, and its size; none of tiles."""
-    found, text = [], Canvas.text
-
-    def noted(canvas, words, at, **how):
-        rect = text(canvas, words, at, **how)
-        if words and canvas.surface is teacher.stage.window.canvas.surface:
-            drop = rect.height // 5  # a line's box is higher than its letters
-            found.append((words, rect.inflate(0, -2 * drop), how.get("size", 18)))
-        return rect
-
-    with monkeypatch.context() as patch:
-        patch.setattr(Canvas, "text", noted)
-        teacher.screen.draw(teacher.stage.window.canvas)
-    return found
+    return [
+        # A line's box is higher than its letters.
+        (line.words, line.rect.inflate(0, -2 * (line.rect.height // 5)), line.size)
+        for line in lines_of(teacher)
+    ]
 
 
 def apart(found: list[tuple[str, Rect, float]]) -> None:
@@ -49,15 +42,13 @@ def apart(found: list[tuple[str, Rect, float]]) -> None:
 
 
 @pytest.mark.parametrize("at", [0, 12, 29])
-def test_thirty_in_turn_are_listed_around_the_next_in_letters_for_ten_metres(
-    teacher, monkeypatch, at
-):
+def test_thirty_in_turn_are_listed_around_the_next_in_letters_for_ten_metres(teacher, at):
     teacher.plug("piano")
     teacher.new_class("3b", *NAMES)
     teacher.begin(prompts=6)
     for _ in range(at):
         teacher.type(pygame.K_n)
-    found = drawn(teacher, monkeypatch)
+    found = drawn(teacher)
     apart(found)
     window_ = teacher.stage.window.canvas.surface.get_rect()
     foot = teacher.stage.window.canvas.height - teacher.stage.window.canvas.px(44)
@@ -79,7 +70,7 @@ def test_the_part_of_a_list_holds_whom_it_must():
                 assert end - first == min(room, count)
 
 
-def test_the_count_in_leaves_the_name_free(teacher, monkeypatch):
+def test_the_count_in_leaves_the_name_free(teacher):
     teacher.plug("piano")
     names = ("Mia", "Maximiliane-Charlotte Wilhelmina Hohenlohe of Langenburg-Sch")
     assert len(names[1]) == 60
@@ -88,7 +79,7 @@ def test_the_count_in_leaves_the_name_free(teacher, monkeypatch):
     for name in names:
         teacher.type(pygame.K_SPACE)
         teacher.pass_time(0.5)
-        found = drawn(teacher, monkeypatch)
+        found = drawn(teacher)
         apart(found)
         shown = next(rect for words, rect, _ in found if words == name)
         assert teacher.stage.window.canvas.surface.get_rect().contains(shown)
@@ -125,7 +116,7 @@ def test_more_tiles_than_can_be_read_are_told_before_they_begin(teacher):
 
 
 @pytest.mark.parametrize("shows", Shows)
-def test_twelve_seats_stand_on_the_result_once_each_and_none_is_hidden(teacher, monkeypatch, shows):
+def test_twelve_seats_stand_on_the_result_once_each_and_none_is_hidden(teacher, shows):
     setup = setup_of([Seat(n, name) for n, name in enumerate(NAMES[:12], 1)])
     school = teacher.stage.store.school
     live = LiveHeat.begin(setup, HeatOptions(shows=shows, title="3b"), school, 0.0)
@@ -136,7 +127,7 @@ def test_twelve_seats_stand_on_the_result_once_each_and_none_is_hidden(teacher, 
     if shows is not Shows.ALL:
         teacher.click_on("all")
     teacher.look()
-    found = drawn(teacher, monkeypatch)
+    found = drawn(teacher)
     apart(found)
     said = [words for words, _, _ in found]
     for row in standings_of(live.heat).rows:
@@ -147,7 +138,7 @@ def test_twelve_seats_stand_on_the_result_once_each_and_none_is_hidden(teacher, 
         assert [size > LEAST_TEXT for words, _, size in found if words in NAMES].count(True) == 3
 
 
-def test_a_place_that_many_share_is_listed_whole(teacher, monkeypatch):
+def test_a_place_that_many_share_is_listed_whole(teacher):
     setup = setup_of([Seat(n, name) for n, name in enumerate(NAMES[:9], 1)], forms=Forms.SAME)
     live = LiveHeat.begin(setup, HeatOptions(shows=Shows.ALL), teacher.stage.store.school, 0.0)
     heat = live.heat
@@ -157,7 +148,7 @@ def test_a_place_that_many_share_is_listed_whole(teacher, monkeypatch):
         live.feed(event)
     teacher.stage.go.show(HeatResult(teacher.stage, live))
     teacher.look()
-    found = drawn(teacher, monkeypatch)
+    found = drawn(teacher)
     apart(found)
     listed = [words for words, _, size in found if words in NAMES and size < LEAST_TEXT]
     assert listed == NAMES[1:9]
@@ -177,7 +168,7 @@ def test_a_warning_and_the_tie_rule_both_stand_on_the_result(teacher, monkeypatc
     teacher.pass_time(2.5)
     teacher.type(pygame.K_SPACE)
     assert teacher.screen.name == "heat-result"
-    found = drawn(teacher, monkeypatch)
+    found = drawn(teacher)
     apart(found)
     said = " ".join(words for words, _, _ in found)
     assert "The seats had different keys" in said

@@ -5,6 +5,7 @@ from __future__ import annotations
 
 import pygame
 import pytest
+from lines import words_of
 from teacher import Teacher
 
 from game.heats import HeatPhase, PlayMode
@@ -16,7 +17,6 @@ from game.screens.school.heat_turns import REST_S, HeatTurns
 from game.screens.school.seat_keys import SeatKeys
 from game.store import School, StoreError
 from game.ui.asked_twice import HASTE_S, LAPSE_S
-from game.ui.widgets import Canvas
 
 SIZES = [(1280, 720), (1920, 1080), (1024, 600)]
 N, R, X, C, Q = pygame.K_n, pygame.K_r, pygame.K_x, pygame.K_c, pygame.K_q
@@ -65,20 +65,10 @@ def words(teacher) -> str:
     return " ".join(teacher.screen.said()[0])
 
 
-def seen(teacher, monkeypatch) -> list[str]:
-    """All that is written on the page."""
-    lines: list[str] = []
-    text = Canvas.text
-    with monkeypatch.context() as patch:
-        patch.setattr(Canvas, "text", lambda *a, **k: (lines.append(a[1]), text(*a, **k))[1])
-        teacher.look()
-    return lines
-
-
 # What is asked
 
 
-def test_not_counted_in_a_try_is_asked_and_stays_with_the_reader_it_is_about(in_turn, monkeypatch):
+def test_not_counted_in_a_try_is_asked_and_stays_with_the_reader_it_is_about(in_turn):
     ready(in_turn)
     in_turn.answer_seat(1, "Piano")
     in_turn.type(X)
@@ -88,7 +78,7 @@ def test_not_counted_in_a_try_is_asked_and_stays_with_the_reader_it_is_about(in_
     in_turn.type(X)
     in_turn.pass_time(2 * HASTE_S)
     assert in_turn.heat.chair(1).disqualified and in_turn.heat.turn == 2
-    page = seen(in_turn, monkeypatch)
+    page = words_of(in_turn)
     assert "Zoë: not counted" in page and "‹ Zoë ›" in page
     in_turn.type(X)  # the same key once more takes it back from the same reader
     assert not in_turn.heat.chair(1).disqualified and not in_turn.heat.chair(2).disqualified
@@ -168,14 +158,14 @@ def test_a_double_click_and_a_double_press_answer_nothing(in_turn, key, control)
 
 
 @pytest.mark.parametrize("key", [N, R, X, C, Q])
-def test_a_question_lapses_and_the_name_is_there_again(in_turn, monkeypatch, key):
+def test_a_question_lapses_and_the_name_is_there_again(in_turn, key):
     ready(in_turn)
     in_turn.type(key)
     asked = words(in_turn)
-    assert asked in seen(in_turn, monkeypatch)
+    assert asked in words_of(in_turn)
     assert in_turn.screen.wait(in_turn.clock) <= LAPSE_S  # the page is drawn again by itself
     in_turn.pass_time(LAPSE_S + 0.1)
-    assert asked not in seen(in_turn, monkeypatch) and "Zoë" in seen(in_turn, monkeypatch)
+    assert asked not in words_of(in_turn) and "Zoë" in words_of(in_turn)
     in_turn.type(key)
     assert in_turn.heat.chair(1).playing and in_turn.heat.turn == 1
 
@@ -307,9 +297,9 @@ def test_pulled_in_a_run_space_does_not_go_on_without_it(in_turn):
     assert in_turn.round(1).score.right == 6
 
 
-def test_before_a_turn_the_page_says_that_it_is_out_and_nobody_is_counted_in(in_turn, monkeypatch):
+def test_before_a_turn_the_page_says_that_it_is_out_and_nobody_is_counted_in(in_turn):
     in_turn.pull("Piano")
-    page = seen(in_turn, monkeypatch)
+    page = words_of(in_turn)
     assert "The keyboard is out" in page and not any("Play middle C" in line for line in page)
     assert words(in_turn) == "The keyboard is out: Zoë (seat 1)"
     in_turn.type(SPACE)
@@ -318,7 +308,7 @@ def test_before_a_turn_the_page_says_that_it_is_out_and_nobody_is_counted_in(in_
     in_turn.pass_time(1)
     assert in_turn.heat.phase is HeatPhase.WAITING
     in_turn.plug("Piano")
-    assert any("Play middle C" in line for line in seen(in_turn, monkeypatch))
+    assert any("Play middle C" in line for line in words_of(in_turn))
     ready(in_turn)
 
 
@@ -375,12 +365,12 @@ def test_who_is_started_by_the_teacher_plays_on_any(in_turn):
     assert len(in_turn.round(1).results) == 2
 
 
-def test_in_turn_too_it_is_seen_that_a_keyboard_is_shifted_by_octaves(in_turn, monkeypatch):
+def test_in_turn_too_it_is_seen_that_a_keyboard_is_shifted_by_octaves(in_turn):
     ready(in_turn)
     for _answer in range(3):
         in_turn.answer_seat(1, "Piano", off=-12)
         in_turn.answer_seat(1, "Piano")
-    assert "Keyboard shifted by octaves? Zoë (seat 1)" in seen(in_turn, monkeypatch)
+    assert "Keyboard shifted by octaves? Zoë (seat 1)" in words_of(in_turn)
 
 
 # The keyboards, together
@@ -419,13 +409,13 @@ def test_before_the_start_it_is_told_how_many_are_ready_and_none_need_be(togethe
 
 
 @pytest.mark.parametrize("size", SIZES)
-def test_the_number_in_a_tile_says_what_it_counts_and_costs_no_staff(teacher, monkeypatch):
+def test_the_number_in_a_tile_says_what_it_counts_and_costs_no_staff(teacher):
     seated(teacher, 12, prompts=0, seconds=60)
     teacher.start()
     rooms = dict(teacher.screen.rooms)
     teacher.answer_seat(1, "K1")
     teacher.screen._tiles.clear()  # so that all are drawn anew
-    assert "1 read" in seen(teacher, monkeypatch)
+    assert "1 read" in words_of(teacher)
     assert teacher.screen.rooms == rooms
 
 

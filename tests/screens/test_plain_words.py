@@ -5,6 +5,7 @@ from __future__ import annotations
 
 import pygame
 from builders import bar_of, key
+from lines import words_of
 
 from game.notation import NOTE_NAMES, Clef
 from game.paper.progress_words import counting_words
@@ -12,7 +13,6 @@ from game.reader import Misread, WrongPress, explain
 from game.reader.slope import Counting
 from game.rounds import Terms
 from game.screens.play.play import Play
-from game.ui.widgets import Canvas
 from game.words.text import misread, thousandths
 
 
@@ -38,28 +38,18 @@ def test_below_nothing_has_a_minus():
     assert counting_words(Counting(-0.2, -37.0, 35.0, (), 0.0, 90)).startswith("0 ms a step")
 
 
-def test_the_marks_of_an_endless_round_are_named(player, monkeypatch):
-    player.stage.rounds.greet(player.stage.store.add_reader("Anna"))
-    rung = player.stage.levels.ladder.rungs[0]
-    player.stage.rounds.begin(Terms.endless(rung.level, rung.text, 1, player.stage.piano.compass))
-    lines: list[str] = []
-    draw = Canvas.text
-
-    def text(canvas, words, *at, **how):
-        lines.append(words)
-        return draw(canvas, words, *at, **how)
-
-    monkeypatch.setattr(Canvas, "text", text)
+def test_the_marks_of_an_endless_round_are_named(player):
+    player.app.greet(player.app.store.add_reader("Anna"))
+    rung = player.app.ladder.rungs[0]
+    player.app.begin(Terms.endless(rung.level, rung.text, 1, player.app.compass))
     player.look()
-    assert "0 right, misses ···" in lines
+    assert "0 right, misses ···" in words_of(player)
 
 
-def test_the_result_says_what_a_note_was_taken_for(player, monkeypatch):
-    player.stage.rounds.greet(player.stage.store.add_reader("Anna"))
-    rung = player.stage.levels.ladder.find("treble-staff")
-    player.stage.rounds.begin(
-        Terms.counted(rung.level, rung.text, 4, 2, player.stage.piano.compass)
-    )
+def test_the_result_says_what_a_note_was_taken_for(player):
+    player.app.greet(player.app.store.add_reader("Anna"))
+    rung = player.app.ladder.find("treble-staff")
+    player.app.begin(Terms.counted(rung.level, rung.text, 4, 2, player.app.compass))
     player.look()
     player.type(pygame.K_SPACE)
     player.wait(1.0)
@@ -67,13 +57,5 @@ def test_the_result_says_what_a_note_was_taken_for(player, monkeypatch):
     while isinstance(player.screen, Play):
         player.wait(1.0)
         player.answer()
-    lines: list[str] = []
-    draw = Canvas.text
-
-    def text(canvas, words, *at, **how):
-        lines.append(words)
-        return draw(canvas, words, *at, **how)
-
-    monkeypatch.setattr(Canvas, "text", text)
     player.look()
-    assert Misread.OCTAVE.value in lines
+    assert Misread.OCTAVE.value in words_of(player)

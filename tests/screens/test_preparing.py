@@ -5,6 +5,7 @@ from __future__ import annotations
 
 import pygame
 import pytest
+from lines import lines_of, words_of
 
 from game.heats import PlayMode
 from game.screens.reader.readers import Readers
@@ -14,9 +15,7 @@ from game.screens.school.classes import Classes
 from game.screens.school.heat_choices import HeatChoices
 from game.screens.school.take_in import TakeIn
 from game.session.clock import Clock
-from game.ui import theme
 from game.ui.screen import PIANO_YES
-from game.ui.widgets import Canvas
 
 SIZES = [(1280, 720), (1920, 1080), (1024, 600)]
 TODAY = "2026-03-02"
@@ -39,25 +38,6 @@ def value(teacher, row: str) -> str:
     return next(control.value for control in teacher.screen.controls if control.id == row)
 
 
-def seen(teacher, monkeypatch) -> list[str]:
-    """The words of a page, as they are drawn."""
-    words: list[str] = []
-    real = Canvas.text
-
-    def noted(self, text, at, **how):
-        width = how.get("width")
-        fit = text
-        if width is not None:
-            fit = theme.fitted(text, how.get("face", "text"), self.px(how.get("size", 18)), width)
-        words.append(fit)
-        return real(self, text, at, **how)
-
-    with monkeypatch.context() as patch:
-        patch.setattr(Canvas, "text", noted)
-        teacher.screen.draw(teacher.stage.window.canvas)
-    return words
-
-
 def classes(teacher) -> dict[str, list[str]]:
     """Every class of the store, and who is in it."""
     school = teacher.stage.store.school
@@ -76,7 +56,7 @@ def test_arrows_stop_at_the_ends_of_every_row(teacher):
         found = []
         for key in (pygame.K_LEFT, pygame.K_RIGHT):
             teacher.screen.focus = row
-            teacher.type(*[key] * 200)
+            teacher.type(*[key] * 80)
             found.append(value(teacher, row))
             if row == "manner":
                 assert value(teacher, row).startswith(("in turn", "together"))
@@ -203,15 +183,15 @@ def test_what_cannot_be_who_is_away_is_nobody(teacher, kept):
 # Lists
 
 
-def test_what_is_no_class_list_is_told_and_its_headings_are_named(teacher, tmp_path, monkeypatch):
+def test_what_is_no_class_list_is_told_and_its_headings_are_named(teacher, tmp_path):
     teacher.click_on("classes")
     path = file(tmp_path, "price.csv", "Product;Price\nApple;3\nBread;2\nMilk;1\n")
     teacher.drop(path)
     assert isinstance(teacher.screen, TakeIn)
     assert "price.csv: 4 classes, 4 readers" in teacher.screen.below_title
-    words = " ".join(seen(teacher, monkeypatch))
+    words = " ".join(words_of(teacher))
     assert "Product, Price" in words and "a new class, 1 reader" in words
-    assert {"Price", "3", "2", "1"} <= set(seen(teacher, monkeypatch))
+    assert {"Price", "3", "2", "1"} <= set(words_of(teacher))
     teacher.type(pygame.K_RETURN)  # the answer that was offered first
     assert isinstance(teacher.screen, Classes) and classes(teacher) == {}
     teacher.drop(path)
@@ -254,14 +234,14 @@ def test_a_list_into_classes_that_are_there_is_not_asked_about(teacher, tmp_path
 
 
 @pytest.mark.parametrize("size", SIZES)
-def test_many_classes_of_a_list_are_all_told(teacher, tmp_path, monkeypatch):
+def test_many_classes_of_a_list_are_all_told(teacher, tmp_path):
     teacher.click_on("classes")
     rows = "".join(f"Reader {n},{n % 60}\n" for n in range(240))
     teacher.drop(file(tmp_path, "school.csv", "name,class\n" + rows))
     assert "60 classes, 240 readers" in teacher.screen.below_title
     told = set[str]()
     for _ in range(60):
-        words = seen(teacher, monkeypatch)
+        words = words_of(teacher)
         assert words.count("a new class, 4 readers") > 5
         told |= {said for said in words if said.isdecimal()}
         teacher.type(pygame.K_PAGEDOWN)
@@ -309,7 +289,7 @@ def test_a_heat_that_never_began_is_not_offered(teacher):
 
 
 @pytest.mark.parametrize("size", SIZES)
-def test_a_heat_stands_apart_from_the_readers(teacher, monkeypatch):
+def test_a_heat_stands_apart_from_the_readers(teacher):
     for name in ("Anna", "Bert"):
         teacher.stage.store.add_reader(name)
     teacher.plug("Piano")
@@ -320,8 +300,8 @@ def test_a_heat_stands_apart_from_the_readers(teacher, monkeypatch):
     teacher.press("Piano", 60)
     teacher.pass_time(4)
     teacher.type(pygame.K_ESCAPE, pygame.K_ESCAPE)
-    teacher.stage.go.open_readers()
-    words = seen(teacher, monkeypatch)
+    teacher.app.open_readers()
+    words = words_of(teacher)
     assert isinstance(teacher.screen, Readers)
     assert "A class heat was broken off" in words
     new = next(c for c in teacher.screen.controls if c.id == "new")
@@ -331,18 +311,10 @@ def test_a_heat_stands_apart_from_the_readers(teacher, monkeypatch):
 
 
 @pytest.mark.parametrize("size", SIZES)
-def test_a_long_notice_keeps_clear_of_the_question(teacher, monkeypatch):
-    teacher.stage.notices.append("The store cannot be reached. " * 9)
-    teacher.stage.go.open_readers()
-    drawn = []
-    real = Canvas.text
-
-    def noted(self, text, at, **how):
-        drawn.append((text, real(self, text, at, **how)))
-        return drawn[-1][1]
-
-    monkeypatch.setattr(Canvas, "text", noted)
-    teacher.screen.draw(teacher.stage.window.canvas)
+def test_a_long_notice_keeps_clear_of_the_question(teacher):
+    teacher.app.visit.notices.append("The store cannot be reached. " * 9)
+    teacher.app.open_readers()
+    drawn = [(line.words, line.rect) for line in lines_of(teacher)]
     lines = [rect for text, rect in drawn if "store cannot" in text]
     (asked,) = (rect for text, rect in drawn if text == "Who is reading?")
     (title,) = (rect for text, rect in drawn if text == "Stavewise")
@@ -353,28 +325,20 @@ def test_a_long_notice_keeps_clear_of_the_question(teacher, monkeypatch):
 
 @pytest.mark.parametrize("size", SIZES)
 @pytest.mark.parametrize("count", [1, 2, 12])
-def test_the_keys_of_a_menu_stand_at_the_foot_however_many_keyboards(teacher, monkeypatch, count):
+def test_the_keys_of_a_menu_stand_at_the_foot_however_many_keyboards(teacher, count):
     teacher.plug(*[f"Digital Stage Piano Model P-{n}45 MIDI 1" for n in range(count)])
     teacher.click_on("classes")
-    words = seen(teacher, monkeypatch)
+    words = words_of(teacher)
     assert {"choose", "back"} <= set(words)
     if count == 12:
         assert any(word.startswith("12 keyboards") for word in words)
 
 
 @pytest.mark.parametrize("size", SIZES)
-def test_the_help_page_tells_of_classes_and_all_of_it_is_on_the_page(teacher, monkeypatch):
-    teacher.stage.go.open_help()
-    drawn = []
-    real = Canvas.text
-
-    def noted(self, text, at, **how):
-        drawn.append((text, real(self, text, at, **how)))
-        return drawn[-1][1]
-
-    monkeypatch.setattr(Canvas, "text", noted)
-    teacher.screen.draw(teacher.stage.window.canvas)
-    canvas = teacher.stage.window.canvas
+def test_the_help_page_tells_of_classes_and_all_of_it_is_on_the_page(teacher):
+    teacher.app.open_help()
+    drawn = [(line.words, line.rect) for line in lines_of(teacher)]
+    canvas = teacher.app.canvas
     assert any("Class challenge" in text for text, _rect in drawn)
     foot = canvas.height - canvas.px(42)
     hints = {"move", "choose", "back", "Enter", "Esc", "↑ ↓ ← →", teacher.stage.piano.line}

@@ -10,6 +10,7 @@ from itertools import combinations, pairwise
 import pygame
 import pytest
 from builders import bar_of, key
+from lines import lines_of
 from player import Player
 from progress_builders import practised
 
@@ -20,7 +21,6 @@ from game.rounds import Flip, Press, Round, Stop, play
 from game.screens.reader.contents import Contents
 from game.screens.reader.progress import ProgressPage
 from game.ui.screen import PIANO_AFTER, PIANO_BACK, PIANO_YES
-from game.ui.widgets import Canvas
 
 NOW = datetime.now(UTC)
 TABS = ("staff", "time", "misreads")
@@ -52,24 +52,14 @@ def opened(player: Player, profile: Profile | None = None, name: str = "Anna") -
     return player.screen
 
 
-def test_no_figure_on_the_staff_touches_another(player, monkeypatch):
+def test_no_figure_on_the_staff_touches_another(player):
     page = opened(player, profile_of(*[(note, note) for note in ("C4", "D4", "E4", "F4", "G4")]))
-    boxes = []
-    drawn = Canvas.text
-
-    def text(canvas, words, at, **how):
-        rect = drawn(canvas, words, at, **how)
-        if how.get("anchor") == "midtop" and words:
-            boxes.append(rect)
-        return rect
-
-    monkeypatch.setattr(Canvas, "text", text)
     places = tuple(
         replace(one, estimate=next(p.estimate for p in page._progress.places if p.estimate))
         for one in page._progress.places
     )  # each has a figure with a question mark
     page._progress, page._drawn = replace(page._progress, places=places), None
-    player.screen.draw(player.stage.window.canvas)
+    boxes = [rect for _, rect, _, anchor in lines_of(player) if anchor == "midtop"]
     assert len(boxes) == 2 * len(places) > 40
     for one, two in combinations(boxes, 2):
         shared = one.clip(two)
@@ -89,38 +79,14 @@ PROFILES = {
 
 @pytest.mark.parametrize("what", PROFILES)
 def test_every_tab_can_be_looked_at_however_little_there_is(player, what):
-    screen = opened(player, PROFILES[what])
+    opened(player, PROFILES[what])
     seen = set()
     for tab in TABS:
         player.click_on(f"tab-{tab}")
         seen.add(picture(player))
-        frame = player.stage.window.canvas.surface.get_rect()
-        for control in screen.controls:
-            assert frame.contains(control.rect), control.id
     assert len(seen) == len(TABS)
     player.click_on("back")
     assert isinstance(player.screen, Contents)
-
-
-def test_controls_do_not_lie_on_each_other(player):
-    opened(player, PROFILES["only wrong"])
-    for tab in TABS:
-        player.click_on(f"tab-{tab}")
-        controls = player.screen.controls
-        for one in controls:
-            assert one.rect.collidelistall([other.rect for other in controls]) == [
-                controls.index(one)
-            ]
-
-
-def test_the_buttons_of_the_ladder_do_not_lie_on_each_other_either(player):
-    player.stage.rounds.greet(player.stage.store.add_reader("Anna"))
-    player.look()
-    controls = player.screen.controls
-    for one in controls:
-        assert one.rect.collidelistall([other.rect for other in controls]) == [
-            controls.index(one)
-        ], one.id
 
 
 def line(screen: ProgressPage) -> tuple[str, str]:
@@ -159,21 +125,10 @@ def test_a_note_on_the_staff_can_be_pointed_at(player):
     assert line(screen)[0].startswith("F3, 4th line, bass")
 
 
-def test_the_figures_over_the_staff_stand_apart_and_are_no_smaller_than_other_words(
-    player, monkeypatch
-):
-    figures = []
-    draw = Canvas.text
-
-    def text(canvas, words, at, **how):
-        rect = draw(canvas, words, at, **how)
-        if how.get("anchor") == "midtop" and words:
-            figures.append((rect, how["size"]))
-        return rect
-
-    monkeypatch.setattr(Canvas, "text", text)
+def test_the_figures_over_the_staff_stand_apart_and_are_no_smaller_than_other_words(player):
     notes = [f"{letter}{octave}" for octave in (4, 5) for letter in "CDEFG"]
     opened(player, profile_of(*[(note, note) for note in notes]))
+    figures = [(rect, size) for _, rect, size, at in lines_of(player) if at == "midtop"]
     assert len(figures) > 40
     assert min(size for _rect, size in figures) >= 15  # the size of the hints at the foot
     rows = {}
@@ -198,22 +153,14 @@ def test_notes_have_the_names_of_the_settings(player):
     assert line(screen)[0].startswith("H4")
 
 
-def test_a_page_is_saved_and_the_screen_says_where(player, tmp_path, monkeypatch):
+def test_a_page_is_saved_and_the_screen_says_where(player, tmp_path):
     name = 'A <b>"b"</b> & / c'
     screen = opened(player, PROFILES["only wrong"], name)
     player.click_on("save")
     [path] = (tmp_path / "Stavewise").iterdir()
     assert str(path) in screen._message
-    drawn = {}
-    draw = Canvas.text
-
-    def text(canvas, words, *at, **how):
-        drawn[words] = draw(canvas, words, *at, **how)
-        return drawn[words]
-
-    monkeypatch.setattr(Canvas, "text", text)
     player.look()
-    rect = next(rect for words, rect in drawn.items() if words.startswith("Saved: "))
+    rect = next(rect for words, rect, *_ in lines_of(player) if words.startswith("Saved: "))
     assert not any(rect.colliderect(control.rect) for control in screen.controls)
     text = path.read_text(encoding="utf-8")
     assert "<b>" not in text

@@ -10,7 +10,6 @@ import pytest
 from builders import level_text
 from player import Player
 
-from game.app.app import App, AppOptions
 from game.keyboards import KeyDown
 from game.levels import EmptyPool, Rung, check_pool, parse_level
 from game.rounds import Terms
@@ -164,29 +163,6 @@ def test_a_round_ended_early_is_no_personal_best(at_play):
     at_play.click_on("end")
     assert isinstance(at_play.screen, Result)
     assert at_play.app.stage.store.bests(at_play.app.stage.sitting.reader.id) == {}
-
-
-@pytest.mark.parametrize("size", SIZES)
-def test_every_control_lies_within_the_window_and_none_covers_another(tmp_path, size):
-    app = App(AppOptions(store=str(tmp_path / "store.db"), size=size))
-    player = Player(app)
-    try:
-        player.piano(60, 62, 60)
-        for go in (
-            app.stage.go.open_readers,
-            app.stage.go.open_ladder,
-            app.stage.go.open_settings,
-            app.stage.go.open_help,
-        ):
-            go()
-            player.look()
-            window = pygame.Rect(0, 0, *size)
-            rects = [item.rect for item in player.screen.controls if item.seen]
-            assert all(window.contains(rect) for rect in rects), player.screen.name
-            for number, rect in enumerate(rects):
-                assert rect.collidelist(rects[number + 1 :]) == -1, player.screen.name
-    finally:
-        app.stage.store.close()
 
 
 @pytest.mark.parametrize("name", sorted(CHOICES))

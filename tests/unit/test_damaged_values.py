@@ -4,6 +4,7 @@
 from __future__ import annotations
 
 import json
+import shutil
 import sqlite3
 from contextlib import closing
 
@@ -20,9 +21,16 @@ from game.session.profiles import profile_of
 from game.store import Store, StoreError
 
 
+@pytest.fixture(scope="module")
+def whole(tmp_path_factory):
+    folder = tmp_path_factory.mktemp("whole")
+    fuzz_stores.build(folder / "store.db")
+    return folder
+
+
 @pytest.fixture
-def path(tmp_path, monkeypatch, alone):
-    fuzz_stores.build(tmp_path / "store.db")
+def path(tmp_path, whole, alone):
+    shutil.copytree(whole, tmp_path, dirs_exist_ok=True)
     return tmp_path / "store.db"
 
 
