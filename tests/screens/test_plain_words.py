@@ -39,17 +39,19 @@ def test_below_nothing_has_a_minus():
 
 
 def test_the_marks_of_an_endless_round_are_named(player):
-    player.app.greet(player.app.store.add_reader("Anna"))
-    rung = player.app.ladder.rungs[0]
-    player.app.begin(Terms.endless(rung.level, rung.text, 1, player.app.compass))
+    player.stage.rounds.greet(player.stage.store.add_reader("Anna"))
+    rung = player.stage.levels.ladder.rungs[0]
+    player.stage.rounds.begin(Terms.endless(rung.level, rung.text, 1, player.stage.piano.compass))
     player.look()
     assert "0 right, misses ···" in words_of(player)
 
 
 def test_the_result_says_what_a_note_was_taken_for(player):
-    player.app.greet(player.app.store.add_reader("Anna"))
-    rung = player.app.ladder.find("treble-staff")
-    player.app.begin(Terms.counted(rung.level, rung.text, 4, 2, player.app.compass))
+    player.stage.rounds.greet(player.stage.store.add_reader("Anna"))
+    rung = player.stage.levels.ladder.find("treble-staff")
+    player.stage.rounds.begin(
+        Terms.counted(rung.level, rung.text, 4, 2, player.stage.piano.compass)
+    )
     player.look()
     player.type(pygame.K_SPACE)
     player.wait(1.0)

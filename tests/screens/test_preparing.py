@@ -300,7 +300,7 @@ def test_a_heat_stands_apart_from_the_readers(teacher):
     teacher.press("Piano", 60)
     teacher.pass_time(4)
     teacher.type(pygame.K_ESCAPE, pygame.K_ESCAPE)
-    teacher.app.open_readers()
+    teacher.stage.go.open_readers()
     words = words_of(teacher)
     assert isinstance(teacher.screen, Readers)
     assert "A class heat was broken off" in words
@@ -312,8 +312,8 @@ def test_a_heat_stands_apart_from_the_readers(teacher):
 
 @pytest.mark.parametrize("size", SIZES)
 def test_a_long_notice_keeps_clear_of_the_question(teacher):
-    teacher.app.visit.notices.append("The store cannot be reached. " * 9)
-    teacher.app.open_readers()
+    teacher.stage.notices.append("The store cannot be reached. " * 9)
+    teacher.stage.go.open_readers()
     drawn = [(line.words, line.rect) for line in lines_of(teacher)]
     lines = [rect for text, rect in drawn if "store cannot" in text]
     (asked,) = (rect for text, rect in drawn if text == "Who is reading?")
@@ -336,9 +336,9 @@ def test_the_keys_of_a_menu_stand_at_the_foot_however_many_keyboards(teacher, co
 
 @pytest.mark.parametrize("size", SIZES)
 def test_the_help_page_tells_of_classes_and_all_of_it_is_on_the_page(teacher):
-    teacher.app.open_help()
+    teacher.stage.go.open_help()
     drawn = [(line.words, line.rect) for line in lines_of(teacher)]
-    canvas = teacher.app.canvas
+    canvas = teacher.stage.window.canvas
     assert any("Class challenge" in text for text, _rect in drawn)
     foot = canvas.height - canvas.px(42)
     hints = {"move", "choose", "back", "Enter", "Esc", "↑ ↓ ← →", teacher.stage.piano.line}
