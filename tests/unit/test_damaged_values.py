@@ -203,9 +203,9 @@ def test_a_file_that_sqlite_complains_of_is_not_told_as_a_server(path):
         assert "damaged" in str(found.value) and "address" not in str(found.value)
 
 
-@pytest.mark.timeout(method="thread")  # it sets the alarm for itself
+@pytest.mark.timeout(0)  # each has an alarm of its own, and there is one only
 def test_damaged_stores_are_opened_and_read_with_no_trace(tmp_path):
     """A few of what ``python tests/studies fuzz_stores`` does at length."""
-    for what, found, memory in fuzz_stores.run(2026, 12, tmp_path):
+    for what, found, memory in fuzz_stores.run(2026, 5, tmp_path):
         assert not found, f"{what}: {found[0]}"
         assert memory < fuzz_stores.MOST_MB + 500, "of the whole of this test process"
