@@ -31,6 +31,11 @@ def size(request):
     return request.param
 
 
+@pytest.fixture(autouse=True)
+def _saved_here(tmp_path, monkeypatch):
+    monkeypatch.setattr("game.paper.saving.user_documents_path", lambda: tmp_path)
+
+
 def profile_of(*answers: tuple[str, str]) -> Profile:
     """After notes that were answered by these keys alone."""
     profile = Profile()

@@ -290,7 +290,8 @@ def test_each_kind_of_wrong_key_is_found(wide: bool) -> None:
     for slip, floor in OF_WRONG.items():
         planted = sum(tally.planted[slip] for tally in tallies)
         assert planted >= (100 if wide else 33)
-        assert sum(tally.both[slip] for tally in tallies) / planted >= floor
+        found = sum(tally.both[slip] for tally in tallies) / planted
+        assert found >= (floor if wide else floor - 0.05)
 
 
 @pytest.mark.parametrize("hands", [1, 2])
