@@ -66,6 +66,10 @@ class Field:
             return _("At most {n} characters.").format(n=self._longest)
         return ""
 
+    def shown(self, composing: str) -> str:
+        """The line with what an input method puts together, which takes the place of an offer."""
+        return composing if composing and self._offered else self.words + composing
+
     def erase(self) -> None:
         """The last character goes, or the whole offer."""
         self._offered, self.words = False, "" if self._offered else self.words[:-1]
@@ -293,7 +297,7 @@ class ListPage(Screen):
         canvas.text(self.field.asks, (area.x, area.y), size=22, face="title", width=area.width)
         box = self._field_box(canvas)
         canvas.panel(box)
-        words, room = f"{self.field.words}{self.composing}▏", box.width - px(28)
+        words, room = f"{self.field.shown(self.composing)}▏", box.width - px(28)
         if theme.text_width(words, "text", px(22)) > room:  # what is typed now is at the end
             words = theme.fitted(words[::-1], "text", px(22), room)[::-1]
         line = canvas.text(words, (box.x + px(14), box.centery), size=22, anchor="midleft")

@@ -92,6 +92,13 @@ def test_what_is_put_together_is_seen_and_enter_is_the_methods_until_it_is_typed
     assert "王小明" in [one.name for one in typist.stage.store.readers()]
 
 
+def test_what_is_put_together_takes_the_place_of_the_name_that_is_offered(typist):
+    typist.click_on("new")
+    assert any(line.startswith("Reader") for line in typist.lines)
+    typist.composes("xiao")
+    assert "xiao▏" in typist.lines
+
+
 def test_what_was_put_together_and_given_up_is_gone(typist):
     typist.click_on("new")
     typist.composes("かん")
