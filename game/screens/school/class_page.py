@@ -128,7 +128,7 @@ class ClassPage(Archives, ListTaker):
     # What changes the class
 
     def _ask_names(self) -> None:
-        words = _("A name, then Enter; the next one follows. Enter alone ends it.")
+        words = _("A name, then Enter. Enter alone finishes.")
         self.ask(Field(words, self._add, again=True))
 
     def _add(self, name: str) -> str:
