@@ -10,6 +10,7 @@ import pytest
 from builders import level_text
 from player import Player
 
+from game.app.app import App, AppOptions
 from game.keyboards import KeyDown
 from game.levels import EmptyPool, Rung, check_pool, parse_level
 from game.rounds import Terms
@@ -19,6 +20,7 @@ from game.screens.play.resume import ResumeOffer
 from game.screens.reader.contents import Contents
 from game.session.options import CHOICES, Options
 from game.ui.screen import HANDS_OFF_S, PIANO_PAGE_AFTER, PIANO_PAGE_BEFORE
+from game.ui.widgets import Canvas
 
 SIZES = [(1280, 720), (1920, 1080), (1024, 600)]
 
@@ -287,6 +289,24 @@ def at_the_ladder(player: Player) -> Contents:
     player.look()
     assert isinstance(player.screen, Contents)
     return player.screen
+
+
+@pytest.mark.parametrize("size", [*SIZES, (3840, 2160)])
+def test_the_example_of_a_level_is_shown_whole_with_its_brace(size, tmp_path, monkeypatch):
+    app = App(AppOptions(store=str(tmp_path / "store.db"), size=size))
+    cut, sample = list[bool](), Canvas.sample
+    monkeypatch.setattr(
+        Canvas,
+        "sample",
+        lambda canvas, engraver, prompt, room: (
+            cut.append(not canvas.surface.get_clip().contains(room)),
+            sample(canvas, engraver, prompt, room),
+        ),
+    )
+    at_the_ladder(Player(app))
+    assert cut and not any(cut)
+    app.stage.store.close()
+    app.stage.sounds.player.close()
 
 
 @pytest.mark.parametrize("then", ["enter", "the row", "the button"])

@@ -156,7 +156,7 @@ class LevelPanel:
             deep = tail[-1].rect.bottom if tail else 0
             tail += prose(canvas, words, Rect(view.x, deep, wide, 0), size=17)
         high = max(px(130), view.bottom - y - tail[-1].rect.bottom)
-        rows.append(drawn(Rect(panel.x, y, panel.width, high), partial(self._sample, level)))
+        rows.append(drawn(Rect(view.x, y, wide, high), partial(self._sample, level)))
         for row in tail:
             row.rect.y += y + high
         return self.text.place(canvas, [*rows, *tail], view, "")
