@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 
 from game.store import StoreError, Unreachable
 from game.ui import theme
+from game.ui.button_row import button, in_rows
 from game.ui.screen import Screen
 from game.ui.widgets import Canvas, Control, Rect
 from game.words.text import _
@@ -44,18 +45,16 @@ class StoreAway(Screen):
         self._tried = ""  # when it was tried last, as shown
 
     def layout(self, canvas: Canvas) -> list[Control]:
-        px = canvas.px
-        column = self._column(canvas)
-        y, wide, high = canvas.height - px(130), px(210), px(52)
         label = _("Trying …") if self._tries else _("Try again")
-        again = Rect(column.x, y, wide, high)
-        unsaved = Rect(again.right + px(20), y, wide, high)
-        leave = Rect(unsaved.right + px(20), y, wide, high)
-        return [
-            Control("again", again, label, self._try, "primary"),
-            Control("unsaved", unsaved, _("Play without saving"), self._unsaved),
-            Control("quit", leave, _("Quit"), self.back),
+        buttons = [
+            button("again", label, self._try, "primary"),
+            button("unsaved", _("Play without saving"), self._unsaved),
+            button("quit", _("Quit"), self.back),
         ]
+        room = self._column(canvas)
+        room.height = canvas.height - canvas.px(78)
+        in_rows(canvas, buttons, room, least=200)
+        return buttons
 
     @staticmethod
     def _column(canvas: Canvas) -> Rect:
