@@ -157,9 +157,12 @@ def fitted(text: str, face: str, size: int, width: int) -> str:
 
 
 def wrapped(text: str, face: str, size: int, width: int) -> list[str]:
-    """The text broken into lines of at most `width` pixels."""
+    """The text broken into lines of at most `width` pixels; a longer word, such as a path, too."""
     lines = [""]
-    for word in text.split():
+    words = text.split()
+    if any(text_width(word, face, size) > width for word in words):
+        words = [part for word in words for part in broken(word, face, size, width)]
+    for word in words:
         candidate = f"{lines[-1]} {word}".strip()
         if lines[-1] and text_width(candidate, face, size) > width:
             lines.append(word)

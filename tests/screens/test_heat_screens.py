@@ -1034,8 +1034,8 @@ def test_the_staff_of_a_tile_does_not_move_between_prompts(teacher, level):
 
 
 @pytest.mark.parametrize("level", ["middle-c-both", "grand-staff", "signs-hold"])
-@pytest.mark.parametrize("size", [(140, 120), (300, 210), (1200, 800)])
-def test_what_was_played_stays_in_its_tile(teacher, level, size):
+@pytest.mark.parametrize("tile", [(140, 120), (300, 210), (1200, 800)])
+def test_what_was_played_stays_in_its_tile(teacher, level, tile):
     rung = teacher.stage.levels.ladder.find(level)
     begun = Terms.counted(rung.level, rung.text, 5, 8, FULL_COMPASS).begin()
     form = begun.prompts
@@ -1045,7 +1045,7 @@ def test_what_was_played_stays_in_its_tile(teacher, level, size):
         for key in range(21, 109):
             note = nearest_note(prompt.notes, key)
             staff.wrong(note, spelled(prompt, note, key))
-            picture = staff._laid_over(*size)
+            picture = staff._laid_over(*tile)
             ink, whole = picture.get_bounding_rect(), picture.get_rect()
             assert whole.top < ink.top and ink.bottom < whole.bottom, (note.pitch, key)
 

@@ -415,7 +415,7 @@ def test_the_number_in_a_tile_says_what_it_counts_and_costs_no_staff(teacher):
     rooms = dict(teacher.screen.rooms)
     teacher.answer_seat(1, "K1")
     teacher.screen._tiles.clear()  # so that all are drawn anew
-    assert "1 read" in words_of(teacher)
+    assert "1 read" in words_of(teacher, pictures=True)
     assert teacher.screen.rooms == rooms
 
 

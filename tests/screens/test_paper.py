@@ -51,9 +51,10 @@ def test_the_paper_is_chosen_on_the_result_and_kept(tmp_path, monkeypatch, width
     assert "Paper: A4" in teacher.labels()
     for paper in ("A4", "Letter"):
         teacher.click_on("page")
-        newest = max(tmp_path.glob("*/slips.pdf"), key=lambda path: path.stat().st_mtime_ns)
-        for name in ("slips.pdf", "result.pdf"):
-            box = PdfReader(newest.with_name(name)).pages[0].mediabox
+        for name in ("slips", "result"):
+            files = tmp_path.glob(f"*/{name} with names.pdf")
+            newest = max(files, key=lambda path: path.stat().st_mtime_ns)
+            box = PdfReader(newest).pages[0].mediabox
             size = float(box.width), float(box.height)
             assert size == pytest.approx(POINTS[paper], abs=0.01)
         teacher.click_on("paper")

@@ -21,14 +21,15 @@ class Line(NamedTuple):
     anchor: str
 
 
-def lines_of(person: Player) -> list[Line]:
-    """Every line of the page in view, in the order in which they are drawn; none of pictures."""
+def lines_of(person: Player, *, pictures: bool = False) -> list[Line]:
+    """Every line of the page in view, in the order in which they are drawn; those of pictures on
+    it, such as tiles, only if asked for."""
     found: list[Line] = []
     draw, window = Canvas.text, person.stage.window.canvas
 
     def text(canvas, words, at, **how):
         rect, size = draw(canvas, words, at, **how), how.get("size", 18)
-        if words and canvas.surface is window.surface:
+        if words and (pictures or canvas.surface is window.surface):
             if (width := how.get("width")) is not None:
                 words = theme.fitted(words, how.get("face", "text"), canvas.px(size), width)
             found.append(Line(words, rect, size, how.get("anchor", "topleft")))
@@ -40,6 +41,6 @@ def lines_of(person: Player) -> list[Line]:
     return found
 
 
-def words_of(person: Player) -> list[str]:
+def words_of(person: Player, *, pictures: bool = False) -> list[str]:
     """What they say."""
-    return [line.words for line in lines_of(person)]
+    return [line.words for line in lines_of(person, pictures=pictures)]

@@ -66,7 +66,7 @@ def test_a_sign_has_a_name_that_reads_back():
     sign = ReadingItem(Clef.BASS, -3, Source.HELD)
     assert ReadingItem.parse(sign.name) == sign
     with pytest.raises(ValueError, match="not a sign such as"):
-        ReadingItem.parse("alto 3 none")
+        ReadingItem.parse("tabor 3 none")
 
 
 def test_a_newcomer_is_known_hardly_at_all():

@@ -117,7 +117,7 @@ def test_the_whole_ladder_can_be_learnt_from_and_kept():
         {"knowledge": None},
         {"habits": {"bored": 1.0}},
         {"timings": {"treble": [[1]]}},
-        {"timings": {"alto": []}},
+        {"timings": {"tabor": []}},
         {"timings": 3},
     ],
 )

@@ -110,7 +110,7 @@ def test_a_profile_of_an_older_game_is_still_read():
     "damage",
     [
         {"slopes": {"treble": [[1]]}},
-        {"slopes": {"alto": []}},
+        {"slopes": {"tabor": []}},
         {"slopes": 3},
         {"timed_at": {"treble": "noon"}},
         {"examples": {"bored": {}}},

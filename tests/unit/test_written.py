@@ -26,7 +26,7 @@ resource = pytest.importorskip("resource", reason="not a POSIX system")
 
 
 @contextmanager
-def no_more_than(size: int, alone) -> Iterator[None]:
+def no_more_than(size: int) -> Iterator[None]:
     """The operating system takes so many bytes into a file and no more."""
     soft, hard = resource.getrlimit(resource.RLIMIT_FSIZE)
     resource.setrlimit(resource.RLIMIT_FSIZE, (size, hard))
@@ -37,7 +37,7 @@ def no_more_than(size: int, alone) -> Iterator[None]:
 
 
 @pytest.fixture
-def store(tmp_path, monkeypatch) -> Path:
+def store(tmp_path, monkeypatch, alone) -> Path:
     """Anna's store, with a round that she stopped and the pages' folder beside it."""
     (tmp_path / "out").mkdir()
     with Store.open() as opened:

@@ -114,12 +114,14 @@ class ReplayScreen(Screen):
         bar_y = self._foot - px(24)
         line, top = bar_y - px(20), below_line(canvas) + px(14)
         self._waiting(canvas, now)
-        lines = px(26) * (2 if canvas.narrow else 1)
+        said, wide = self._saved or self._message, canvas.width - px(80)
+        lines = len(theme.wrapped(said, "strong", px(20), wide))
+        lines = px(26) * max(lines, 2 if canvas.narrow else 1)
         self._view.draw(canvas, Rect(0, top, canvas.width, line - lines - top), hidden=False)
         canvas.centred(
-            self._saved or self._message,
+            said,
             (canvas.width // 2, line),
-            canvas.width - px(80),
+            wide,
             size=20,
             face="strong",
             colour=theme.INK if self._saved else theme.WRONG,
